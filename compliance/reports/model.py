@@ -1,0 +1,392 @@
+"""The page model: what a page says, before anything knows how it will look. Pure.
+
+A `Page` is frozen data that can be kept as JSON. Every renderer (PDF, HTML, workbook) prints the same page,
+so what a reader is told never depends on the file that was opened. The words of a page come from its builder,
+in the page's language; the few words that renderers add themselves ('page n of m') live in `reports.text`.
+
+Exact numbers travel as decimal strings. A cell without a number is an answer too ('not read'), never a zero.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import types
+import typing
+from collections.abc import Callable
+from dataclasses import MISSING, dataclass, fields, is_dataclass
+from decimal import Decimal, InvalidOperation
+from functools import cache
+from typing import Any, Literal
+
+from compliance.records.problem import ComplianceError
+
+Language = Literal["en", "es"]
+Paper = Literal["letter", "A4"]
+Align = Literal["left", "right", "centre"]
+Tone = Literal["plain", "strong", "muted"]
+ChartKind = Literal["bars", "stacked", "line", "points"]
+NodeKind = Literal["supply", "used", "captured", "place", "aboard", "away", "unexplained"]
+
+
+def _exact(what: str, value: str | None) -> None:
+    if value is None:
+        return
+    try:
+        number = Decimal(value)
+    except InvalidOperation:
+        number = Decimal("NaN")
+    if not number.is_finite():
+        raise ValueError(f"{what} is not a finite decimal number: {value!r}")
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One value as it is read, and as it is counted.
+
+    text: what a reader sees, unit and ± included where the place calls for it. number: the exact value, a
+    decimal string, or None where there is none to count ('not read', 'at least 500'). unit: of number and
+    plus_minus. plus_minus: half width of the stated interval, a decimal string, or None where none is stated.
+    Spreadsheets write number and plus_minus and drop text, so text may say no more than those three do.
+    """
+
+    text: str
+    number: str | None = None
+    unit: str = ""
+    plus_minus: str | None = None
+    tone: Tone = "plain"
+
+    def __post_init__(self) -> None:
+        _exact("a cell's number", self.number)
+        _exact("a cell's plus_minus", self.plus_minus)
+
+
+@dataclass(frozen=True)
+class Fact:
+    """A label and its value."""
+
+    label: str
+    value: str
+
+
+@dataclass(frozen=True)
+class Heading:
+    """A heading of level 2 or 3; level 1 is the page's title."""
+
+    text: str
+    level: int = 2
+
+    def __post_init__(self) -> None:
+        if self.level not in (2, 3):
+            raise ValueError(f"a heading has level 2 or 3, not {self.level}")
+
+
+@dataclass(frozen=True)
+class Paragraph:
+    """Running text; a newline is a new line."""
+
+    text: str
+    tone: Tone = "plain"
+
+
+@dataclass(frozen=True)
+class Facts:
+    """Label and value pairs, in reading order."""
+
+    pairs: tuple[Fact, ...]
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column's heading. width: relative weight, 0 = by its contents. unit: of its numbers, if all share it."""
+
+    label: str
+    align: Align = "left"
+    width: int = 0
+    numeric: bool = False
+    unit: str = ""
+
+
+@dataclass(frozen=True)
+class Table:
+    """Rows under headings. Each row, and totals where given, has one cell a column. note stands underneath."""
+
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    totals: tuple[Cell, ...] = ()
+    caption: str = ""
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        if not self.columns:
+            raise ValueError("a table needs a column")
+        wide = len(self.columns)
+        for row in self.rows:
+            if len(row) != wide:
+                raise ValueError(f"a row of {len(row)} cells under {wide} columns in table {self.caption!r}")
+        if self.totals and len(self.totals) != wide:
+            raise ValueError(f"a totals row of {len(self.totals)} cells under {wide} columns")
+
+
+@dataclass(frozen=True)
+class Bullets:
+    """A list of sentences."""
+
+    items: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class OpenItems:
+    """What is still awaited. none: the sentence that stands there when nothing is."""
+
+    title: str
+    items: tuple[str, ...]
+    none: str = ""
+
+
+@dataclass(frozen=True)
+class Statement:
+    """A sentence that a named person stands behind. An empty name, role or date is a line to fill in."""
+
+    sentence: str
+    name: str = ""
+    role: str = ""
+    date: str = ""
+
+
+@dataclass(frozen=True)
+class WaterNode:
+    """A place on the water's way. kind decides where it stands: supply, used, captured, then all ends."""
+
+    id: str
+    kind: NodeKind
+    label: str
+    amount: Cell
+
+
+@dataclass(frozen=True)
+class WaterFlow:
+    """Water that moved from one node to another; an amount without a number is drawn as a dashed arrow."""
+
+    source: str
+    target: str
+    amount: Cell
+
+
+@dataclass(frozen=True)
+class WaterPath:
+    """The picture of the water's way. Every end is drawn, 'not explained' included."""
+
+    title: str
+    nodes: tuple[WaterNode, ...]
+    flows: tuple[WaterFlow, ...]
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        known = [n.id for n in self.nodes]
+        if len(set(known)) != len(known):
+            raise ValueError("two nodes of a water path share an id")
+        for flow in self.flows:
+            if flow.source not in known or flow.target not in known:
+                raise ValueError(f"a flow from {flow.source!r} to {flow.target!r} leaves the picture")
+
+
+@dataclass(frozen=True)
+class Series:
+    """One set of values, one a label; a cell without a number is a gap that prints its text."""
+
+    name: str
+    values: tuple[Cell, ...]
+
+
+@dataclass(frozen=True)
+class Chart:
+    """A chart and, in the same object, the table behind it.
+
+    kind: 'bars' side by side, 'stacked' (values >= 0), 'line', or 'points' with plus_minus as error bars.
+    labels name the places along the axis, label_title what they are ('Day'); unit is that of every value.
+    """
+
+    kind: ChartKind
+    title: str
+    unit: str
+    labels: tuple[str, ...]
+    series: tuple[Series, ...]
+    label_title: str = ""
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        for one in self.series:
+            if len(one.values) != len(self.labels):
+                raise ValueError(
+                    f"series {one.name!r} has {len(one.values)} values for {len(self.labels)} labels"
+                )
+            if self.kind == "stacked" and any(c.number and Decimal(c.number) < 0 for c in one.values):
+                raise ValueError(f"series {one.name!r} holds a negative value, which cannot be stacked")
+
+
+@dataclass(frozen=True)
+class PageBreak:
+    """What follows starts on a new sheet of paper."""
+
+
+@dataclass(frozen=True)
+class Small:
+    """Small print, a line each; the record code is printed this way."""
+
+    lines: tuple[str, ...]
+
+
+Block = (
+    Heading
+    | Paragraph
+    | Facts
+    | Table
+    | Bullets
+    | OpenItems
+    | Statement
+    | WaterPath
+    | Chart
+    | PageBreak
+    | Small
+)
+
+
+@dataclass(frozen=True)
+class Footer:
+    """sentence: fixed, at the foot of every sheet. code: the record code, small and last on the page."""
+
+    sentence: str
+    code: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Page:
+    """A whole document.
+
+    kind: 'proof', 'month' and so on, as the builder names it. number: the report's number. issuer: the
+    business whose records these are. status: one line beside the title ('complete', '2 items awaited').
+    facts: the head of the first sheet.
+    """
+
+    kind: str
+    title: str
+    number: str
+    language: Language
+    paper: Paper
+    facts: tuple[Fact, ...]
+    blocks: tuple[Block, ...]
+    footer: Footer
+    issuer: str = ""
+    status: str = ""
+
+
+def chart_table(chart: Chart) -> Table:
+    """The table behind a chart: one row a label, one column a series."""
+    first = Column(chart.label_title)
+    rest = tuple(Column(one.name, "right", numeric=True, unit=chart.unit) for one in chart.series)
+    rows = tuple(
+        (Cell(label), *(one.values[at] for one in chart.series)) for at, label in enumerate(chart.labels)
+    )
+    return Table((first, *rest), rows, caption=chart.title, note=chart.note)
+
+
+# ---- as JSON ----------------------------------------------------------------------------------------------
+
+_TAG = "block"
+"""The key that names a block's class; no other class needs one, its place tells what it is."""
+
+_BLOCKS: dict[str, type] = {one.__name__: one for one in typing.get_args(Block)}
+
+
+def to_json(page: Page) -> str:
+    """The page as canonical JSON: sorted keys, no spaces, defaults left out. Equal pages, equal text."""
+    text = json.dumps(_plain(page), ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+    return re.sub("[\ud800-\udfff]", lambda m: f"\\u{ord(m[0]):04x}", text)
+
+
+def from_json(text: str) -> Page:
+    """The page that `to_json` wrote. Raises ComplianceError on anything else, unknown keys included."""
+    try:
+        page = _read(Page, json.loads(text))
+    except (ValueError, TypeError, KeyError) as error:
+        raise ComplianceError.one(
+            f"this is not a page: {error}", "the page's JSON", "make the page again from the book"
+        ) from error
+    assert isinstance(page, Page)
+    return page
+
+
+def map_text(page: Page, change: Callable[[str], str]) -> Page:
+    """The same page with every string passed through change; parts that do not change are kept."""
+    mapped = _mapped(page, change)
+    assert isinstance(mapped, Page)
+    return mapped
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, tuple):
+        return [_plain(one) for one in value]
+    if is_dataclass(value):
+        named = {f.name: getattr(value, f.name) for f in fields(value) if getattr(value, f.name) != f.default}
+        out = {key: _plain(one) for key, one in named.items()}
+        if type(value).__name__ in _BLOCKS:
+            out[_TAG] = type(value).__name__
+        return out
+    return value
+
+
+def _mapped(value: Any, change: Callable[[str], str]) -> Any:
+    if isinstance(value, str):
+        return change(value)
+    if isinstance(value, tuple):
+        new = tuple(_mapped(one, change) for one in value)
+        return value if all(a is b for a, b in zip(new, value, strict=True)) else new
+    if is_dataclass(value) and not isinstance(value, type):
+        old = {name: getattr(value, name) for name in _hints(type(value))}
+        made = {name: _mapped(one, change) for name, one in old.items()}
+        return value if all(made[name] is old[name] for name in old) else type(value)(**made)
+    return value
+
+
+@cache
+def _hints(cls: type) -> dict[str, Any]:
+    return typing.get_type_hints(cls)
+
+
+def _read(kind: Any, value: Any) -> Any:
+    """Read value as kind; the types are those of the dataclasses above and nothing wider."""
+    origin, inside = typing.get_origin(kind), typing.get_args(kind)
+    if kind == Block:
+        if not isinstance(value, dict) or value.get(_TAG) not in _BLOCKS:
+            raise ValueError(f"no such block: {value!r:.60}")
+        return _read(_BLOCKS[value[_TAG]], {key: one for key, one in value.items() if key != _TAG})
+    if origin is Literal:
+        if value not in inside:
+            raise ValueError(f"{value!r} is none of {', '.join(inside)}")
+        return value
+    if origin is tuple:
+        if not isinstance(value, list):
+            raise ValueError(f"a list is wanted, not {value!r:.60}")
+        return tuple(_read(inside[0], one) for one in value)
+    if origin in (types.UnionType, typing.Union):
+        return None if value is None else _read(inside[0], value)
+    if is_dataclass(kind):
+        return _read_dataclass(typing.cast(type, kind), value)
+    if type(value) is not kind:
+        raise ValueError(f"{kind.__name__} is wanted, not {value!r:.60}")
+    return value
+
+
+def _read_dataclass(kind: type, value: Any) -> Any:
+    if not isinstance(value, dict):
+        raise ValueError(f"{kind.__name__} is wanted, not {value!r:.60}")
+    hints = _hints(kind)
+    unknown = sorted(set(value) - set(hints))
+    if unknown:
+        raise ValueError(f"{kind.__name__} has no {', '.join(unknown)}")
+    needed = {f.name for f in fields(kind) if f.default is MISSING and f.default_factory is MISSING}
+    absent = sorted(needed - set(value))
+    if absent:
+        raise ValueError(f"{kind.__name__} lacks {', '.join(absent)}")
+    return kind(**{name: _read(hints[name], one) for name, one in value.items()})
