@@ -159,6 +159,7 @@ GROUPS: Final[Mapping[str, tuple[Field, ...]]] = {
         Field("kind", "Kind of place", "Tipo de lugar", CHOICE, choices=PLACE_KINDS, need=OFFICE),
         Field("address", "Address", "Dirección", need=PROOF),
         Field("operator", "Run by", "A cargo de"),
+        Field("site", "At the client's site", "En el sitio del cliente", REF, of="site"),
         Field("designated", "Point designated by the sewer authority", "Punto designado por la autoridad del drenaje",
               CHOICE, choices=YES_NO),
     ),
