@@ -1,0 +1,33 @@
+"""The kinds of record and the shape of their payloads.
+
+============ =================================================================================================
+kind         payload
+============ =================================================================================================
+book         business fields; the first record of every book
+register     what (a register), name (its key), fields (those that are new or changed), who
+same as      what, name, is (the name it is the same as), who
+run          fields, lines [{n, line, fields}], typed {path: text as typed}, who; a night as it was handed in
+ticket       fields, handovers [{run, line}], who
+correct      run, line ('' for a run field), field, value, was, reason, why, who
+complete     run, line, field, value, who; or run, after, add {line, fields}, who for a forgotten line
+cancel       record, why, who
+attach       record, line, name, sha256, size, media, what, who
+accept       rule, about, why, until, who
+issue        page, number, about, date, files {media: sha256}, made_from {size, root}, figures, replaces, who
+============ =================================================================================================
+
+A record on an unknown kind is kept and ignored: a newer program may have written it.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+BOOK, REGISTER, SAME_AS, RUN, TICKET = "book", "register", "same as", "run", "ticket"
+CORRECT, COMPLETE, CANCEL, ATTACH, ACCEPT, ISSUE = "correct", "complete", "cancel", "attach", "accept", "issue"
+
+KINDS: Final = (BOOK, REGISTER, SAME_AS, RUN, TICKET, CORRECT, COMPLETE, CANCEL, ATTACH, ACCEPT, ISSUE)
+
+KEYED_WRONG, READ_WRONG = "keyed wrong", "read wrong"
+REASONS: Final = (KEYED_WRONG, READ_WRONG)
+"""Why a correction is made: the paper said otherwise, or the instrument did."""
