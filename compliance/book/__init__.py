@@ -1,1 +1,18 @@
-"""."""
+"""The record book: a folder that is written to and never changed.
+
+```
+records.sqlite   the records, append-only; the only file that proves anything
+files/           attachments and issued pages, named by their SHA-256, on the disk before the record that names them
+drafts/          entries not handed in yet, one JSON file each; no part of the book
+query.sqlite     derived tables; may be deleted at any time
+```
+
+Read in this order: `canon` (the bytes that are stored and hashed), `tree` (hashes of hashes: what a printed head
+proves), `schema` (the SQL and every setting of the database), `store` (the book itself: append and read), `files`
+and `drafts`, `verify` (what is damaged, how serious, what next, may I go on), `backup`.
+
+What the book promises: a record that was acknowledged survives a crash and a loss of power, on a disk that keeps
+its own promises about syncing. What it shows: a change to anything stored, against a head that was kept elsewhere.
+What it cannot show: that the records were true when entered, nor, without a kept head, that its last records were
+not cut off or that the whole book was not written anew.
+"""

@@ -1,0 +1,404 @@
+"""The book: append entries, read records, and say how it stands.
+
+Everything that is ever written to the records goes through `Book.append`: one kind of transaction, in one place.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import secrets
+import sqlite3
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from hashlib import sha256
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+from compliance.book import files, schema
+from compliance.book.canon import canonical, header
+from compliance.book.schema import plainly
+from compliance.book.tree import Frontier, Head, leaf
+from compliance.records.envelope import Entry, Record
+from compliance.records.problem import BookDamaged, ComplianceError, Problem
+
+SALT = "salt"
+"""The key in a stored payload that holds 16 random bytes in hex, so that a destroyed payload cannot be guessed
+back from its hash. Readers of records never see it."""
+
+_PAGE = 1000  # records read at a time: no reading transaction stays open while the caller works on them
+_ID = re.compile(r"[0-9a-f]{32}")
+_KIND = re.compile(r"[a-z][a-z0-9_-]{0,39}")
+_TIME = re.compile(
+    r"[0-9]{4}-[0-9]{2}-[0-9]{2}(T[0-9]{2}:[0-9]{2}(:[0-9]{2}(\.[0-9]{1,9})?)?(Z|[+-][0-9]{2}:[0-9]{2}))?"
+)
+_COLUMNS = "seq, id, kind, schema, event_time, device_time, receipt_time, payload"
+_LONGEST_SHOWN = 200  # characters of either side of a conflict
+
+
+class Conflict(ComplianceError):
+    """An id that the book holds already came again with other content."""
+
+
+@dataclass(frozen=True)
+class Appended:
+    """What became of the entries: new records in their places, and the ids that the book held already."""
+
+    new: tuple[Record, ...]
+    known: tuple[str, ...]
+
+
+class Book:
+    """An open book. Use it in a `with` block, in one thread; any number of programs may have the book open."""
+
+    def __init__(self, folder: Path, db: sqlite3.Connection) -> None:
+        """For `create` and `open` only."""
+        self.folder = folder
+        self.path = schema.path_of(folder)
+        self._db = db
+
+    @classmethod
+    def create(cls, folder: Path, first: Entry, *, now: str, salt: bytes | None = None) -> Book:
+        """Start a book in a folder, which is made if need be, with its first record (kind 'book').
+
+        now: RFC 3339 with offset. salt: 16 bytes, for a book that must come out the same twice. Raises
+        ComplianceError when there is a book already, or anything else by its name. A crash leaves either no book
+        or a whole one.
+        """
+        path = schema.path_of(folder)
+        prepared = _prepare([first], now, None if salt is None else [salt])
+        files.make_folder(folder)
+        db = schema.connect(path, create=True)
+        try:
+            with plainly(path):
+                _refuse_occupied(db, path)
+                schema.log_ahead(db, path)
+                with _transaction(db):
+                    _refuse_occupied(db, path)  # another program may have been quicker
+                    schema.build(db)
+                    book = cls(folder, db)
+                    book._append(prepared, now)
+            files.sync_folder(folder)
+            files.sync_folder(folder.absolute().parent)
+        except BaseException:
+            db.close()
+            raise
+        return book
+
+    @classmethod
+    def open(cls, folder: Path) -> Book:
+        """Open the book in a folder. Raises ComplianceError when there is none, or it is not ours to touch."""
+        path = schema.path_of(folder)
+        if not path.is_file():
+            raise _no_book(folder)
+        db = schema.connect(path)
+        try:
+            with plainly(path):
+                _recognise(db, folder)
+                schema.log_ahead(db, path)
+        except BaseException:
+            db.close()
+            raise
+        return cls(folder, db)
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self._db.close()
+
+    def __enter__(self) -> Book:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def append(
+        self, entries: Iterable[Entry], *, receipt_time: str, salts: Sequence[bytes] | None = None
+    ) -> Appended:
+        """Write all entries or none, on the disk before this returns.
+
+        An id that is in the book already with the same content (times and kind included, the time of receipt
+        aside) is *known* and changes nothing; with other content the whole batch is refused (Conflict).
+        receipt_time: RFC 3339 with offset. salts: 16 bytes for each entry, for a book that must come out the
+        same twice; random otherwise. Raises ComplianceError when an entry cannot be stored, or the disk is full or
+        fails, or another program keeps the book busy; nothing is written then.
+        """
+        prepared = _prepare(list(entries), receipt_time, salts)
+        with plainly(self.path), _transaction(self._db):
+            return self._append(prepared, receipt_time)
+
+    def records(self, after: int = 0, kind: str | None = None) -> Iterator[Record]:
+        """The records in their order, from the one behind `after`; of one kind only if it is given."""
+        chosen, values = ("AND kind = ?", (kind,)) if kind is not None else ("", ())
+        sql = f"SELECT {_COLUMNS} FROM records WHERE seq > ? {chosen} ORDER BY seq LIMIT {_PAGE}"
+        while True:
+            with plainly(self.path):
+                rows = self._db.execute(sql, (after, *values)).fetchall()
+            for row in rows:
+                yield self._record(row)
+            if len(rows) < _PAGE:
+                return
+            after = rows[-1][0]
+
+    def record(self, id: str) -> Record:
+        """The record with this id. Raises ComplianceError when the book has none."""
+        found = self.by_ids([id])
+        if id not in found:
+            raise _no_record(id, self.path)
+        return found[id]
+
+    def by_ids(self, ids: Iterable[str]) -> dict[str, Record]:
+        """The records with these ids, by id; ids that the book does not hold are left out."""
+        found = {}
+        with plainly(self.path):
+            for id in ids:
+                row = self._db.execute(f"SELECT {_COLUMNS} FROM records WHERE id = ?", (id,)).fetchone()
+                if row is not None:
+                    found[id] = self._record(row)
+        return found
+
+    def payload_hash(self, id: str) -> str:
+        """The SHA-256 of the stored payload, in hex. Raises ComplianceError when the book has no such record."""
+        with plainly(self.path):
+            row = self._db.execute("SELECT payload_hash FROM records WHERE id = ?", (id,)).fetchone()
+        if row is None:
+            raise _no_record(id, self.path)
+        hashed: bytes = row[0]
+        return hashed.hex()
+
+    def head(self) -> Head:
+        """How the book stands now."""
+        with plainly(self.path):
+            return self._frontier().head()
+
+    def head_at(self, size: int) -> Head:
+        """How the book stood at an earlier size. Raises ComplianceError when it never had that size.
+
+        Reads every leaf up to there.
+        """
+        frontier = Frontier()
+        with plainly(self.path):
+            for (leaf_hash,) in self._db.execute(
+                "SELECT leaf_hash FROM records WHERE seq <= ? ORDER BY seq", (size,)
+            ):
+                frontier.append(leaf_hash)
+        if frontier.size != size:
+            raise ComplianceError.one(
+                f"The book has never held {size} records", str(self.path), f"It holds {frontier.size}."
+            )
+        return frontier.head()
+
+    def _frontier(self) -> Frontier:
+        size, hashes = self._db.execute("SELECT size, hashes FROM tree_frontier").fetchone() or (-1, b"")
+        try:
+            return Frontier(size, [hashes[start : start + 32] for start in range(0, len(hashes), 32)])
+        except ValueError as error:
+            raise _damaged(f"The running state of the tree is damaged ({error})", str(self.path)) from error
+
+    def _append(self, prepared: list[tuple[Entry, bytes]], receipt_time: str) -> Appended:
+        frontier = self._frontier()
+        new: list[Record] = []
+        known: list[str] = []
+        conflicts: list[Problem] = []
+        for entry, payload in prepared:
+            row = self._db.execute(f"SELECT {_COLUMNS} FROM records WHERE id = ?", (entry.id,)).fetchone()
+            if row is None:
+                seq = frontier.size + 1
+                self._insert(seq, entry, receipt_time, payload, frontier)
+                new.append(_placed(seq, entry, receipt_time))
+            elif differences := _differences(self._record(row), entry):
+                conflicts.append(_conflict(entry, differences, self.path))
+            else:
+                known.append(entry.id)
+        if conflicts:
+            raise Conflict(*conflicts)
+        if new:
+            state = (frontier.size, b"".join(frontier.hashes))
+            self._db.execute("UPDATE tree_frontier SET size = ?, hashes = ?", state)
+        return Appended(tuple(new), tuple(known))
+
+    def _insert(self, seq: int, entry: Entry, receipt_time: str, payload: bytes, frontier: Frontier) -> None:
+        payload_hash = sha256(payload).digest()
+        words = (entry.id, entry.kind, entry.event_time, entry.device_time, receipt_time)
+        id, kind, event_time, device_time, receipt = (word.encode() for word in words)
+        leaf_hash = leaf(header(seq, id, kind, entry.schema, event_time, device_time, receipt, payload_hash))
+        frontier.append(leaf_hash)
+        self._db.execute(
+            "INSERT INTO records VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            (seq, *words[:2], entry.schema, *words[2:], payload_hash, leaf_hash, payload),
+        )
+
+    def _record(self, row: tuple[Any, ...]) -> Record:
+        seq, id, kind, version, event_time, device_time, receipt_time, stored = row
+        try:
+            payload = json.loads(stored)
+            del payload[SALT]
+        except (ValueError, TypeError, KeyError) as error:
+            raise _damaged(
+                "What the record says cannot be read", f"record {row[0]} in {self.path}"
+            ) from error
+        return Record(seq, id, kind, version, event_time, device_time, receipt_time, payload)
+
+
+@contextmanager
+def _transaction(db: sqlite3.Connection) -> Iterator[None]:
+    """All or nothing. The lock for writing is taken at once, so that no reader has to become a writer midway."""
+    db.execute("BEGIN IMMEDIATE")
+    try:
+        yield
+        db.execute("COMMIT")
+    except BaseException:
+        if db.in_transaction:  # after some failures of the disk SQLite has rolled back by itself
+            db.execute("ROLLBACK")
+        raise
+
+
+def _prepare(
+    entries: list[Entry], receipt_time: str, salts: Sequence[bytes] | None
+) -> list[tuple[Entry, bytes]]:
+    """Each entry with the bytes to be stored, or every reason why one cannot be."""
+    if salts is None:
+        salts = [secrets.token_bytes(16) for _ in entries]
+    elif len(salts) != len(entries) or any(len(salt) != 16 for salt in salts):
+        raise ValueError("salts: 16 bytes for each entry")
+    prepared: list[tuple[Entry, bytes]] = []
+    problems: list[Problem] = []
+    for entry, salt in zip(entries, salts, strict=True):
+        faults = list(_faults(entry, receipt_time))
+        try:
+            prepared.append((entry, canonical({**entry.payload, SALT: salt.hex()})))
+        except (TypeError, ValueError) as error:
+            faults.append(f"its payload cannot be stored: {error}")
+        problems += [
+            Problem(
+                f"An entry cannot be stored: {fault}",
+                f"entry {entry.id!r} of kind {entry.kind!r}",
+                "Correct the entry where it was made, then hand it in again; nothing was written.",
+            )
+            for fault in faults
+        ]
+    if problems:
+        raise ComplianceError(*problems)
+    return prepared
+
+
+def _faults(entry: Entry, receipt_time: str) -> Iterator[str]:
+    """What keeps the header from being plain: it holds no free text, so that it can outlive its payload."""
+    if not _ID.fullmatch(entry.id):
+        yield "its id is not 32 lower-case hex digits"
+    if not _KIND.fullmatch(entry.kind):
+        yield "its kind is not a plain lower-case word"
+    if type(entry.schema) is not int or not 0 < entry.schema < 1_000_000:
+        yield f"its schema version is {entry.schema!r}"
+    times = {"event_time": entry.event_time, "device_time": entry.device_time, "receipt_time": receipt_time}
+    for name, value in times.items():
+        if not _TIME.fullmatch(value):
+            yield f"{name} {value!r} is neither a date nor a date and time with an offset"
+    if SALT in entry.payload:
+        yield f"its payload has a field {SALT!r}, which the book keeps for itself"
+
+
+def _placed(seq: int, entry: Entry, receipt_time: str) -> Record:
+    return Record(
+        seq,
+        entry.id,
+        entry.kind,
+        entry.schema,
+        entry.event_time,
+        entry.device_time,
+        receipt_time,
+        entry.payload,
+    )
+
+
+def _differences(record: Record, entry: Entry) -> list[str]:
+    """What the book and the entry say differently, one line a field; the time of receipt is the book's own."""
+    book: dict[str, Any] = {"kind": record.kind, "schema": record.schema}
+    come: dict[str, Any] = {"kind": entry.kind, "schema": entry.schema}
+    book |= {"event_time": record.event_time, "device_time": record.device_time}
+    come |= {"event_time": entry.event_time, "device_time": entry.device_time}
+    book |= {f"payload.{key}": value for key, value in record.payload.items()}
+    come |= {f"payload.{key}": value for key, value in entry.payload.items()}
+    return [
+        f"{name}: the book has {_shown(book, name)}, this entry has {_shown(come, name)}"
+        for name in sorted(book.keys() | come.keys())
+        if _shown(book, name, cut=False) != _shown(come, name, cut=False)
+    ]
+
+
+def _shown(values: dict[str, Any], name: str, *, cut: bool = True) -> str:
+    if name not in values:
+        return "nothing"
+    text = canonical(values[name]).decode()  # not `==`: to Python, 1 and true are equal
+    if cut and len(text) > _LONGEST_SHOWN:
+        return f"{text[:_LONGEST_SHOWN]}... ({len(text)} characters)"
+    return text
+
+
+def _conflict(entry: Entry, differences: list[str], path: Path) -> Problem:
+    return Problem(
+        "An entry with this id is in the book already and says something else; nothing was written: "
+        + "; ".join(differences),
+        f"record {entry.id} in {path}",
+        "If the book is right, drop this entry. If this entry is right, hand it in as a correction of that record.",
+    )
+
+
+def _refuse_occupied(db: sqlite3.Connection, path: Path) -> None:
+    application, _, occupied = schema.marks(db)
+    if application == schema.APPLICATION_ID:
+        raise ComplianceError.one(
+            "There is a book here already", str(path), "Go on with that book, or choose another folder."
+        )
+    if application or occupied:
+        raise _foreign(path)
+
+
+def _recognise(db: sqlite3.Connection, folder: Path) -> None:
+    application, version, occupied = schema.marks(db)
+    if not application and not occupied:
+        raise _no_book(folder)  # a start that was broken off
+    if application != schema.APPLICATION_ID:
+        raise _foreign(schema.path_of(folder))
+    if version > schema.USER_VERSION:
+        raise ComplianceError.one(
+            f"This book was written by a newer program (tables of version {version}; this program knows "
+            f"{schema.USER_VERSION})",
+            str(schema.path_of(folder)),
+            "Install the newer program; this one leaves the book untouched.",
+        )
+
+
+def _no_book(folder: Path) -> ComplianceError:
+    return ComplianceError.one(
+        "There is no book here",
+        str(folder),
+        "Name the folder of the book, or start one with `washwater init`.",
+    )
+
+
+def _foreign(path: Path) -> ComplianceError:
+    return ComplianceError.one(
+        "This database belongs to another program",
+        str(path),
+        "Choose another folder; nothing in it was touched.",
+    )
+
+
+def _no_record(id: str, path: Path) -> ComplianceError:
+    return ComplianceError.one(
+        f"The book holds no record {id}",
+        str(path),
+        "Look the id up with `washwater list`; all 32 digits count.",
+    )
+
+
+def _damaged(what: str, where: str) -> ComplianceError:
+    return BookDamaged.one(
+        what,
+        where,
+        "Stop entering; run `washwater verify`, which says what is damaged, and keep this copy as it is.",
+    )
