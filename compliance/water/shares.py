@@ -15,9 +15,6 @@ from fractions import Fraction
 from math import lcm
 from typing import NamedTuple
 
-EARLIER_LOADS = "earlier loads"
-"""The owner of a heel that was in the tank before the records of its owners begin."""
-
 
 def divide(total: int, weights: Sequence[Fraction | int]) -> list[int]:
     """Hundredths of `total` in proportion to weights >= 0, by largest remainder, ties to the earlier.

@@ -275,7 +275,8 @@ def shown(volume: Volume, k: Decimal = COVERAGE) -> Shown:
 
     Without a ±, whole units; below one unit, hundredths, so that a small amount does not read as zero.
     """
-    expanded = volume.expanded(k)
+    is_known = volume.low is not None or volume.high is not None
+    expanded = volume.expanded(k) if is_known else None
     place: Decimal | None = None
     plus_minus: Decimal | None = None
     tail: tuple[str, ...] = ()
@@ -285,20 +286,26 @@ def shown(volume: Volume, k: Decimal = COVERAGE) -> Shown:
         tail = ("±", number(plus_minus))
     low = None if volume.low is None else _rounded(volume.low, place)
     high = None if volume.high is None else _rounded(volume.high, place)
+    return Shown(low, high, plus_minus, pieces(low, high) + tail)
+
+
+def pieces(low: Decimal | None, high: Decimal | None) -> tuple[str, ...]:
+    """A figure, a bound or a range in words and numbers."""
     if high is None:
-        if low is None:
-            return Shown(None, None, None, ("any amount",))
-        return Shown(low, None, plus_minus, ("at least", number(low), *tail))
+        return ("any amount",) if low is None else ("at least", number(low))
     if low is None:
-        return Shown(None, high, plus_minus, ("at most", number(high), *tail))
-    if volume.is_point:
-        return Shown(low, high, plus_minus, (number(low), *tail))
-    return Shown(low, high, plus_minus, ("between", number(low), "and", number(high), *tail))
+        return ("at most", number(high))
+    return (number(low),) if low == high else ("between", number(low), "and", number(high))
 
 
 def number(x: Decimal) -> str:
     """Digits as they stand, grouped by thousands."""
     return format(x, ",f")
+
+
+def to_hand(x: Decimal, place: Decimal = HUNDREDTH) -> Decimal:
+    """Rounded to a decimal place, without zeros at the end: how a result stands in a line to redo by hand."""
+    return CONTEXT.normalize(CONTEXT.quantize(x, place))
 
 
 def _place(expanded: Decimal) -> Decimal:
