@@ -338,7 +338,7 @@ def _points(chart: Chart, middles: list[float], axis: _Axis) -> list[Shape]:
 def _names_below(labels: tuple[str, ...], middles: list[float], slot: float, y: float) -> list[Shape]:
     """Labels under the axis; where they are crowded, every second or third stands, the first always."""
     short = [fonts.shortened(label, max(slot - 3, 40.0), _SIZE, 1)[0][0] for label in labels]
-    widest = max(fonts.width(one, _SIZE) for one in short) + 4
+    widest = max(fonts.width(one, _SIZE) for one in short) + 7
     every = max(1, -int(-widest // slot))
     shapes: list[Shape] = []
     edge = middles[-1] + slot / 2

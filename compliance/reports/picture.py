@@ -181,19 +181,9 @@ def _across(path: WaterPath, width: float, notes: list[str]) -> tuple[dict[str, 
     gap = 46.0 if count > 1 else 0.0
     w = min((width - 2 * _MARGIN - gap * (count - 1)) / count, 190.0)
     boxes = {node.id: _sized(node, w, notes) for node in path.nodes}
-    into = {node.id: [f.source for f in path.flows if f.target == node.id] for node in path.nodes}
-    rigs = _rigs(path)
-    order = {node.id: at for at, node in enumerate(path.nodes)}
-
-    def place_in_column(node: str) -> tuple[int, int, int]:
-        # one rig's nodes stand together; ends fed from the tank stand above ends fed from the gun, and what feeds
-        # such an end stands lowest in its own column, so that arrows past the tank cross nothing
-        nearest = max((columns[s] for s in into[node]), default=0)
-        passing = any(f.source == node and columns[f.target] > columns[node] + 1 for f in path.flows)
-        return rigs[node], int(passing) - nearest, order[node]
-
+    rank = _ranks(path, columns)
     for column in range(count - 1, -1, -1):
-        members = sorted((n for n in columns if columns[n] == column), key=place_in_column)
+        members = sorted((n for n in columns if columns[n] == column), key=rank.__getitem__)
         floor, wishes = _MARGIN, []
         for node in members:
             near = [
@@ -215,6 +205,21 @@ def _across(path: WaterPath, width: float, notes: list[str]) -> tuple[dict[str, 
     for flow in path.flows:
         flows += _arrow_across(flow, boxes, columns, path)
     return boxes, flows
+
+
+def _ranks(path: WaterPath, columns: dict[str, int]) -> dict[str, tuple[int, int, int]]:
+    """The order of the nodes within their columns, from the top.
+
+    One rig's nodes stand together. Ends fed from the tank stand above ends fed from the gun, and what feeds such an
+    end stands lowest in its own column, so that arrows past the tank cross nothing.
+    """
+    rigs = _rigs(path)
+    ranks = {}
+    for at, node in enumerate(path.nodes):
+        nearest = max((columns[f.source] for f in path.flows if f.target == node.id), default=0)
+        passing = any(f.source == node.id and columns[f.target] > columns[node.id] + 1 for f in path.flows)
+        ranks[node.id] = (rigs[node.id], int(passing) - nearest, at)
+    return ranks
 
 
 def _rigs(path: WaterPath) -> dict[str, int]:
@@ -272,10 +277,14 @@ def _down(path: WaterPath, width: float, notes: list[str]) -> tuple[dict[str, _B
     step, lane = 22.0, 12.0
     back = any(columns[f.target] <= columns[f.source] for f in path.flows)
     right = width - _MARGIN - (lane if back else 0)
+    rank = _ranks(path, columns)
     boxes: dict[str, _Box] = {}
+    lanes: dict[str, float] = {}
     y = _MARGIN
-    for node in sorted(path.nodes, key=lambda one: columns[one.id]):
+    for node in sorted(path.nodes, key=lambda one: (columns[one.id], rank[one.id])):
         x = _MARGIN + columns[node.id] * step
+        beside = sum(columns[other] == columns[node.id] for other in lanes)
+        lanes[node.id] = x + (8 if beside % 2 else 14)  # two sources in one column keep their own lines
         box = replace(_sized(node, right - x, notes), x=x, y=y)
         boxes[node.id] = box
         y += box.h + _ROW_GAP
@@ -287,7 +296,7 @@ def _down(path: WaterPath, width: float, notes: list[str]) -> tuple[dict[str, _B
             points = [(right, a.middle), (edge, a.middle), (edge, b.middle), (right + 4, b.middle)]
             flows += [_track(points, flow), _head((right, b.middle), (-1, 0))]
             continue
-        x = a.x + 8
+        x = lanes[flow.source]
         points = [(x, a.y + a.h), (x, b.middle), (b.x - 4, b.middle)]
         flows += [_track(points, flow), _head((b.x, b.middle), (1, 0))]
     return boxes, flows
