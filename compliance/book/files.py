@@ -33,23 +33,15 @@ def put(folder: Path, source: bytes | Path, *, largest: int = LARGEST) -> str:
     It is on the disk when this returns; a file that is there already is left alone, a damaged one is replaced.
     Raises ComplianceError when the source cannot be read or is larger than `largest` bytes, or the disk fails.
     """
-    pieces = _checked(source, largest)
-    target_folder = folder / FOLDER
-    make_folder(target_folder)
-    part = _part(target_folder)
-    try:
-        digest = _write(part, pieces)
-        target = target_folder / digest
-        if target.is_file() and hash_of(target) == digest:
-            part.unlink()
-        else:
-            part.replace(target)
-            sync_folder(target_folder)
-    except OSError as error:
-        raise explain(error, target_folder) from error
-    finally:
-        part.unlink(missing_ok=True)
-    return digest
+    return _keep(folder, _checked(source, largest), None)
+
+
+def copy(folder: Path, sha: str, to: Path) -> bool:
+    """Copy a kept file into another book's folder; false, and nothing copied, when it is not what its name says.
+
+    Raises ComplianceError when it cannot be read, or the disk fails.
+    """
+    return _keep(to, _pieces(get(folder, sha)), sha) == sha
 
 
 def get(folder: Path, sha: str) -> Path:
@@ -73,7 +65,7 @@ def names(folder: Path) -> list[str]:
 
 
 def hash_of(path: Path) -> str:
-    """The SHA-256 of a file's bytes, in hex."""
+    """The SHA-256 of a file's bytes, in hex. Raises ComplianceError when it cannot be read."""
     hasher = sha256()
     for piece in _pieces(path):
         hasher.update(piece)
@@ -94,6 +86,20 @@ def write_whole(target: Path, data: bytes) -> None:
         raise explain(error, target) from error
     finally:
         part.unlink(missing_ok=True)
+
+
+def move_whole(source: Path, target: Path) -> None:
+    """Give a finished file its name; content and name are on the disk when this returns.
+
+    Raises ComplianceError when the disk fails.
+    """
+    try:
+        with source.open("rb+") as file:
+            os.fsync(file.fileno())
+        source.replace(target)
+        sync_folder(target.parent)
+    except OSError as error:
+        raise explain(error, target) from error
 
 
 def make_folder(folder: Path) -> None:
@@ -150,9 +156,30 @@ def _checked(source: bytes | Path, largest: int) -> Iterable[bytes]:
 
 
 def _pieces(path: Path) -> Iterator[bytes]:
-    with path.open("rb") as file:
-        while piece := file.read(_CHUNK):
-            yield piece
+    try:
+        with path.open("rb") as file:
+            while piece := file.read(_CHUNK):
+                yield piece
+    except OSError as error:
+        raise explain(error, path) from error
+
+
+def _keep(folder: Path, pieces: Iterable[bytes], only: str | None) -> str:
+    """Write the pieces under their hash, which is returned; if it is not the one wanted, nothing stays."""
+    place = folder / FOLDER
+    make_folder(place)
+    part = _part(place)
+    try:
+        digest = _write(part, pieces)
+        target = place / digest
+        if only in (None, digest) and not (target.is_file() and hash_of(target) == digest):
+            part.replace(target)
+            sync_folder(place)
+    except OSError as error:
+        raise explain(error, place) from error
+    finally:
+        part.unlink(missing_ok=True)
+    return digest
 
 
 def _part(folder: Path) -> Path:

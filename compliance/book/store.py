@@ -6,11 +6,9 @@ Everything that is ever written to the records goes through `Book.append`: one k
 from __future__ import annotations
 
 import json
-import re
-import secrets
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
@@ -18,28 +16,15 @@ from types import TracebackType
 from typing import Any
 
 from compliance.book import files, schema
-from compliance.book.canon import canonical, header
+from compliance.book.canon import header
+from compliance.book.incoming import SALT, Conflict, conflict, differences, prepare
 from compliance.book.schema import plainly
 from compliance.book.tree import Frontier, Head, leaf
 from compliance.records.envelope import Entry, Record
 from compliance.records.problem import BookDamaged, ComplianceError, Problem
 
-SALT = "salt"
-"""The key in a stored payload that holds 16 random bytes in hex, so that a destroyed payload cannot be guessed
-back from its hash. Readers of records never see it."""
-
 _PAGE = 1000  # records read at a time: no reading transaction stays open while the caller works on them
-_ID = re.compile(r"[0-9a-f]{32}")
-_KIND = re.compile(r"[a-z][a-z0-9_-]{0,39}")
-_TIME = re.compile(
-    r"[0-9]{4}-[0-9]{2}-[0-9]{2}(T[0-9]{2}:[0-9]{2}(:[0-9]{2}(\.[0-9]{1,9})?)?(Z|[+-][0-9]{2}:[0-9]{2}))?"
-)
 _COLUMNS = "seq, id, kind, schema, event_time, device_time, receipt_time, payload"
-_LONGEST_SHOWN = 200  # characters of either side of a conflict
-
-
-class Conflict(ComplianceError):
-    """An id that the book holds already came again with other content."""
 
 
 @dataclass(frozen=True)
@@ -68,7 +53,7 @@ class Book:
         or a whole one.
         """
         path = schema.path_of(folder)
-        prepared = _prepare([first], now, None if salt is None else [salt])
+        prepared = prepare([first], now, None if salt is None else [salt])
         files.make_folder(folder)
         db = schema.connect(path, create=True)
         try:
@@ -92,11 +77,11 @@ class Book:
         """Open the book in a folder. Raises ComplianceError when there is none, or it is not ours to touch."""
         path = schema.path_of(folder)
         if not path.is_file():
-            raise _no_book(folder)
+            raise no_book(folder)
         db = schema.connect(path)
         try:
             with plainly(path):
-                _recognise(db, folder)
+                recognise(db, folder)
                 schema.log_ahead(db, path)
         except BaseException:
             db.close()
@@ -126,7 +111,7 @@ class Book:
         same twice; random otherwise. Raises ComplianceError when an entry cannot be stored, or the disk is full or
         fails, or another program keeps the book busy; nothing is written then.
         """
-        prepared = _prepare(list(entries), receipt_time, salts)
+        prepared = prepare(list(entries), receipt_time, salts)
         with plainly(self.path), _transaction(self._db):
             return self._append(prepared, receipt_time)
 
@@ -191,6 +176,15 @@ class Book:
             )
         return frontier.head()
 
+    def copy_to(self, target: Path) -> None:
+        """Copy the database as it stands now into a new file, while others may write to the book.
+
+        The file itself is never copied: that can lose records without a word. Raises ComplianceError when the
+        disk of the target is full or fails.
+        """
+        with plainly(target), closing(sqlite3.connect(target)) as copy:
+            self._db.backup(copy)
+
     def _frontier(self) -> Frontier:
         size, hashes = self._db.execute("SELECT size, hashes FROM tree_frontier").fetchone() or (-1, b"")
         try:
@@ -209,8 +203,8 @@ class Book:
                 seq = frontier.size + 1
                 self._insert(seq, entry, receipt_time, payload, frontier)
                 new.append(_placed(seq, entry, receipt_time))
-            elif differences := _differences(self._record(row), entry):
-                conflicts.append(_conflict(entry, differences, self.path))
+            elif unlike := differences(self._record(row), entry):
+                conflicts.append(conflict(entry, unlike, self.path))
             else:
                 known.append(entry.id)
         if conflicts:
@@ -256,51 +250,6 @@ def _transaction(db: sqlite3.Connection) -> Iterator[None]:
         raise
 
 
-def _prepare(
-    entries: list[Entry], receipt_time: str, salts: Sequence[bytes] | None
-) -> list[tuple[Entry, bytes]]:
-    """Each entry with the bytes to be stored, or every reason why one cannot be."""
-    if salts is None:
-        salts = [secrets.token_bytes(16) for _ in entries]
-    elif len(salts) != len(entries) or any(len(salt) != 16 for salt in salts):
-        raise ValueError("salts: 16 bytes for each entry")
-    prepared: list[tuple[Entry, bytes]] = []
-    problems: list[Problem] = []
-    for entry, salt in zip(entries, salts, strict=True):
-        faults = list(_faults(entry, receipt_time))
-        try:
-            prepared.append((entry, canonical({**entry.payload, SALT: salt.hex()})))
-        except (TypeError, ValueError) as error:
-            faults.append(f"its payload cannot be stored: {error}")
-        problems += [
-            Problem(
-                f"An entry cannot be stored: {fault}",
-                f"entry {entry.id!r} of kind {entry.kind!r}",
-                "Correct the entry where it was made, then hand it in again; nothing was written.",
-            )
-            for fault in faults
-        ]
-    if problems:
-        raise ComplianceError(*problems)
-    return prepared
-
-
-def _faults(entry: Entry, receipt_time: str) -> Iterator[str]:
-    """What keeps the header from being plain: it holds no free text, so that it can outlive its payload."""
-    if not _ID.fullmatch(entry.id):
-        yield "its id is not 32 lower-case hex digits"
-    if not _KIND.fullmatch(entry.kind):
-        yield "its kind is not a plain lower-case word"
-    if type(entry.schema) is not int or not 0 < entry.schema < 1_000_000:
-        yield f"its schema version is {entry.schema!r}"
-    times = {"event_time": entry.event_time, "device_time": entry.device_time, "receipt_time": receipt_time}
-    for name, value in times.items():
-        if not _TIME.fullmatch(value):
-            yield f"{name} {value!r} is neither a date nor a date and time with an offset"
-    if SALT in entry.payload:
-        yield f"its payload has a field {SALT!r}, which the book keeps for itself"
-
-
 def _placed(seq: int, entry: Entry, receipt_time: str) -> Record:
     return Record(
         seq,
@@ -314,39 +263,6 @@ def _placed(seq: int, entry: Entry, receipt_time: str) -> Record:
     )
 
 
-def _differences(record: Record, entry: Entry) -> list[str]:
-    """What the book and the entry say differently, one line a field; the time of receipt is the book's own."""
-    book: dict[str, Any] = {"kind": record.kind, "schema": record.schema}
-    come: dict[str, Any] = {"kind": entry.kind, "schema": entry.schema}
-    book |= {"event_time": record.event_time, "device_time": record.device_time}
-    come |= {"event_time": entry.event_time, "device_time": entry.device_time}
-    book |= {f"payload.{key}": value for key, value in record.payload.items()}
-    come |= {f"payload.{key}": value for key, value in entry.payload.items()}
-    return [
-        f"{name}: the book has {_shown(book, name)}, this entry has {_shown(come, name)}"
-        for name in sorted(book.keys() | come.keys())
-        if _shown(book, name, cut=False) != _shown(come, name, cut=False)
-    ]
-
-
-def _shown(values: dict[str, Any], name: str, *, cut: bool = True) -> str:
-    if name not in values:
-        return "nothing"
-    text = canonical(values[name]).decode()  # not `==`: to Python, 1 and true are equal
-    if cut and len(text) > _LONGEST_SHOWN:
-        return f"{text[:_LONGEST_SHOWN]}... ({len(text)} characters)"
-    return text
-
-
-def _conflict(entry: Entry, differences: list[str], path: Path) -> Problem:
-    return Problem(
-        "An entry with this id is in the book already and says something else; nothing was written: "
-        + "; ".join(differences),
-        f"record {entry.id} in {path}",
-        "If the book is right, drop this entry. If this entry is right, hand it in as a correction of that record.",
-    )
-
-
 def _refuse_occupied(db: sqlite3.Connection, path: Path) -> None:
     application, _, occupied = schema.marks(db)
     if application == schema.APPLICATION_ID:
@@ -354,15 +270,15 @@ def _refuse_occupied(db: sqlite3.Connection, path: Path) -> None:
             "There is a book here already", str(path), "Go on with that book, or choose another folder."
         )
     if application or occupied:
-        raise _foreign(path)
+        raise foreign(path)
 
 
-def _recognise(db: sqlite3.Connection, folder: Path) -> None:
+def recognise(db: sqlite3.Connection, folder: Path) -> None:
     application, version, occupied = schema.marks(db)
     if not application and not occupied:
-        raise _no_book(folder)  # a start that was broken off
+        raise no_book(folder)  # a start that was broken off
     if application != schema.APPLICATION_ID:
-        raise _foreign(schema.path_of(folder))
+        raise foreign(schema.path_of(folder))
     if version > schema.USER_VERSION:
         raise ComplianceError.one(
             f"This book was written by a newer program (tables of version {version}; this program knows "
@@ -372,7 +288,7 @@ def _recognise(db: sqlite3.Connection, folder: Path) -> None:
         )
 
 
-def _no_book(folder: Path) -> ComplianceError:
+def no_book(folder: Path) -> ComplianceError:
     return ComplianceError.one(
         "There is no book here",
         str(folder),
@@ -380,7 +296,7 @@ def _no_book(folder: Path) -> ComplianceError:
     )
 
 
-def _foreign(path: Path) -> ComplianceError:
+def foreign(path: Path) -> ComplianceError:
     return ComplianceError.one(
         "This database belongs to another program",
         str(path),

@@ -40,3 +40,8 @@ def book_of(folder: Path, size: int, *, seed: int = 0) -> Book:
     entries = [entry(seed * 100_000 + number) for number in range(1, size)]
     book.append(entries, receipt_time=NOW, salts=[next(source) for _ in entries])
     return book
+
+
+def stored(book: Book) -> list[tuple[Any, ...]]:
+    """Every row as it lies in the file."""
+    return book._db.execute("SELECT * FROM records ORDER BY seq").fetchall()
