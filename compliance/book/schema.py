@@ -36,6 +36,9 @@ CREATE TABLE records (
 )"""
 # The payload stands last: a long one spills to other pages, which reading the columns before it then never touches.
 
+COLUMNS = "seq, id, kind, schema, event_time, device_time, receipt_time, payload_hash, leaf_hash, payload"
+"""The columns of a record in the order of the table, for reading them by name."""
+
 FRONTIER = """\
 CREATE TABLE tree_frontier (
   one INTEGER PRIMARY KEY CHECK (one = 1),
@@ -145,7 +148,7 @@ def plainly(path: Path) -> Iterator[None]:
         yield
     except sqlite3.ProgrammingError:
         raise
-    except sqlite3.Error as error:
+    except (sqlite3.Error, UnicodeDecodeError) as error:  # damaged text can reach even the messages of SQLite
         raise explain(error, path) from error
 
 
@@ -174,7 +177,7 @@ _WORDS: Mapping[int, tuple[str, str]] = {
 _SAME = {sqlite3.SQLITE_LOCKED: sqlite3.SQLITE_BUSY, sqlite3.SQLITE_PERM: sqlite3.SQLITE_READONLY}
 
 
-def explain(error: sqlite3.Error, path: Path) -> ComplianceError:
+def explain(error: Exception, path: Path) -> ComplianceError:
     """The database error in plain words; BookDamaged when the file no longer answers as a book should."""
     code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR)
     where = f"{path} and the disk it is on (SQLite says: {error})"

@@ -79,14 +79,14 @@ ANSWERS: Mapping[str, tuple[str, str, str]] = {
         _STOP,
     ),
     "schema": (
-        "The records are checked one by one below; but a guard against changing them is off, so somebody or some "
-        "program has worked on this file.",
-        "Find out which program did it; restore the last backup and compare both heads.",
+        "Nothing is lost by this alone, and the records are checked all the same; but somebody or some program has "
+        "worked on this file.",
+        "Find out which program did it; restore the last backup, and enter what came after it.",
         _STOP,
     ),
     "mark": (
         "Little by itself: the file no longer says what it is, so some program has worked on it.",
-        "Find out which program did it; restore the last backup and compare both heads.",
+        "Find out which program did it; restore the last backup, and enter what came after it.",
         _STOP,
     ),
     "setting": (
@@ -107,8 +107,10 @@ ANSWERS: Mapping[str, tuple[str, str, str]] = {
     ),
     "sequence": ("Very: records are missing, or were moved.", _COMPARE, _STOP),
     "tree": (
-        "Very: records were added, removed, replaced or put in another order behind the back of the program.",
-        _COMPARE,
+        "Very: records were added, removed, replaced or put in another order behind the back of the program, or the "
+        "state of the tree was.",
+        "Compare with the head on a page or in a backup: `washwater verify` says whether the records still fit it. "
+        "Then restore the last backup that holds together.",
         _STOP,
     ),
     "shorter": ("Very: the last records are gone, among them some that were acknowledged.", _COMPARE, _STOP),
@@ -176,7 +178,7 @@ def check_content(
     frontier = Frontier()
     expected, kept_root, kept_size = 1, None, kept_head.size if kept_head else -1
     db.text_factory = bytes  # a damaged text need not be Unicode
-    for row in db.execute("SELECT * FROM records ORDER BY seq"):
+    for row in db.execute(f"SELECT {schema.COLUMNS} FROM records ORDER BY seq"):
         seq, id, kind, version, event, device, receipt, payload_hash, leaf_hash, payload = row
         try:
             computed = leaf(header(seq, id, kind, version, event, device, receipt, payload_hash))
@@ -188,9 +190,10 @@ def check_content(
             bad["header"].append(seq)
         if seq != expected:
             bad["sequence"].append(seq)
+            expected = seq if type(seq) is int else expected  # a damaged table may have lost its numbering
         if deep and not _in_form(payload):
             bad["form"].append(seq)
-        expected = seq + 1
+        expected += 1
         frontier.append(computed)
         if frontier.size == kept_size:
             kept_root = frontier.root()
@@ -222,7 +225,7 @@ def check_file(folder: Path, record: str, sha: str, *, deep: bool) -> Iterator[D
 
 _SAID: Mapping[str, str] = {
     "body": "What was written in {} is not what stands there now",
-    "header": "The time, kind, id or place of {} is not as it was written",
+    "header": "The header of {} (times, kind, id, place or hashes) is not as it was written",
     "form": "The content of {} is not in the form in which this program writes",
     "sequence": "The numbers of the records do not follow each other before {}",
 }
@@ -245,6 +248,7 @@ def _marks(db: sqlite3.Connection, folder: Path) -> Iterator[Damage]:
 
 def _objects(db: sqlite3.Connection, path: Path) -> Iterator[Damage]:
     there = schema.objects(db)
+    faults = []
     for name in sorted(there.keys() | schema.SCHEMA.keys()):
         if there.get(name) != schema.SCHEMA.get(name):
             fault = (
@@ -254,7 +258,11 @@ def _objects(db: sqlite3.Connection, path: Path) -> Iterator[Damage]:
                 if name in schema.SCHEMA
                 else "does not belong"
             )
-            yield _damage("schema", f"The database object {name!r} {fault}", str(path))
+            faults.append(f"{name!r} {fault}")
+    if faults:
+        yield _damage(
+            "schema", f"The tables and guards are not as they were made: {', '.join(faults)}", str(path)
+        )
 
 
 def _structure(path: Path) -> list[Damage]:
