@@ -15,7 +15,6 @@ from compliance.reports.model import (
     Bullets,
     Cell,
     Chart,
-    Column,
     Fact,
     Facts,
     Heading,
@@ -174,7 +173,7 @@ def _block(block: Block, language: Language) -> str:
             return _statement(block, language)
         case WaterPath(title, _, _, _):
             drawings = [picture.water_path(block, wide, language) for wide in (_WIDE, _NARROW)]
-            return _figure(title, drawings, _flows(block, language), language)
+            return _figure(title, drawings, picture.path_table(block, language), language)
         case Chart(_, title):
             drawings = [charts.layout(block, wide, language) for wide in (_WIDE, _NARROW)]
             return _figure(title, drawings, chart_table(block), language)
@@ -206,20 +205,6 @@ def _statement(block: Statement, language: Language) -> str:
     facts = _facts(Fact(word(key, language), value or "_" * 24) for key, value in parts)
     sign = f'<p class="sign">{word("signature", language)}</p>'
     return f'<section class="statement"><p>{escape(block.sentence)}</p>\n{facts}\n{sign}</section>'
-
-
-def _flows(path: WaterPath, language: Language) -> Table:
-    """The picture in words: each arrow as a row, and a row for each place that no arrow touches."""
-    names = {node.id: node.label for node in path.nodes}
-    columns = (
-        Column(word("from", language)),
-        Column(word("to", language)),
-        Column(word("amount", language), numeric=True),
-    )
-    rows = [(Cell(names[f.source]), Cell(names[f.target]), f.amount) for f in path.flows]
-    touched = {end for f in path.flows for end in (f.source, f.target)}
-    rows += [(Cell(n.label), Cell(""), n.amount) for n in path.nodes if n.id not in touched]
-    return Table(columns, tuple(rows), caption=path.title)
 
 
 # ---- tables -------------------------------------------------------------------------------------------------

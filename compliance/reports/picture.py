@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 from compliance.reports import fonts
-from compliance.reports.model import Language, WaterFlow, WaterNode, WaterPath
+from compliance.reports.model import Cell, Column, Language, Table, WaterFlow, WaterNode, WaterPath
 from compliance.reports.text import word
 
 INK: Final = "#1a1a1a"
@@ -151,6 +151,20 @@ def water_path(path: WaterPath, width: float, language: Language) -> Drawing:
     shapes = [*flows, *(shape for box in boxes.values() for shape in box.shapes())]
     height = max(box.y + box.h for box in boxes.values()) + _MARGIN
     return Drawing(width, height, tuple(shapes), tuple(notes))
+
+
+def path_table(path: WaterPath, language: Language) -> Table:
+    """The picture in words: each arrow as a row, and a row for each place that no arrow touches."""
+    names = {node.id: node.label for node in path.nodes}
+    columns = (
+        Column(word("from", language)),
+        Column(word("to", language)),
+        Column(word("amount", language), numeric=True),
+    )
+    rows = [(Cell(names[f.source]), Cell(names[f.target]), f.amount) for f in path.flows]
+    touched = {end for f in path.flows for end in (f.source, f.target)}
+    rows += [(Cell(n.label), Cell(""), n.amount) for n in path.nodes if n.id not in touched]
+    return Table(columns, tuple(rows), caption=path.title)
 
 
 def _sized(node: WaterNode, w: float, notes: list[str]) -> _Box:

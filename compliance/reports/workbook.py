@@ -1,0 +1,451 @@
+"""Tables and charts as a spreadsheet file: numbers as numbers, text never as a formula, the same bytes each time.
+
+There is no formula in such a file at all: a total that is not known cannot be summed into existence. A chart reads
+its figures from a block of its own, where a value that is not known is an empty cell with its words beside it,
+because spreadsheets draw text as zero.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from copy import copy
+from dataclasses import dataclass, replace
+from datetime import datetime
+from decimal import Decimal
+from io import BytesIO
+from math import ceil
+from pathlib import Path
+from typing import Any
+from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
+
+from openpyxl import Workbook
+from openpyxl.chart import BarChart, LineChart, Reference, Series
+from openpyxl.chart.data_source import NumDataSource, NumRef
+from openpyxl.chart.error_bar import ErrorBars
+from openpyxl.styles import Alignment, Border, Font, Side
+from openpyxl.utils import get_column_letter, quote_sheetname
+from openpyxl.writer.excel import ExcelWriter
+
+from compliance.records.problem import ComplianceError
+from compliance.reports import model
+from compliance.reports.charts import FILLS
+from compliance.reports.model import (
+    Bullets,
+    Cell,
+    Chart,
+    Column,
+    Facts,
+    Heading,
+    Language,
+    OpenItems,
+    Page,
+    PageBreak,
+    Paper,
+    Paragraph,
+    Small,
+    Statement,
+    Table,
+    WaterPath,
+)
+from compliance.reports.picture import ACCENT, HAIR, INK, MUTED, path_table
+from compliance.reports.text import without_controls, word
+
+LONGEST = 32_767
+"""A cell of the format holds no more UTF-16 units than this; longer text goes on in the rows below, and says so."""
+
+_PART = 16_000
+_ALWAYS = datetime(2000, 1, 1)  # noqa: DTZ001 - the format's core properties know no zone
+_LIKE_A_FORMULA = tuple("=+-@\t\n＝＋－＠'")
+_ESCAPE_ALIKE = re.compile("_(?=x[0-9A-Fa-f]{4}_)")
+_PAPERS = {"letter": "1", "A4": "9"}
+_CHART_ROWS = 17
+_WIDEST, _WIDEST_OF_MANY = 44, 26
+_MOST_DIGITS = 15
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One sheet: a table, if any, then charts. name: any text; it is made to fit the format's rules."""
+
+    name: str
+    table: Table | None
+    charts: tuple[Chart, ...] = ()
+
+
+def render(
+    title: str,
+    sheets: Sequence[Sheet],
+    *,
+    language: Language = "en",
+    paper: Paper = "letter",
+    issuer: str = "",
+) -> bytes:
+    """The sheets as the bytes of an xlsx file, set to print on the paper named, one sheet wide."""
+    book = Workbook()
+    book.remove(book.active)
+    book.properties.title = without_controls(title)
+    book.properties.creator = without_controls(issuer)
+    book.properties.created = book.properties.modified = _ALWAYS
+    names = _names([sheet.name for sheet in sheets] or [title])
+    for name, sheet in zip(names, sheets or [Sheet(title, None)], strict=True):
+        _Writer(book.create_sheet(name), language).write(sheet)
+        _set_up_print(book[name], title, language, paper)
+    out = BytesIO()
+    ExcelWriter(book, _FixedZip(out, "w", ZIP_DEFLATED)).save()
+    return out.getvalue()
+
+
+def page_sheets(page: Page) -> tuple[Sheet, ...]:
+    """A page as sheets: its words first, then a sheet a table; a chart joins the table above it."""
+    language = page.language
+    words: list[tuple[Cell, Cell]] = []
+    sheets: list[Sheet] = []
+    heading, fresh = "", True
+
+    def say(*pairs: tuple[str, str]) -> None:
+        words.extend((Cell(label), Cell(value)) for label, value in pairs if value)
+
+    say(("", page.issuer), ("", page.title), (word("number", language), page.number))
+    say((word("status", language), page.status), *((fact.label, fact.value) for fact in page.facts))
+    for block in page.blocks:
+        match block:
+            case Heading(text, level):
+                heading, fresh = text, fresh or level == 2
+                words.append((Cell(text, tone="strong"), Cell("")))
+            case Table():
+                sheets.append(Sheet(block.caption or heading or page.title, block))
+                fresh = False
+            case WaterPath(title, _, _, note):
+                sheets.append(Sheet(title or heading, replace(path_table(block, language), note=note)))
+                fresh = False
+            case Chart(_, title) if fresh or not sheets:
+                sheets.append(Sheet(heading or title, None, (block,)))
+                fresh = False
+            case Chart():
+                sheets[-1] = replace(sheets[-1], charts=(*sheets[-1].charts, block))
+            case Paragraph(text):
+                say(("", text))
+            case Facts(pairs):
+                say(*((fact.label, fact.value) for fact in pairs))
+            case Bullets(items):
+                say(*(("", item) for item in items))
+            case OpenItems(title, items, none):
+                say(*((title if at == 0 else "", item) for at, item in enumerate(items or (none,))))
+            case Statement(sentence, name, role, date):
+                say(("", sentence), (word("name", language), name))
+                say((word("role", language), role), (word("date", language), date))
+            case Small(lines):
+                say(*(("", line) for line in lines))
+            case PageBreak():
+                pass
+    say(*(("", line) for line in (page.footer.sentence, *page.footer.code)))
+    first = Table((Column(word("record", language)), Column(page.number)), tuple(words))
+    return (Sheet(word("record", language), first), *sheets)
+
+
+# ---- the file -----------------------------------------------------------------------------------------------
+
+
+class _FixedZip(ZipFile):
+    """A zip whose members carry no time, so that the same sheets are the same bytes."""
+
+    def writestr(
+        self,
+        zinfo_or_arcname: str | ZipInfo,
+        data: Any,
+        compress_type: int | None = None,
+        compresslevel: int | None = None,
+    ) -> None:
+        info = ZipInfo(str(zinfo_or_arcname), (1980, 1, 1, 0, 0, 0))
+        info.compress_type = ZIP_DEFLATED
+        info.create_system = 3
+        super().writestr(info, data)
+
+    def write(self, filename: Any, arcname: Any = None, *args: Any, **kwargs: Any) -> None:
+        self.writestr(arcname, Path(filename).read_bytes())
+
+
+def _names(wished: Sequence[str]) -> list[str]:
+    """Sheet names as the format wants them: at most 31 characters, none of []:*?/\\, no two alike."""
+    names: list[str] = []
+    taken: set[str] = set()
+    for wish in wished:
+        plain = re.sub(r"[\[\]:*?/\\\s]+", " ", without_controls(wish)).strip(" '") or "-"
+        at = 1
+        while True:
+            tail = "" if at == 1 else f" ({at})"
+            name = plain
+            while len(f"{name}{tail}".encode("utf-16-le")) // 2 > 31:
+                name = name[:-1]
+            name = f"{name.rstrip(chr(39) + ' ')}{tail}"
+            if name.casefold() not in taken and name.casefold() != "history":
+                break
+            at += 1
+        taken.add(name.casefold())
+        names.append(name)
+    return names
+
+
+def _set_up_print(sheet: Any, title: str, language: Language, paper: Paper) -> None:
+    sheet.page_setup.paperSize = _PAPERS[paper]
+    sheet.page_setup.orientation = "landscape" if sheet.max_column > 6 else "portrait"
+    sheet.page_setup.fitToWidth = 1
+    sheet.page_setup.fitToHeight = 0
+    sheet.sheet_properties.pageSetUpPr.fitToPage = True
+    sheet.oddFooter.left.text = without_controls(title).replace("&", "&&")[:120]
+    sheet.oddFooter.right.text = word("page", language).format(n="&P") + "&N"
+    sheet.print_options.gridLines = False
+    for side in ("left", "right"):
+        setattr(sheet.page_margins, side, 0.6)
+
+
+# ---- cells --------------------------------------------------------------------------------------------------
+
+_STRONG = Font("Calibri", 11, bold=True, color=INK[1:])
+_CAPTION = Font("Calibri", 13, bold=True, color=ACCENT[1:])
+_PALE = Font("Calibri", 11, italic=True, color=MUTED[1:])
+_UNDER = Border(bottom=Side("medium", color=INK[1:]))
+_OVER = Border(top=Side("medium", color=INK[1:]))
+_FINE = Border(bottom=Side("thin", color=HAIR[1:]))
+_KINDS = {
+    "head": (_STRONG, _UNDER),
+    "body": (None, _FINE),
+    "muted": (_PALE, _FINE),
+    "strong": (_STRONG, _FINE),
+    "total": (_STRONG, _OVER),
+    "caption": (_CAPTION, None),
+    "note": (_PALE, None),
+}
+
+
+class _Writer:
+    """Fills one sheet from the top."""
+
+    def __init__(self, sheet: Any, language: Language) -> None:
+        self.sheet, self.language = sheet, language
+        self.row = 1
+        self.styles: dict[tuple[str, str, bool, bool, bool], Any] = {}
+        self.widths: dict[int, int] = {}
+        self.wrapped: list[tuple[int, int, str]] = []
+
+    def write(self, sheet: Sheet) -> None:
+        if sheet.table is not None:
+            self._table(sheet.table, frozen=True)
+        for chart in sheet.charts:
+            self.row += 1 if self.row > 1 else 0
+            self._chart(chart)
+        widest = _WIDEST if len(self.widths) < 6 else _WIDEST_OF_MANY
+        widths = {column: min(max(wide + 3, 9), widest) for column, wide in self.widths.items()}
+        for column, wide in widths.items():
+            self.sheet.column_dimensions[get_column_letter(column)].width = wide
+        for row, column, text in self.wrapped:
+            lines = sum(max(1, ceil(len(line) * 1.05 / (widths[column] - 1))) for line in text.split("\n"))
+            if lines > 1:  # not every program finds the height of a wrapped row by itself
+                tall = self.sheet.row_dimensions[row]
+                tall.height = min(max(tall.height or 0, lines * 15), 409)
+
+    def _table(self, table: Table, frozen: bool) -> None:
+        columns = tuple(_columns(table))
+        if table.caption:
+            self._loose(table.caption, "caption")
+        for at, one in enumerate(columns, 1):
+            if len(_parts(one.head, self.language)) > 1:
+                raise ComplianceError.one(
+                    f"a column's heading is longer than a cell holds, {LONGEST} characters",
+                    f"table {table.caption[:60]!r}, column {at}",
+                    "shorten the name that the column is called by",
+                )
+            self._text(at, one.head, "head", right=one.numeric)
+        if frozen:
+            self.sheet.freeze_panes = f"A{self.row + 1}"
+            self.sheet.print_title_rows = f"{self.row}:{self.row}"
+        self.row += 1
+        for row in table.rows:
+            self._row(row, columns, "")
+        if not table.rows:
+            self._text(1, word("no entries", self.language), "muted")
+            self.row += 1
+        if table.totals:
+            self._row(table.totals, columns, "total")
+        if table.note:
+            self._loose(table.note, "note")
+
+    def _row(self, row: tuple[Cell, ...], columns: Sequence[_Col], kind: str) -> None:
+        rest: list[tuple[int, list[str], str]] = []
+        for at, one in enumerate(columns, 1):
+            cell = row[one.source]
+            style = kind or (cell.tone if cell.tone != "plain" else "body")
+            number = cell.plus_minus if one.is_half_width else cell.number
+            if number is not None and len(Decimal(number).as_tuple().digits) <= _MOST_DIGITS:
+                self._number(at, number, cell.unit if cell.unit != one.unit else "", style)
+                continue
+            shown = "" if one.is_half_width and number is None else number if one.is_half_width else cell.text
+            first, *more = _parts(shown or "", self.language)
+            self._text(at, first, style, right=one.numeric)
+            if more:
+                rest.append((at, more, style))
+        self.row += 1
+        while rest:
+            for at, more, style in rest:
+                self._text(at, more.pop(0), style)
+            rest = [one for one in rest if one[1]]
+            self.row += 1
+
+    def _loose(self, text: str, kind: str) -> None:
+        """Text that belongs to no column, in as many rows as it needs."""
+        for part in _parts(text, self.language):
+            self._text(1, part, kind, wrap=False)
+            self.row += 1
+
+    def _number(self, column: int, number: str, unit: str, kind: str) -> None:
+        cell = self.sheet.cell(self.row, column)
+        value = Decimal(number)
+        places = max(0, -int(value.as_tuple().exponent))
+        digits = "#,##0" + (f".{'0' * places}" if places else "")
+        name = without_controls(unit).replace('"', "")
+        form = f'{digits} "{name}"' if name else digits
+        cell.value = value
+        self._dress(cell, kind, form, right=True, wrap=False)
+        self._measure(column, f"{value:,f} {name}")
+
+    def _text(self, column: int, text: str, kind: str, right: bool = False, wrap: bool = True) -> None:
+        cell = self.sheet.cell(self.row, column)
+        shown = _ESCAPE_ALIKE.sub("_x005F_", without_controls(text))
+        # set past the library's own guess, which takes '=...' for a formula and '#N/A' for an error
+        if shown:
+            cell._value, cell.data_type = shown, "s"
+        self._dress(cell, kind, "@" if kind in ("body", "muted", "strong") else "General", right, wrap)
+        if shown.startswith(_LIKE_A_FORMULA):
+            cell.quotePrefix = True
+        if kind not in ("caption", "note"):
+            self._measure(column, text)
+            self.wrapped.append((self.row, column, text))
+
+    def _dress(self, cell: Any, kind: str, form: str, right: bool, wrap: bool) -> None:
+        key = (kind, form, right, wrap, cell.column > 1)
+        if key not in self.styles:
+            font, border = _KINDS[kind]
+            if font:
+                cell.font = font
+            if border:
+                cell.border = border
+            cell.number_format = form
+            side, indent = ("right", 0) if right else ("left", int(cell.column > 1))
+            cell.alignment = Alignment(side, "top", wrap_text=wrap, indent=indent)
+            self.styles[key] = copy(cell._style)
+        cell._style = copy(self.styles[key])
+
+    def _measure(self, column: int, text: str) -> None:
+        longest = max(len(line) for line in text[:200].split("\n"))
+        self.widths[column] = max(self.widths.get(column, 0), longest)
+
+    # ---- charts
+
+    def _chart(self, chart: Chart) -> None:
+        self._loose(chart.title, "caption")
+        anchor = f"A{self.row}"
+        self.row += _CHART_ROWS
+        head = self.row
+        self._table(_figures(chart, self.language), frozen=False)
+        last = head + len(chart.labels)
+        drawn = _CHARTS[chart.kind]()
+        drawn.height, drawn.width = 8.2, 17.5
+        drawn.display_blanks = "gap"
+        for axis in (drawn.x_axis, drawn.y_axis):
+            axis.delete = False
+        drawn.x_axis.tickLblPos = "low"  # clear of bars and points below zero
+        drawn.y_axis.title = without_controls(chart.unit) or None
+        drawn.y_axis.number_format = "#,##0"
+        drawn.legend.position = "b"
+        if chart.kind == "stacked":
+            drawn.grouping, drawn.overlap = "stacked", 100
+        name = quote_sheetname(self.sheet.title)
+        for at, one in enumerate(chart.series):
+            place = 2 + at
+            series = Series(Reference(self.sheet, place, head, place, last), title_from_data=True)
+            _paint(series, chart.kind, at)
+            if _spread(one):
+                letter = get_column_letter(2 + len(chart.series) + sum(map(_spread, chart.series[:at])))
+                range_ = NumDataSource(NumRef(f=f"{name}!${letter}${head + 1}:${letter}${last}"))
+                series.errBars = ErrorBars("y", "both", "cust", plus=range_, minus=range_)
+            drawn.series.append(series)
+        drawn.set_categories(Reference(self.sheet, 1, head + 1, 1, last))
+        if chart.series and chart.labels:
+            self.sheet.add_chart(drawn, anchor)
+
+
+_CHARTS: dict[str, Any] = {"bars": BarChart, "stacked": BarChart, "line": LineChart, "points": LineChart}
+_MARKS = ("square", "triangle", "diamond", "circle")
+
+
+def _paint(series: Any, kind: str, at: int) -> None:
+    colour = FILLS[at % len(FILLS)][1:]
+    if kind in ("bars", "stacked"):
+        series.graphicalProperties.solidFill = colour
+        return
+    series.smooth = False
+    series.marker.symbol = _MARKS[at % len(_MARKS)]
+    series.marker.graphicalProperties.solidFill = colour
+    series.marker.graphicalProperties.line.solidFill = colour
+    if kind == "line":
+        series.graphicalProperties.line.solidFill = colour
+    else:
+        series.graphicalProperties.line.noFill = True
+
+
+def _spread(series: model.Series) -> bool:
+    return any(cell.plus_minus is not None for cell in series.values)
+
+
+def _figures(chart: Chart, language: Language) -> Table:
+    """What a chart is drawn from: label, a column a series, their ±, and in words what has no figure."""
+    unit = chart.unit
+    columns = [Column(chart.label_title)]
+    columns += [Column(one.name, numeric=True, unit=unit) for one in chart.series]
+    stated = [one for one in chart.series if _spread(one)]
+    columns += [Column(f"{one.name} ±", numeric=True, unit=unit) for one in stated]
+    columns += [Column(word("no figure", language))]
+    rows = []
+    for at, label in enumerate(chart.labels):
+        cells = [one.values[at] for one in chart.series]
+        values = [Cell(cell.text if cell.number else "", cell.number, unit) for cell in cells]
+        halves = [one.values[at].plus_minus for one in stated]
+        spreads = [Cell(half or "", half, unit) for half in halves]
+        silent = [
+            f"{one.name}: {cell.text}"
+            for one, cell in zip(chart.series, cells, strict=True)
+            if cell.number is None
+        ]
+        rows.append((Cell(label), *values, *spreads, Cell("; ".join(silent))))
+    return Table(tuple(columns), tuple(rows), note=chart.note)
+
+
+@dataclass(frozen=True)
+class _Col:
+    """A column of the sheet. source: the table's column; is_half_width: it holds that column's ±."""
+
+    head: str
+    unit: str
+    source: int
+    numeric: bool
+    is_half_width: bool = False
+
+
+def _columns(table: Table) -> Iterator[_Col]:
+    every = (*table.rows, table.totals) if table.totals else table.rows
+    for at, column in enumerate(table.columns):
+        head = f"{column.label} ({column.unit})" if column.unit else column.label
+        yield _Col(head, column.unit, at, column.numeric)
+        if any(row[at].plus_minus is not None for row in every):
+            yield _Col(f"{head} ±", column.unit, at, True, True)
+
+
+def _parts(text: str, language: Language) -> list[str]:
+    """Text in pieces that a cell can hold; all but the last say that they go on below."""
+    shown = without_controls(text)
+    if len(shown.encode("utf-16-le")) // 2 <= LONGEST:
+        return [text]
+    pieces = [shown[at : at + _PART] for at in range(0, len(shown), _PART)]
+    more = word("continues below", language)
+    return [*(f"{piece}{more}" for piece in pieces[:-1]), pieces[-1]]
