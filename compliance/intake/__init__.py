@@ -1,1 +1,11 @@
-"""."""
+"""Every door in, with one validator behind all of them.
+
+Read in this order: `checked` (what a door gets back: a payload, or every problem at once), `text` and `moments`
+(plain text, dates and times), `values` (one field of the table, of any type), `run`, `registers`, `amend` and
+`papers` (the kinds of record, each built from those), `validate` (all of them by name), `entries` (what was checked
+becomes an entry), `fromfile` (TOML, JSON and standard input), `questions` (what `washwater log` asks, without a
+terminal), `handin` (one append, acknowledged after). `cautions` are shown where a danger is entered; `schema` writes
+the field table as a JSON Schema.
+
+Nothing is written until `handin`; silence is never zero; handing in twice changes nothing.
+"""

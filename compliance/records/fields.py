@@ -392,7 +392,10 @@ LINE_KINDS: Final = ("stop", "reading", "take on", "tank full", "hand over", "us
                      "let go", "foreign water", "agent in tank", "solids", "remark")  # fmt: skip
 """What a line of a run can be."""
 
-WHERE_WORDS: Final = ("aboard", "see lines", "no water", "not known")
+WHERE: Final = _choices(
+    "aboard | a bordo", "see lines | ver las líneas", "no water | no hubo agua", "not known | no se sabe"
+)
+WHERE_WORDS: Final = tuple(choice.value for choice in WHERE)
 """Answers to 'where is the water' that are not the name of a place."""
 
 

@@ -1,0 +1,197 @@
+"""What comes after the night: a ticket, a file to keep, a finding that somebody accepts."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from datetime import datetime
+from typing import Any, Final
+
+from compliance.intake.amend import find_line, find_record, find_run
+from compliance.intake.checked import Bench, Checked, bench, today
+from compliance.intake.frame import FRAME, finished, named, reason, strange_keys
+from compliance.intake.moments import check_date
+from compliance.intake.near import did_you_mean
+from compliance.intake.text import check_text, shown, words
+from compliance.intake.values import MOST_ITEMS, blank, check_fields
+from compliance.records import kinds
+from compliance.records.fields import WHERE_WORDS
+from compliance.records.problem import Problem
+from compliance.records.state import RunView, State
+
+LARGEST_FILE: Final = 50_000_000
+"""Bytes of one attachment."""
+MEDIA: Final[Mapping[str, str]] = {
+    ".jpg": "image/jpeg", ".jpeg": "image/jpeg", ".png": "image/png", ".heic": "image/heic", ".webp": "image/webp",
+    ".pdf": "application/pdf", ".txt": "text/plain", ".csv": "text/csv",
+    ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+}  # fmt: skip
+"""Kinds of file that are kept, by the end of their name. Nothing in them is ever run or parsed."""
+
+_UNPRINTED = '\\/:*?"<>|'
+
+
+def check_ticket(raw: Mapping[str, Any], *, state: State, where: str, now: datetime, who: str = "") -> Checked:
+    """A ticket: fields of the group 'ticket' and handovers [{run, line}], the handovers that it is for.
+
+    line may be left out for a run that names the place of its water without a line of its own.
+    """
+    work = bench(state, now)
+    fields = check_fields("ticket", raw, "", where, work, extra=FRAME | {"handovers"})
+    handovers = [
+        spot
+        for n, item in enumerate(_handovers(raw, where, work), start=1)
+        if (spot := _handover(item, state, f"{where}, handover no. {n}", work)) is not None
+    ]
+    who = named(raw, where, work, who or str(fields.get("received_by", "")) or "not said")
+    spots = {(spot["run"], spot["line"]) for spot in handovers}
+    known = any(ticket.fields == fields and set(ticket.handovers) == spots for ticket in state.tickets)
+    payload = {"fields": fields, "handovers": handovers, "who": who}
+    day = str(fields.get("date", ""))
+    written = day if day[:1].isdigit() else ""
+    return finished(kinds.TICKET, payload, raw, where, work, now, known=known, event_time=written)
+
+
+def _handovers(raw: Mapping[str, Any], where: str, work: Bench) -> list[Mapping[str, Any]]:
+    items = raw.get("handovers", ())
+    if not isinstance(items, list | tuple) or not all(isinstance(i, Mapping) for i in items) or len(items) > MOST_ITEMS:
+        step = 'write handovers = [{run = "2026-09-14-big-blue", line = "4"}]'
+        work.problem(f"'handovers' is {shown(items)}, not a list of handovers", where, step)
+        return []
+    if not items:
+        work.problem("it is not said which handover the ticket is for", where, "add handovers = [{run, line}]")
+    return list(items)
+
+
+def _handover(item: Mapping[str, Any], state: State, where: str, work: Bench) -> dict[str, str] | None:
+    strange_keys(item, ("run", "line"), "handover", where, work)
+    run = find_run(item.get("run"), state, where)
+    if isinstance(run, Problem):
+        work.problems.append(run)
+        return None
+    line = find_line(run, item.get("line"), where)
+    if isinstance(line, Problem):
+        work.problems.append(line)
+        return None
+    if line is None:
+        line_number = _only_handover(run, where, work)
+        return None if line_number is None else {"run": run.record, "line": line_number}
+    if line.kind != "hand over":
+        work.problem(f"line {line.n} of {run.ref} is a {line.kind!r}, no handover", where, _lines_that_fit(run))
+        return None
+    return {"run": run.record, "line": line.n}
+
+
+def _only_handover(run: RunView, where: str, work: Bench) -> str | None:
+    """The handover meant when no line is named: the only one, or the one that the run's 'where' stands for."""
+    lines = [line.n for line in run.lines if line.kind == "hand over"]
+    if len(lines) == 1:
+        return lines[0]
+    if not lines and run.get("where") not in WHERE_WORDS:
+        return ""
+    fault = f"{run.ref} has {len(lines)} handovers" if lines else f"{run.ref} has no handover"
+    work.problem(fault, where, _lines_that_fit(run))
+    return None
+
+
+def _lines_that_fit(run: RunView) -> str:
+    lines = ", ".join(f"{line.n} ({line.get('place')})" for line in run.lines if line.kind == "hand over")
+    return f"give the line of a handover: {lines}" if lines else "look whether this is the right run"
+
+
+def check_attach(raw: Mapping[str, Any], *, state: State, where: str, now: datetime, who: str = "") -> Checked:
+    """A file to keep: {run or record, line, name, sha256, size, what, who}; the bytes are stored by the caller."""
+    work = bench(state, now)
+    strange_keys(raw, ("run", "record", "line", "name", "sha256", "size", "what"), "attach", where, work)
+    about = raw.get("run") if not blank(raw.get("run")) else raw.get("record")
+    record, line = _about(about, raw.get("line"), state, where, work)
+    name = _file_name(raw.get("name"), where, work)
+    size, sha256 = raw.get("size"), words(raw.get("sha256")) or ""
+    if not isinstance(size, int) or isinstance(size, bool) or not 0 < size <= LARGEST_FILE:
+        fault = "the file is empty" if size == 0 else f"a file of {LARGEST_FILE // 1_000_000} MB at most is kept"
+        work.problem(fault, where, "look whether it is the right file")
+    if len(sha256) != 64 or not set(sha256) <= set("0123456789abcdef"):
+        work.problem(f"{shown(sha256)} is not a SHA-256 in hexadecimal", where, "it is made from the bytes of the file")
+    media = MEDIA.get("." + name.rpartition(".")[2].lower())
+    if name and media is None:
+        work.problem(f"{shown(name)} is not a kind of file that is kept", where, f"use one of {', '.join(MEDIA)}")
+    what = reason(raw, "what", where, work)
+    payload = {
+        "record": record, "line": line, "name": name, "sha256": sha256, "size": size, "media": media, "what": what,
+        "who": named(raw, where, work, who),
+    }  # fmt: skip
+    known = any((a.about, a.line, a.sha256, a.name) == (record, line, sha256, name) for a in state.attachments)
+    return finished(kinds.ATTACH, payload, raw, where, work, now, known=known)
+
+
+def _about(about: Any, n: Any, state: State, where: str, work: Bench) -> tuple[str, str]:
+    found = find_record(about, state, where)
+    if isinstance(found, Problem):
+        work.problems.append(found)
+        return "", ""
+    run = state.run(found[0])
+    if run is None:
+        if not blank(n):
+            work.problem("only a run has lines", f"{where}, line", "leave the line out")
+        return found[0], ""
+    line = find_line(run, n, f"{where}, line")
+    if isinstance(line, Problem):
+        work.problems.append(line)
+        return found[0], ""
+    return found[0], "" if line is None else line.n
+
+
+def _file_name(raw: Any, where: str, work: Bench) -> str:
+    """The name of a file as data only: it never becomes a path."""
+    if blank(raw):
+        work.problem("the file has no name", where, "give the name that people know it by")
+        return ""
+    name = check_text(raw, f"{where}, name", name=True)
+    if isinstance(name, Problem):
+        work.problems.append(name)
+        return ""
+    found = sorted(set(name) & set(_UNPRINTED))
+    if found or set(name) <= {"."}:
+        work.problem(f"{shown(name)} is a path or no name of a file", where, "give the name alone, without its folder")
+        return ""
+    return name
+
+
+def check_accept(
+    raw: Mapping[str, Any],
+    *,
+    state: State,
+    where: str,
+    now: datetime,
+    who: str = "",
+    rules: Collection[str] = (),
+    findings: Collection[tuple[str, str]] = (),
+) -> Checked:
+    """A finding that somebody accepts, for a reason, until a day: {rule, about, why, until, who}.
+
+    rules: the ids that there are, findings: (rule, about) of those that stand now; checked against where given.
+    """
+    work = bench(state, now)
+    strange_keys(raw, ("rule", "about", "why", "until"), "accept", where, work)
+    rule, about = ((words(raw.get(key)) or "").strip() for key in ("rule", "about"))
+    if rules and rule not in rules:
+        fault = f"{shown(rule)} is not the id of a rule" if rule else "it is not said which rule"
+        work.problem(fault, f"{where}, rule", did_you_mean(rule, rules, "`washwater rules` lists them"))
+    if not about:
+        work.problem("it is not said what the finding is about", f"{where}, about", "name it as `washwater check` does")
+    elif findings and (rule, about) not in findings:
+        names = [name for one, name in findings if one == rule]
+        step = did_you_mean(
+            about, names, f"`washwater check` shows what stands; for this rule: {', '.join(names) or 'none'}"
+        )
+        work.problem(f"there is no finding {rule} about {shown(about)}", f"{where}, about", step)
+    why = reason(raw, "why", where, work)
+    if not why and blank(raw.get("why")):
+        work.problem("it is not said why", f"{where}, why", "an accepted finding still shows, with its reason")
+    until = check_date(raw.get("until"), f"{where}, until")
+    if isinstance(until, Problem):
+        work.problems.append(until)
+    elif until < today(now, work.night.zone):
+        work.problem(f"{until} has passed", f"{where}, until", "give a day to come, on which it is looked at again")
+    payload = {"rule": rule, "about": about, "why": why, "until": until, "who": named(raw, where, work, who)}
+    known = any((a.rule, a.about, a.why, a.until) == (rule, about, why, until) for a in state.acceptances)
+    return finished(kinds.ACCEPT, payload, raw, where, work, now, known=known)
