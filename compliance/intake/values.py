@@ -99,7 +99,7 @@ def check_fields(
         for row in known.values():
             if row.need == table.REQUIRED and blank(raw.get(row.name)):
                 step = f"add {row.name} = ..." + (f" ({row.help})" if row.help else "")
-                bench.problem(f"{row.en} is missing", where, step)
+                bench.problem(f"{row.en!r} is missing", where, step)
     return stored
 
 
@@ -130,7 +130,7 @@ def check_value(
         return _choice(group, row, raw, path, here, bench, beside)
     if written in WRITTEN:
         if row.need == table.REQUIRED:
-            bench.problem(f"{row.en} cannot be {written!r}", here, "it is one of the few things that are needed")
+            bench.problem(f"{row.en!r} cannot be {written!r}", here, "it is one of the few things that are needed")
             return None
         return written
     return bench.keep(_BY_TYPE[row.type](group, row, raw, here, bench, beside), path, raw)

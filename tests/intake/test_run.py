@@ -45,9 +45,9 @@ def test_every_problem_comes_at_once() -> None:
         "'rigg' is not a field of 'run'",
         "'14/9/2026' is not a date that can be read in one way only",
         "'drizzle' is not an answer here",
-        "Rig is missing",
-        "Crew lead is missing",
-        "Where the water is is missing",
-        "Site is missing",
+        "'Rig' is missing",
+        "'Crew lead' is missing",
+        "'Where the water is' is missing",
+        "'Site' is missing",
     ]
     assert found.problems[0].next_step == "did you mean 'rig'?"
