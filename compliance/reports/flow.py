@@ -191,7 +191,7 @@ class Grid:
     caption: str
     again: str
     gap: float = 5.0
-    pad: float = 2.1
+    pad: float = 1.9
 
     def broken(self, row: Texts, bold: bool = False) -> list[list[str]]:
         """The lines of each cell of a row."""
@@ -210,7 +210,7 @@ class _Row:
 
 
 _RULES = {"hair": (HAIR, 0.4), "ink": (INK, 0.9), "none": (HAIR, 0.0)}
-_CAPTION_LEADING = 13.0
+CAPTION = Type(8.4, 13, True)
 
 
 class Rows(Flowable):  # type: ignore[misc]
@@ -220,9 +220,11 @@ class Rows(Flowable):  # type: ignore[misc]
         super().__init__()
         self.grid, self.rows, self.tallest, self.started = grid, rows, tallest, started
         self.head = _set(grid, grid.head, "ink", bold=True) if grid.head else None
-        self.caption = fonts.wrap(grid.caption, sum(grid.widths), 8.4, True) if grid.caption else []
+        self.caption = fonts.wrap(grid.caption, sum(grid.widths), CAPTION.size, True) if grid.caption else []
         if started:
-            self.caption, _ = fonts.shortened(f"{grid.caption} {grid.again}", sum(grid.widths), 8.4, 1, True)
+            self.caption, _ = fonts.shortened(
+                f"{grid.caption} {grid.again}", sum(grid.widths), CAPTION.size, 1, True
+            )
 
     def getSpaceBefore(self) -> float:
         return 3 if self.grid.ruled else 0
@@ -233,7 +235,7 @@ class Rows(Flowable):  # type: ignore[misc]
     @property
     def top(self) -> float:
         """Room taken by caption and head."""
-        return len(self.caption) * _CAPTION_LEADING + (self.head.height if self.head else 0)
+        return len(self.caption) * CAPTION.leading + (self.head.height if self.head else 0)
 
     @property
     def least(self) -> float:
@@ -267,10 +269,10 @@ class Rows(Flowable):  # type: ignore[misc]
     def draw(self) -> None:
         canvas, y = self.canv, self.height
         canvas.setFillColor(colour(INK))
-        canvas.setFont(fonts.BOLD, 8.4)
+        canvas.setFont(fonts.BOLD, CAPTION.size)
         for line in self.caption:
             canvas.drawString(0, y - 8.6, line)
-            y -= _CAPTION_LEADING
+            y -= CAPTION.leading
         canvas.setDash([])
         if self.head:
             y = self._draw_row(self.head, y, bold=True)

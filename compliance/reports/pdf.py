@@ -7,6 +7,7 @@ writes no structure tags, so readers who need them get the HTML page, which says
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from io import BytesIO
 from typing import Any
 
@@ -18,7 +19,17 @@ from reportlab.platypus.flowables import PageBreak as NewSheet
 from reportlab.platypus.frames import Frame
 
 from compliance.reports import charts, fonts, picture
-from compliance.reports.flow import Lines, Picture, Rows, Type, bookmark, colour, fact_rows, table_rows
+from compliance.reports.flow import (
+    CAPTION,
+    Lines,
+    Picture,
+    Rows,
+    Type,
+    bookmark,
+    colour,
+    fact_rows,
+    table_rows,
+)
 from compliance.reports.model import (
     Block,
     Bullets,
@@ -39,8 +50,8 @@ from compliance.reports.picture import ACCENT, HAIR, INK, MUTED
 from compliance.reports.text import printable_page, word
 
 _SIDE = 46.0
-_TOP = 40.0
-_FOOT = 50.0
+_TOP = 36.0
+_FOOT = 46.0
 
 _BODY = Type()
 _BOLD = Type(bold=True)
@@ -115,11 +126,11 @@ def _foot_of(page: Page, sentence: list[str], wide: float) -> Callable[[Any, Any
         for line in sentence:
             canvas.drawString(_SIDE, y, line)
             y -= 8.4
-        which = word("page", page.language).format(n=doc.page)
-        canvas.drawString(_SIDE, y, which)
         named = " · ".join(part for part in (page.issuer, page.title, page.number) if part)
         whose, _ = fonts.shortened(named, wide - 2 * _SIDE - 90, 6.6, 1)
         canvas.drawRightString(wide - _SIDE, y, whose[0])
+        which = word("page", page.language).format(n=doc.page)
+        canvas.drawString(_SIDE, y, which)
         canvas.saveState()
         canvas.translate(_SIDE + fonts.width(which, 6.6), y)
         canvas.doForm("sheets")
@@ -153,7 +164,7 @@ class _Signature(Flowable):  # type: ignore[misc]
         self.wide, self.label = wide, label
 
     def wrap(self, wide: float, high: float) -> tuple[float, float]:
-        return self.wide, 32
+        return self.wide, 29
 
     def draw(self) -> None:
         self.canv.setDash([])
@@ -227,10 +238,7 @@ class _Builder:
             case Facts(pairs):
                 return [self._facts(pairs)] if pairs else []
             case Table():
-                rows = table_rows(
-                    block, self.wide, self.tallest, word("continued", language), word("no entries", language)
-                )
-                return [rows, Lines(block.note, _NOTE)] if block.note else [rows]
+                return self._table(block)
             case Bullets(items):
                 return [*(Lines(item, _ITEM, indent=10, sign="•") for item in items), Spacer(1, 3)]
             case OpenItems(title, items, none):
@@ -249,6 +257,17 @@ class _Builder:
                 return [NewSheet()]
             case Small(lines):
                 return [*(Lines(line, _CODE) for line in lines), Spacer(1, 3)]
+
+    def _table(self, block: Table) -> list[Flowable]:
+        language = self.page.language
+        # a caption stands again on every sheet, so it is short there; a long one is also printed whole, above
+        caption, cut = fonts.shortened(block.caption, self.wide, CAPTION.size, 2, CAPTION.bold)
+        above = [Lines(block.caption, CAPTION)] if cut else []
+        table = replace(block, caption="\n".join(caption))
+        rows = table_rows(
+            table, self.wide, self.tallest, word("continued", language), word("no entries", language)
+        )
+        return [*above, rows, *([Lines(block.note, _NOTE)] if block.note else [])]
 
     def _facts(self, pairs: tuple[Fact, ...]) -> Rows:
         return fact_rows([(fact.label, fact.value) for fact in pairs], self.wide, self.tallest)

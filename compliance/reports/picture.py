@@ -89,8 +89,8 @@ class Drawing:
 
 _SMALL = 7.0
 _BIG = 8.5
-_PAD = 5.0
-_ROW_GAP = 8.0
+_PAD = 4.0
+_ROW_GAP = 7.0
 _MARGIN = 3.0
 _DASH = (3.0, 2.0)
 _FRAMED = {"used", "captured", "place"}
@@ -192,7 +192,7 @@ def _columns(path: WaterPath) -> dict[str, int]:
 def _across(path: WaterPath, width: float, notes: list[str]) -> tuple[dict[str, _Box], list[Shape]]:
     columns = _columns(path)
     count = max(columns.values()) + 1
-    gap = 46.0 if count > 1 else 0.0
+    gap = 40.0 if count > 1 else 0.0
     w = min((width - 2 * _MARGIN - gap * (count - 1)) / count, 190.0)
     boxes = {node.id: _sized(node, w, notes) for node in path.nodes}
     rank = _ranks(path, columns)
