@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
-from compliance.water.volume import CONTEXT, ZERO, Volume
+from compliance.water.volume import CONTEXT, ZERO, Figure, Unknown, Volume, from_hundredths, hundredths
 
 GALLONS_PER_SQ_FT_INCH = CONTEXT.divide(Decimal(144), Decimal(231))
 """One inch of water on one square foot, in US gallons (check-values 1): 0.62337..."""
@@ -56,14 +56,18 @@ class Allowance:
 
 def film(area_sq_ft: Decimal, inches: tuple[Decimal, Decimal] = FILM_INCHES) -> Allowance:
     """Water that may stay on a surface of so many square feet. inches: another range, lower end first."""
-    low, high = (
-        CONTEXT.multiply(CONTEXT.multiply(area_sq_ft, deep), GALLONS_PER_SQ_FT_INCH) for deep in inches
-    )
+    low, high = (CONTEXT.multiply(CONTEXT.multiply(area_sq_ft, deep), GALLONS_PER_SQ_FT_INCH) for deep in inches)
     if inches == FILM_INCHES:
         return Allowance(low, high, FILM_ASSUMED)
-    return Allowance(
-        low, high, f"assumption: between {inches[0]} and {inches[1]} in of water stays on the surface"
-    )
+    return Allowance(low, high, f"assumption: between {inches[0]} and {inches[1]} in of water stays on the surface")
+
+
+def film_range(area: Figure) -> tuple[str, str] | None:
+    """The film on an area in square feet as two figures to the hundredth; None unless the area is one figure."""
+    if isinstance(area, Unknown) or area.best is None or area.best <= ZERO:
+        return None
+    found = film(area.best)
+    return str(from_hundredths(hundredths(found.low))), str(from_hundredths(hundredths(found.high)))
 
 
 def evaporation(area_sq_ft: Decimal, hours: Decimal) -> Allowance:

@@ -74,9 +74,7 @@ class _Span:
     line: str
 
 
-def register_difference(
-    register: Register, start: Look, end: Look, where: str = "meter"
-) -> Measured | Problem:
+def register_difference(register: Register, start: Look, end: Look, where: str = "meter") -> Measured | Problem:
     """What went through between two looks; a Problem when the register ran backwards or cannot show a figure."""
     span = _span(register, start, end, where)
     if isinstance(span, Problem):
@@ -147,9 +145,7 @@ def timed_bucket(bucket: Volume, seconds: Volume, where: str = "flow test") -> V
     """
     time = seconds.best
     if time is None or time <= ZERO:
-        return Problem(
-            "the flow test has no time above zero", where, "repeat the test and write the seconds down"
-        )
+        return Problem("the flow test has no time above zero", where, "repeat the test and write the seconds down")
     return bucket.over(seconds).scale(_SIXTY)
 
 
@@ -163,9 +159,7 @@ def run_time(flow: Volume, minutes: Volume, unit: str = "gal") -> Measured:
 def count(times: Volume, vessel: Volume, unit: str = "gal", method: str = "count") -> Measured:
     """So many fills of a known vessel, or (method 'fills') of a tank up to its cut-off float."""
     volume = times.times(vessel)
-    return Measured(
-        volume, f"{_as_read(times)} × {_as_read(vessel)} {unit} = {_result(volume)} {unit}", method
-    )
+    return Measured(volume, f"{_as_read(times)} × {_as_read(vessel)} {unit} = {_result(volume)} {unit}", method)
 
 
 def weight(

@@ -164,9 +164,7 @@ def _above_zero(volume: Volume, end: Decimal, k: Decimal) -> bool:
     return end > CONTEXT.multiply(k, volume.u)
 
 
-def _end(
-    captured: Volume, a: Decimal, applied: Volume, b: Decimal | None, k: Decimal, *, upper: bool
-) -> _End:
+def _end(captured: Volume, a: Decimal, applied: Volume, b: Decimal | None, k: Decimal, *, upper: bool) -> _End:
     """Fieller: the roots r of (b^2 - k^2 u_b^2) r^2 - 2 (a b - k^2 u_ab) r + (a^2 - k^2 u_a^2) = 0."""
     if b is None or not _above_zero(applied, b, k):
         return _OPEN

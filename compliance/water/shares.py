@@ -70,9 +70,7 @@ class Mix:
     @property
     def contents(self) -> tuple[tuple[str, int], ...]:
         """(owner, hundredths) of each owner with water in the tank."""
-        left = (
-            (owner, had - gave) for owner, had, gave in zip(self.owners, self.base, self.drawn, strict=True)
-        )
+        left = ((owner, had - gave) for owner, had, gave in zip(self.owners, self.base, self.drawn, strict=True))
         return tuple((owner, amount) for owner, amount in left if amount)
 
     @property
@@ -111,7 +109,7 @@ class Mix:
         whole = sum(self.base)
         target = sum(self.drawn) + amount
         shortfall = [target * had - gave * whole for had, gave in zip(self.base, self.drawn, strict=True)]
-        given = [max(0, short // whole) if whole else 0 for short in shortfall]
+        given = [max(0, short // whole) for short in shortfall]
         left = amount - sum(given)
         rest = [short - now * whole for short, now in zip(shortfall, given, strict=True)]
         for i in sorted(range(len(rest)), key=lambda i: (-rest[i], i))[: max(0, left)]:

@@ -143,9 +143,7 @@ class HorizontalCylinder:
     def _lower_half(self, radius: Decimal, h: Decimal) -> Decimal:
         """Cubic units of length below a level h that is at most the radius (check-values 2.1 and 2.2)."""
         below = _FINE.subtract(radius, h)
-        angle = _FINE.multiply(
-            _TWO, arctangent(_FINE.sqrt(_FINE.divide(h, _FINE.subtract(self.diameter, h))))
-        )
+        angle = _FINE.multiply(_TWO, arctangent(_FINE.sqrt(_FINE.divide(h, _FINE.subtract(self.diameter, h)))))
         half_chord = _half_chord(radius, h)
         square = _FINE.multiply(radius, radius)
         segment = _FINE.subtract(_FINE.multiply(square, angle), _FINE.multiply(below, half_chord))
@@ -248,19 +246,19 @@ def capacity(shape: Shape) -> Decimal:
 
 
 def level_limit(shape: Shape, h: Decimal, half_width: Decimal) -> Decimal:
-    """Limits ±a of the volume for a level h known to ±half_width.
+    """Limits ±a of the volume for a level h known to ±half_width: slope x half_width, the sensitivity of GUM 5.1.3.
 
-    The largest of slope x half_width and of what the tank really holds between the level and half_width above and
-    below it: at the very bottom of a lying cylinder the slope alone would say that the doubt is zero.
+    Within half_width of an end it is what the tank really holds there, where that is more: at the very bottom of a
+    lying cylinder the slope alone would say that the doubt is zero.
     """
+    by_slope = CONTEXT.multiply(shape.slope(h), half_width)
+    above, below = CONTEXT.add(h, half_width), CONTEXT.subtract(h, half_width)
+    if shape.lowest <= below and above <= shape.highest:
+        return by_slope
     here = shape.volume(h)
-    above = shape.volume(min(shape.highest, CONTEXT.add(h, half_width)))
-    below = shape.volume(max(shape.lowest, CONTEXT.subtract(h, half_width)))
-    return max(
-        CONTEXT.multiply(shape.slope(h), half_width),
-        CONTEXT.subtract(above, here),
-        CONTEXT.subtract(here, below),
-    )
+    more = CONTEXT.subtract(shape.volume(min(shape.highest, above)), here)
+    less = CONTEXT.subtract(here, shape.volume(max(shape.lowest, below)))
+    return max(by_slope, more, less)
 
 
 def level_reading(

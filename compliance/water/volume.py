@@ -114,9 +114,7 @@ class Volume:
         parts: dict[str, Decimal] = {}
         _gather(parts, self.parts, _largest(other))
         _gather(parts, other.parts, _largest(self))
-        return Volume(
-            _finite(min(corners)), _finite(max(corners)), _tidy(parts), self.unstated | other.unstated
-        )
+        return Volume(_finite(min(corners)), _finite(max(corners)), _tidy(parts), self.unstated | other.unstated)
 
     def over(self, divisor: Volume) -> Volume:
         """Quotient by an uncertain quantity, first order. ValueError unless the divisor is one non-zero figure."""
@@ -136,9 +134,7 @@ def exact(x: Decimal) -> Volume:
     return Volume(x, x)
 
 
-def with_limits(
-    x: Decimal, limits: Mapping[str, Decimal | None], unstated: frozenset[str] = _NOTHING
-) -> Volume:
+def with_limits(x: Decimal, limits: Mapping[str, Decimal | None], unstated: frozenset[str] = _NOTHING) -> Volume:
     """A figure x with limits ±a for each source key; a limit of None makes that source unstated.
 
     Nothing being known of the shape between the limits, each counts as rectangular: u = a / sqrt(3)

@@ -38,6 +38,12 @@ def test_the_difference_is_measured_by_its_own_uncertainty(
         assert result.agrees is agrees
 
 
+def test_an_e_n_of_one_still_agrees() -> None:
+    """Satisfactory up to and including 1, on either side."""
+    assert Agreement(D(1)).agrees and Agreement(D(-1)).agrees
+    assert not Agreement(D("1.001")).agrees and not Agreement(D("-1.001")).agrees
+
+
 def test_two_figures_of_one_instrument_are_compared_by_what_they_do_not_share() -> None:
     """A meter that reads high reads high both times: only the resolutions are left, U = 2 sqrt(0.5)."""
     a = figure("470", "20", "cal:meter") + figure("0", "0.5", "res:1")

@@ -14,9 +14,10 @@ from compliance.water.film import (
     GALLONS_PER_SQ_FT_INCH,
     evaporation,
     film,
+    film_range,
     rain,
 )
-from compliance.water.volume import at_least, exact, stated, with_limits
+from compliance.water.volume import Figure, Unknown, at_least, exact, stated, with_limits
 
 D = Decimal
 
@@ -44,6 +45,17 @@ def test_the_film_is_a_range_that_starts_at_nothing_and_says_that_it_is_assumed(
     assert "assumption" in FILM_ASSUMED and "0.10 in" in FILM_ASSUMED
 
 
+def test_the_film_range_stands_in_hundredths() -> None:
+    """On a declared 1,000 sq ft, as on a measured one; a figure either way needs no ± of the area."""
+    assert film_range(stated(D(1000), "office")) == film_range(exact(D(1000))) == ("0.00", "62.34")
+
+
+@pytest.mark.parametrize("area", [Unknown("not measured", "not known"), at_least(D(5)), exact(D(0)), exact(D(-1))])
+def test_without_one_area_above_zero_there_is_no_film_range(area: Figure) -> None:
+    """Not zero to zero: nothing is said."""
+    assert film_range(area) is None
+
+
 def test_another_range_is_named_in_its_assumption() -> None:
     """The house's own figure does not borrow the published source."""
     allowance = film(D(100), (D("0.01"), D("0.05")))
@@ -59,9 +71,7 @@ def test_another_range_is_named_in_its_assumption() -> None:
         ("0.05", (0.377, 0.688, 0.844, 0.896)),
     ],
 )
-def test_the_film_caps_the_ratio_that_a_thin_application_can_reach(
-    inches: str, ceilings: tuple[float, ...]
-) -> None:
+def test_the_film_caps_the_ratio_that_a_thin_application_can_reach(inches: str, ceilings: tuple[float, ...]) -> None:
     """regulation-2 section 11: 1 - 0.6234 d / q at q = 0.05, 0.10, 0.20 and 0.30 gal/sq ft."""
     for q, ceiling in zip((0.05, 0.10, 0.20, 0.30), ceilings, strict=True):
         assert 1 - float(film(D(1), (D(0), D(inches))).high) / q == pytest.approx(ceiling, abs=6e-4)

@@ -54,9 +54,7 @@ def test_a_register_difference_has_the_line_to_redo_it() -> None:
     assert result.volume.best == 470
     assert result.formula == "12,480 - 12,010 = 470 gal"
     assert result.method == "meter" and result.assumptions == ()
-    assert limits(result.volume) == pytest.approx(
-        {"res:end": 0.5, "res:start": -0.5, "cal:hose meter": 470 * 0.015}
-    )
+    assert limits(result.volume) == pytest.approx({"res:end": 0.5, "res:start": -0.5, "cal:hose meter": 470 * 0.015})
 
 
 def test_the_digits_that_were_read_stay_in_the_line() -> None:
@@ -98,9 +96,7 @@ def test_a_figure_that_the_register_cannot_show_is_a_problem(start: str, end: st
 
 def test_a_meter_in_cubic_feet_gives_gallons_and_shows_both() -> None:
     """63 cubic feet are 471.27 gal (check-values 1: 1728 / 231 gal a cubic foot)."""
-    feet = replace(
-        PLAIN, unit="ft3", half_width=D("0.05"), factor=CONTEXT.divide(D(1728), D(231)), result_unit="gal"
-    )
+    feet = replace(PLAIN, unit="ft3", half_width=D("0.05"), factor=CONTEXT.divide(D(1728), D(231)), result_unit="gal")
     result = measured(between_looks(feet, "1605", "1668"))
     assert result.formula == "1,668 - 1,605 = 63 ft3; × 7.4805195 = 471.27 gal"
     assert float(result.volume.best or 0) == pytest.approx(63 * 1728 / 231, rel=1e-15)
@@ -228,6 +224,13 @@ def test_a_measured_density_needs_no_assumption() -> None:
     result = measured(weight(scale, Look(D(2060), "g"), Look(D(1030), "t"), exact(D("1.03")), ""))
     assert result.formula == "(2,060 - 1,030) kg / 1.03 kg/L = 1,000 L"
     assert result.assumptions == ()
+
+
+def test_a_tank_that_was_empty_weighs_the_same_twice() -> None:
+    """Equal weights are no water, not a fault."""
+    result = measured(weight(SCALE, Look(D(10180), "gross"), Look(D(10180), "tare")))
+    assert result.volume.best == 0
+    assert result.formula == "(10,180 - 10,180) lb / 8.3417 lb/gal = 0 gal"
 
 
 @pytest.mark.parametrize(

@@ -72,9 +72,7 @@ def test_the_published_ratio_has_its_exact_interval_and_not_the_first_order_one(
 
 
 @pytest.mark.parametrize(("a", "ua", "b", "ub"), [(950, 15, 1000, 20), (300, 40, 500, 60), (120, 3, 90, 8)])
-def test_the_interval_holds_what_integration_of_the_two_normals_says(
-    a: int, ua: int, b: int, ub: int
-) -> None:
+def test_the_interval_holds_what_integration_of_the_two_normals_says(a: int, ua: int, b: int, ub: int) -> None:
     """The chance of a ratio beyond each limit is 2.5 %, by quadrature over the denominator (scipy)."""
     ratio = ratio_of(figure(a, ua, "x"), figure(b, ub, "y"), k=Z_95)
 
@@ -142,6 +140,7 @@ def test_an_interval_that_holds_one_is_not_an_error() -> None:
     """check-values 3.3: not distinguishable from all of it, which is said beside it."""
     ratio = ratio_of(figure(990, 15, "a"), figure(1000, 20, "b"))
     assert ratio.note == ALL_OF_IT
+    assert ratio_of(exact(D(14)), exact(D(14))).note == ALL_OF_IT
     assert ratio_of(figure(1200, 15, "a"), figure(1000, 20, "b")).note == ""
 
 
@@ -184,6 +183,8 @@ def test_rain_of_unknown_amount_makes_the_ratio_at_most() -> None:
         (at_most(D(450)), at_least(D(600)), ("at most", "0.75", None, "0.75")),
         (between(D(-60), D(-30)), between(D(400), D(600)), ("between", None, "-0.15", "-0.05")),
         (exact(D(300)), between(D(0), D(600)), ("at least", "0.5", "0.5", None)),
+        (exact(D(0)), at_most(D(600)), ("at least", "0", "0", None)),
+        (exact(D(0)), at_least(D(600)), ("at most", "0", None, "0")),
     ],
 )
 def test_bounds_give_bounds(

@@ -100,6 +100,21 @@ def test_an_owner_who_is_ahead_keeps_others_waiting_but_gives_nothing_back() -> 
     assert mix.draw(2).parts == (("b", 1), ("e", 1))
 
 
+def test_several_owners_wait_when_several_are_ahead() -> None:
+    """The same tank twice over: two hundredths, and four owners whose share of them is a whole one or more."""
+    mix = Mix(tuple("abcdefghijkl"), (3, 30, 3, 3, 39, 2) * 2, (3, 26, 3, 3, 34, 2) * 2)
+    assert mix.draw(2).parts == (("e", 1), ("k", 1))
+    assert mix.draw(3).parts == (("b", 1), ("e", 1), ("k", 1))
+
+
+@given(st.lists(st.integers(1, 50000), min_size=1, max_size=12), st.integers(0, 10**6))
+def test_the_first_draw_is_a_division_by_largest_remainder(amounts: list[int], asked: int) -> None:
+    """Nobody is ahead or behind yet, so that both ways of sharing are one."""
+    asked = min(asked, sum(amounts))
+    given_now = dict(filled(amounts).draw(asked).parts)
+    assert [given_now.get(f"stop {i}", 0) for i in range(len(amounts))] == divide(asked, amounts)
+
+
 def test_when_two_owners_must_wait_equally_the_earlier_is_served() -> None:
     """Ties by owner order hold on the way down too."""
     mix = Mix(tuple("abcdef"), (3, 30, 3, 3, 30, 2), (3, 26, 3, 3, 26, 2))
@@ -187,9 +202,7 @@ def test_four_hundred_tanks_drawn_dry_stay_within_two_hundredths() -> None:
     worst = Fraction(0)
     for seed in range(400):
         dice = random.Random(seed)
-        amounts = [
-            dice.choice((dice.randint(1, 9), dice.randint(1, 50000))) for _ in range(dice.randint(2, 12))
-        ]
+        amounts = [dice.choice((dice.randint(1, 9), dice.randint(1, 50000))) for _ in range(dice.randint(2, 12))]
         worst = max(worst, distance_in_one_fill(amounts, dice))
     assert Fraction(1, 2) < worst <= WITHIN_ONE_FILL
 
