@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+from compliance.records.problem import Problem
 from compliance.water.ratio import NoRatio, Ratio
 from compliance.water.volume import Figure
 
@@ -155,6 +156,7 @@ class LoadFacts:
     """The recovered water of one tank from empty (or an opening reading) to the next empty.
 
     closed is None while the load is aboard. contents: owner -> hundredths still in the tank, None when unknown.
+    divided: some of it was divided among several stops. why: why some of its division is unknown, '' when none is.
     """
 
     name: str
@@ -250,8 +252,8 @@ class JobFacts:
 
 @dataclass(frozen=True)
 class Night:
-    """Everything the calculator says of a set of runs."""
+    """Everything the calculator says of a set of runs. problems: readings that are out of order, by line."""
 
     runs: Mapping[str, RunFacts]
     loads: Mapping[str, LoadFacts]
-    problems: tuple[str, ...] = ()
+    problems: tuple[tuple[Line, Problem], ...] = ()

@@ -1,0 +1,105 @@
+"""What is told of a job: the client's work, over stops of one or more rigs on one or more days."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from compliance.records.state import State, folded
+from compliance.water.film import film_range
+from compliance.water.ratio import NoRatio, Ratio, recovery_ratio
+from compliance.water.results import JobFacts, Night, StopFacts
+from compliance.water.volume import (
+    Figure,
+    Volume,
+    total_of,
+)
+
+
+def job_names(night: Night) -> list[str]:
+    """Every job, in the order of its first stop."""
+    return list(dict.fromkeys(stop.job for run in night.runs.values() for stop in run.stops))
+
+
+def job_facts(state: State, night: Night, job: str) -> JobFacts | None:
+    """One job by its name or, where a stop was its own job, by the stop's ref. None when no stop belongs to it."""
+    mine = [
+        (run.record, run.rig, stop)
+        for run in night.runs.values()
+        for stop in run.stops
+        if folded(stop.job) == folded(job)
+    ]
+    if not mine:
+        return None
+    stops = tuple(stop for _, _, stop in mine)
+    worked = [stop for stop in stops if stop.worked]
+    used, again = total_of(s.used.figure for s in worked), total_of(s.used_again for s in worked)
+    captured = total_of((s.captured.figure for s in worked), skip_not_applicable=True)
+    return JobFacts(
+        job=stops[0].job,
+        client=stops[0].client,
+        site=stops[0].site,
+        stops=stops,
+        runs=tuple(dict.fromkeys(record for record, _, _ in mine)),
+        loads=tuple(dict.fromkeys(piece.load for s in worked for piece in s.pieces or ())),
+        used=used,
+        used_again=again,
+        captured=captured,
+        mixed=_mixed(worked, {rig for _, rig, s in mine if s.worked}),
+        destinations=_destinations(night, worked),
+        aboard=_aboard(worked),
+        escaped=total_of(s.escaped for s in worked),
+        led_away=total_of(s.led_away for s in worked),
+        not_explained=total_of(s.not_explained for s in worked),
+        film=film_range(total_of(stop.area for stop in worked)),
+        ratio=_ratio(night, worked, captured, total_of([used, again])),
+    )
+
+
+def _mixed(worked: Sequence[StopFacts], rigs: set[str]) -> str:
+    """Why the job's totals carry no single ±, '' when they do."""
+    if len(rigs) > 1:
+        return "more than one rig"
+    if any(stop.divided and isinstance(stop.captured.figure, Volume) for stop in worked):
+        return "worked out"
+    return ""
+
+
+def _destinations(night: Night, worked: Sequence[StopFacts]) -> Mapping[str, int] | None:
+    """Place -> hundredths handed over there, None when some of it is unknown."""
+    places = {(d.load, d.line): d.place for load in night.loads.values() for d in load.draws}
+    found: dict[str, int] = {}
+    for stop in worked:
+        if stop.pieces is None:
+            return None
+        for piece in stop.pieces:
+            if piece.way == "handed over":
+                place = places[piece.load, piece.line]
+                found[place] = found.get(place, 0) + piece.amount
+    return found
+
+
+def _aboard(worked: Sequence[StopFacts]) -> int | None:
+    if any(stop.pieces is None for stop in worked):
+        return None
+    return sum(piece.amount for stop in worked for piece in stop.pieces or () if piece.way == "aboard")
+
+
+def _ratio(night: Night, worked: Sequence[StopFacts], captured: Figure, applied: Figure) -> Ratio | NoRatio:
+    if not worked:
+        return NoRatio("no stop was worked")
+    runs = {stop.run: night.runs[stop.run] for stop in worked}
+    mine = {stop.ref for stop in worked}
+    if all({s.ref for s in run.stops if s.worked} <= mine for run in runs.values()) and len(runs) == 1:
+        return next(iter(runs.values())).ratio
+    if any(stop.divided for stop in worked):
+        return NoRatio("this job's part is worked out, not measured")
+    return recovery_ratio(
+        captured,
+        applied,
+        led_away=any(not _nothing(stop.led_away) for stop in worked),
+        not_planned=any(not stop.planned for stop in worked),
+    )
+
+
+def _nothing(figure: Figure) -> bool:
+    return isinstance(figure, Volume) and figure.best == 0
