@@ -104,6 +104,7 @@ def test_a_failing_disk_is_said_in_plain_words_and_leaves_nothing(
     """Sync fails: the message names the disk, no half file stays, an earlier whole one does."""
     (tmp_path / "kept").write_bytes(b"earlier")
     (tmp_path / "moving").write_bytes(b"finished")
+    (tmp_path / "files").mkdir()
     monkeypatch.setattr(files.os, "fsync", failing(number))
     for write in (
         lambda: files.put(tmp_path, b"abc"),

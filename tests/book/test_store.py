@@ -275,6 +275,16 @@ def test_nothing_is_appended_to_a_tree_that_does_not_hold_together(tmp_path: Pat
         assert len(stored(book)) == 3
 
 
+def test_a_transaction_that_the_database_has_given_up_itself_is_told_as_such(tmp_path: Path) -> None:
+    """After some failures SQLite rolls back by itself; the message is about the failure, not about the roll-back."""
+    spoil = "CREATE TRIGGER theirs BEFORE INSERT ON records BEGIN SELECT RAISE(ROLLBACK, 'not today'); END"
+    with spoiled(tmp_path, spoil) as book:
+        with pytest.raises(BookDamaged) as caught:
+            book.append([entry(9)], receipt_time=NOW)
+        assert "not today" in caught.value.problems[0].where
+        assert not book._db.in_transaction and book.head().size == 3
+
+
 def test_text_that_is_not_unicode_in_a_column_is_damage(tmp_path: Path) -> None:
     """SQLite hands out the bytes; the reader says damage, not a trace."""
     spoil = "UPDATE records SET kind = CAST(x'ff' AS TEXT) WHERE seq = 2"
