@@ -13,6 +13,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from functools import cache
 from typing import Any
 
 from compliance.records import kinds
@@ -133,6 +134,7 @@ class Issued:
     replaces: str
 
 
+@cache
 def folded(name: str) -> str:
     """A name without case, accents and doubled spaces, for looking things up; what was typed is what is kept."""
     plain = unicodedata.normalize("NFKD", name)
@@ -201,6 +203,8 @@ class State:
     issued: tuple[Issued, ...]
     opened: str
     size: int
+    opens_on: str = ""
+    """The day from which nights are judged: the book record's event time, which may be earlier than its receipt."""
 
     @property
     def unit(self) -> str:
@@ -259,6 +263,7 @@ class _Fold:
         self.acceptances: list[Acceptance] = []
         self.issued: list[Issued] = []
         self.opened = ""
+        self.opens_on = ""
         self.size = 0
 
     def take(self, record: Record) -> None:
@@ -267,6 +272,7 @@ class _Fold:
         match record.kind:
             case kinds.BOOK:
                 self.business, self.opened = p["fields"], record.receipt_time
+                self.opens_on = record.event_time[:10]
             case kinds.REGISTER if p["what"] == "business":
                 self.business = {**self.business, **p["fields"]}
             case kinds.REGISTER:
@@ -339,6 +345,7 @@ class _Fold:
             tuple(self.issued),
             self.opened,
             self.size,
+            self.opens_on,
         )
 
     def _view(self, record: Record) -> RunView:
