@@ -356,9 +356,26 @@ def column_widths(
         return tuple(w + spare * t / sum(takers) for w, t in zip(whole, takers, strict=True))
     if sum(least) >= room:
         return tuple(room * low / sum(least) for low in least)
-    wanted = [w - low for w, low in zip(whole, least, strict=True)]
-    spare = room - sum(least)
-    return tuple(low + spare * want / sum(wanted) for low, want in zip(least, wanted, strict=True))
+    return _at_least(_fair(whole, room), least, room)
+
+
+def _fair(whole: Sequence[float], room: float) -> list[float]:
+    """Columns that ask for no more than an even share get it; the others share what is left by what they ask."""
+    widths = [0.0] * len(whole)
+    asking = list(range(len(whole)))
+    left = room
+    while True:
+        modest = [at for at in asking if whole[at] <= left / len(asking)]
+        if not modest:
+            break
+        for at in modest:
+            widths[at] = whole[at]
+            left -= whole[at]
+            asking.remove(at)
+    total = sum(whole[at] for at in asking)
+    for at in asking:
+        widths[at] = left * whole[at] / total
+    return widths
 
 
 def _at_least(wished: Sequence[float], least: Sequence[float], room: float) -> tuple[float, ...]:

@@ -149,7 +149,8 @@ def water_path(path: WaterPath, width: float, language: Language) -> Drawing:
     if path.note:
         notes.append(path.note)
     shapes = [*flows, *(shape for box in boxes.values() for shape in box.shapes())]
-    height = max(box.y + box.h for box in boxes.values()) + _MARGIN
+    ends = [y for shape in flows if isinstance(shape, Line) for _, y in shape.points]
+    height = max(*(box.y + box.h for box in boxes.values()), *ends, 0.0) + _MARGIN
     return Drawing(width, height, tuple(shapes), tuple(notes))
 
 
@@ -195,6 +196,9 @@ def _across(path: WaterPath, width: float, notes: list[str]) -> tuple[dict[str, 
     gap = 40.0 if count > 1 else 0.0
     w = min((width - 2 * _MARGIN - gap * (count - 1)) / count, 190.0)
     boxes = {node.id: _sized(node, w, notes) for node in path.nodes}
+    for node, box in boxes.items():  # tall enough for each arrow to arrive with its own amount
+        coming = sum(flow.target == node for flow in path.flows)
+        boxes[node] = replace(box, h=max(box.h, 8.0 * (coming + 1)))
     rank = _ranks(path, columns)
     for column in range(count - 1, -1, -1):
         members = sorted((n for n in columns if columns[n] == column), key=rank.__getitem__)
@@ -216,8 +220,11 @@ def _across(path: WaterPath, width: float, notes: list[str]) -> tuple[dict[str, 
         for node in members:
             boxes[node] = replace(boxes[node], y=boxes[node].y + shift)
     flows: list[Shape] = []
-    for flow in path.flows:
-        flows += _arrow_across(flow, boxes, columns, path)
+    for target in columns:
+        into = sorted((f for f in path.flows if f.target == target), key=lambda f: boxes[f.source].middle)
+        for at, flow in enumerate(into, 1):
+            arrival = boxes[target].y + boxes[target].h * at / (len(into) + 1)
+            flows += _arrow_across(flow, boxes, columns, arrival)
     return boxes, flows
 
 
@@ -245,13 +252,11 @@ def _rigs(path: WaterPath) -> dict[str, int]:
     return rig
 
 
-def _arrow_across(
-    flow: WaterFlow, boxes: dict[str, _Box], columns: dict[str, int], path: WaterPath
-) -> list[Shape]:
+def _arrow_across(flow: WaterFlow, boxes: dict[str, _Box], columns: dict[str, int], y1: float) -> list[Shape]:
     a, b = boxes[flow.source], boxes[flow.target]
     start, end = a.x + a.w, b.x
-    if end <= start:  # back to a column already passed: round underneath
-        low = max(box.y + box.h for box in boxes.values()) + _ROW_GAP / 2
+    if end <= start:  # used again: back to a column already passed, through the gap underneath
+        low = max(a.y + a.h, b.y + b.h) + _ROW_GAP / 2 + 1
         points = [
             (a.x + a.w / 2, a.y + a.h),
             (a.x + a.w / 2, low),
@@ -261,7 +266,6 @@ def _arrow_across(
         return [_track(points, flow), _head(points[-1], (0, -1))]
     bypass = columns[flow.target] - columns[flow.source] > 1
     y0 = a.middle + (a.h * 0.3 if bypass else 0)
-    y1 = b.middle
     if not bypass and a.y + 4 <= y1 <= a.y + a.h - 4:
         y0 = y1
     turn = start + 12 if bypass else end - 16
