@@ -1,0 +1,41 @@
+"""All rules, in the order of their topics. An id is permanent: a rule that goes keeps its id from ever coming back."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from compliance.rules import (
+    acidity,
+    agents,
+    escapes,
+    filters,
+    missing,
+    names,
+    paint,
+    places,
+    recovery,
+    tickets,
+    times,
+    water,
+)
+from compliance.rules.rule import Rule
+
+ALL: Final[tuple[Rule, ...]] = (
+    *missing.RULES,
+    *names.RULES,
+    *escapes.RULES,
+    *places.RULES,
+    *tickets.RULES,
+    *acidity.RULES,
+    *water.RULES,
+    *recovery.RULES,
+    *times.RULES,
+    *agents.RULES,
+    *paint.RULES,
+    *filters.RULES,
+)
+
+
+def named(name: str, rules: tuple[Rule, ...] = ALL) -> Rule | None:
+    """A rule by its id or its slug."""
+    return next((rule for rule in rules if name in (rule.id, rule.slug)), None)

@@ -1,0 +1,57 @@
+"""Figures and lists in the words of a finding."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+
+from compliance.records.state import RunView
+from compliance.rules.rule import Words
+from compliance.water.ratio import Ratio
+from compliance.water.volume import CONTEXT, HUNDREDTH, Figure, Unknown, shown
+
+
+def amount(figure: Figure, unit: str) -> str:
+    """'450 ± 12 gal', or which kind of no figure it is."""
+    if isinstance(figure, Unknown):
+        return figure.kind
+    return f"{shown(figure).text} {unit}" + (", no ± stated" if figure.unstated else "")
+
+
+def plain(x: Decimal) -> str:
+    """A number to a hundredth, without zeros that say nothing."""
+    text = f"{CONTEXT.quantize(x, HUNDREDTH):,f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def percent(x: Decimal) -> str:
+    """A fraction as a percentage, to a tenth."""
+    return f"{CONTEXT.quantize(CONTEXT.multiply(x, Decimal(100)), Decimal('0.1')):f} %"
+
+
+def ratio(one: Ratio) -> str:
+    """A ratio with its interval, as far as it has one."""
+    if one.kind == "stated":
+        return f"{percent(one.value or Decimal(0))}, stated, no ±"
+    if one.kind == "measured" and one.low is not None and one.high is not None and one.value is not None:
+        return f"{percent(one.value)} (between {percent(one.low)} and {percent(one.high)})"
+    if one.high is None:
+        return f"at least {percent(one.low or Decimal(0))}"
+    if one.low is None:
+        return f"at most {percent(one.high)}"
+    return f"between {percent(one.low)} and {percent(one.high)}"
+
+
+def listed(words: Sequence[str]) -> str:
+    """'a', 'a and b', 'a, b and c'."""
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def on_line(n: str) -> Words:
+    """Where on a run, for the crew; nothing for the run itself."""
+    return Words(f"line {n}", f"línea {n}") if n else Words("", "")
+
+
+def who_when(run: RunView) -> str:
+    """The run in words, where a finding names another run."""
+    return f"the run {run.ref}"

@@ -1,0 +1,577 @@
+"""What a rule may look at: the records, what the calculator made of them, and the day on which it is asked.
+
+`Scene` finds things (a run and its parts, the register entry behind a name, the permissions of a place, the limit in
+force) and keeps what it found, so that a whole book costs no more than its runs. Nothing here judges.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+from functools import cached_property
+from typing import Any, Final
+
+from compliance.records.answer import without_value
+from compliance.records.fields import GROUPS, WHERE_WORDS
+from compliance.records.quantity import Quantity, convert, stored
+from compliance.records.state import Fields, LineView, RunView, State, TicketView, folded
+from compliance.rules.rule import Basis
+from compliance.water.results import Draw, Line, LoadFacts, Night, RunFacts, StopFacts
+
+NO_LIMIT: Final = "no limit on file"
+"""What an absent limit reads as; never 'pass'."""
+
+PRECEDENCE: Final[tuple[Basis, ...]] = ("local permit", "federal floor", "house policy")
+"""Whose limit governs where several are on file, first wins. A local rule set will stand between the first two."""
+
+_KIND_OF_PLACE: Final = {
+    folded(word): choice.value
+    for row in GROUPS["place"]
+    if row.name == "kind"
+    for choice in row.choices
+    for word in (choice.value, choice.es)
+}
+
+
+@dataclass(frozen=True)
+class Stop:
+    """A stop: its lines (two when it was continued) and what the calculator says of it."""
+
+    run: RunView
+    facts: StopFacts
+    parts: tuple[LineView, ...]
+
+    @property
+    def ref(self) -> str:
+        return self.facts.ref
+
+    @property
+    def number(self) -> int:
+        return self.facts.number
+
+    @property
+    def day(self) -> str:
+        return self.run.day
+
+    def get(self, name: str) -> Any:
+        """What the stop says, its first part first; None when no part says it."""
+        for part in self.parts:
+            value = part.fields.get(name)
+            if value is not None:
+                return value
+        return None
+
+    def last(self, name: str) -> Any:
+        """What the stop says, its last part first."""
+        for part in reversed(self.parts):
+            value = part.fields.get(name)
+            if value is not None:
+                return value
+        return None
+
+    def items(self, name: str) -> list[tuple[LineView, Fields]]:
+        """The entries of a list field, each with the line on which it stands."""
+        return [(part, item) for part in self.parts for item in items(part, name)]
+
+    @property
+    def at(self) -> tuple[Line, ...]:
+        """Where the stop stands."""
+        return tuple(Line(self.run.record, part.n) for part in self.parts)
+
+
+@dataclass(frozen=True)
+class Handover:
+    """Water that left us for a place: a 'hand over' or 'led away' line, or the place that a run without such a line
+    names as where its water is (then `line` is None).
+    """
+
+    run: RunView
+    line: LineView | None
+    place: str
+    entry: Fields | None
+    kind: str | None
+    day: str
+    load: LoadFacts | None
+    draw: Draw | None
+    tickets: Sequence[TicketView]
+
+    @property
+    def n(self) -> str:
+        """Its line number; '' when only the run names the place."""
+        return self.line.n if self.line else ""
+
+    @property
+    def ref(self) -> str:
+        return f"{self.run.ref}/{self.n}"
+
+    @property
+    def led_away(self) -> bool:
+        return self.line is not None and self.line.kind == "led away"
+
+    def get(self, name: str) -> Any:
+        """A field of the line."""
+        return self.line.fields.get(name) if self.line else None
+
+    @property
+    def ticket(self) -> Any:
+        """The ticket as the handover states it, or the run for it."""
+        own = self.get("ticket")
+        return self.run.get("ticket") if own is None else own
+
+    @property
+    def refused(self) -> str | None:
+        """Why the place did not take it, on the line or on its ticket; None when it did."""
+        for value in (self.get("refused"), *(ticket.fields.get("refused") for ticket in self.tickets)):
+            if without_value(value) is None:
+                return str(value)
+        return None
+
+    @property
+    def at(self) -> tuple[Line, ...]:
+        """Where the handover stands."""
+        return (Line(self.run.record, self.n),)
+
+
+@dataclass(frozen=True)
+class Run:
+    """A run: as recorded, as calculated, and its parts."""
+
+    view: RunView
+    facts: RunFacts
+    stops: tuple[Stop, ...]
+    handovers: tuple[Handover, ...]
+    loads: tuple[LoadFacts, ...]
+
+    @property
+    def ref(self) -> str:
+        return self.view.ref
+
+    @property
+    def day(self) -> str:
+        return self.view.day
+
+    @property
+    def worked(self) -> tuple[Stop, ...]:
+        """The stops at which work was done."""
+        return tuple(stop for stop in self.stops if stop.facts.worked)
+
+    @property
+    def at_work(self) -> bool:
+        """Whether water was used, as far as the record goes: a run that only empties a tank is not at work."""
+        if self.stops:
+            return any(stop.facts.worked for stop in self.stops)
+        said_not = self.view.get("cancelled") is not None or self.view.get("where") == "no water"
+        return not said_not and not any(line.kind in ("hand over", "move") for line in self.view.lines)
+
+    def of_kind(self, *kinds: str) -> list[LineView]:
+        """The lines of these kinds, in order."""
+        return [line for line in self.view.lines if line.kind in kinds]
+
+    @property
+    def at(self) -> tuple[Line, ...]:
+        return (Line(self.view.record, ""),)
+
+
+@dataclass(frozen=True)
+class Load:
+    """A load, and the run in which it was opened."""
+
+    facts: LoadFacts
+    run: Run
+
+    @property
+    def ref(self) -> str:
+        return self.facts.name
+
+    @property
+    def day(self) -> str:
+        return self.run.day
+
+    @property
+    def at(self) -> tuple[Line, ...]:
+        ends = (self.facts.opened,) if self.facts.closed is None else (self.facts.opened, self.facts.closed)
+        return tuple(dict.fromkeys(ends))
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A register entry, and the first run that names it (None for the business itself)."""
+
+    what: str
+    fields: Fields
+    run: RunView | None
+
+    @property
+    def ref(self) -> str:
+        return f"{self.what} {self.fields['name']}"
+
+    @property
+    def day(self) -> str:
+        return self.run.day if self.run else ""
+
+    @property
+    def at(self) -> tuple[Line, ...]:
+        return (Line(self.run.record, ""),) if self.run else ()
+
+
+Subject = Run | Stop | Handover | Load | Entry
+
+
+@dataclass(frozen=True)
+class Permissions:
+    """What is on file for a handover: the name that the line gives, its entry, all that the place has.
+
+    valid: those for this place that are in force that day; a permission without its first day is in `undated`.
+    """
+
+    named: str | None
+    entry: Fields | None
+    on_file: tuple[Fields, ...]
+    valid: tuple[Fields, ...]
+    undated: tuple[Fields, ...]
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A limit in force: value in its own unit, whose it is and where it comes from."""
+
+    name: str
+    value: Decimal
+    unit: str
+    basis: Basis
+    source: str
+    applies_from: str
+
+    def __str__(self) -> str:
+        return f"{self.value.normalize():f} {self.unit}, {self.basis}" + (f", {self.source}" if self.source else "")
+
+
+@dataclass(frozen=True)
+class Scene:
+    """State, what the calculator made of it, and today. Runs that the calculator does not know are not looked at."""
+
+    state: State
+    night: Night
+    today: date
+
+    # ---- runs and their parts ------------------------------------------------------------------------------
+
+    @cached_property
+    def runs(self) -> tuple[Run, ...]:
+        """Every run that is judged, in order: not cancelled, and not from before the book opened."""
+        return tuple(run for view in self.state.runs if (run := self.judged(view)) is not None)
+
+    def judged(self, view: RunView) -> Run | None:
+        """The run, or None when it is not to be judged."""
+        if view.cancelled is not None or view.day < self.state.opens_on:
+            return None
+        return self.run(view)
+
+    def run(self, view: RunView) -> Run | None:
+        """A run with its parts, or None when the calculator does not know it."""
+        known = self._runs.get(view.record)
+        if known is None:
+            facts = self.night.runs.get(view.record)
+            if facts is None:
+                return None
+            known = self._runs[view.record] = self._with_parts(view, facts)
+        return known
+
+    def run_of(self, record: str) -> Run | None:
+        """The run that was handed in with this record."""
+        view = self._by_record.get(record)
+        return None if view is None else self.run(view)
+
+    def stop(self, ref: str) -> Stop | None:
+        """A stop by its ref."""
+        run_ref, _, _ = ref.rpartition(".s")
+        view = self._by_ref.get(run_ref)
+        run = None if view is None else self.run(view)
+        return None if run is None else next((stop for stop in run.stops if stop.ref == ref), None)
+
+    def handover(self, record: str, line: str) -> Handover | None:
+        """A handover by the record of its run and its line ('' when only the run names the place)."""
+        run = self.run_of(record)
+        return None if run is None else next((one for one in run.handovers if one.n == line), None)
+
+    def before(self, run: Run) -> Iterator[Run]:
+        """The runs of the same rig before this one, the latest first."""
+        of_rig, at = self._beside(run)
+        return (found for view in reversed(of_rig[:at]) if (found := self.judged(view)) is not None)
+
+    def after(self, run: Run) -> Iterator[Run]:
+        """The runs of the same rig after this one, the earliest first."""
+        of_rig, at = self._beside(run)
+        return (found for view in of_rig[at + 1 :] if (found := self.judged(view)) is not None)
+
+    def loads_of(self, run: Run, *, opened_here: bool) -> Iterator[Load]:
+        """The loads of a run; with `opened_here` only those that no earlier run opened."""
+        for load in run.loads:
+            if load.opened.record == run.view.record:
+                yield Load(load, run)
+            elif not opened_here and (earlier := self.run_of(load.opened.record)) is not None:
+                yield Load(load, earlier)
+
+    def entries_of(self, run: Run) -> Iterator[Entry]:
+        """The register entries that a run names, each once."""
+        seen = set()
+        for what, name, _ in self.names(run):
+            entry = self.entry(what, name)
+            if entry is not None and (what, entry["name"]) not in seen:
+                seen.add((what, entry["name"]))
+                yield Entry(what, entry, run.view)
+
+    def names(self, run: Run) -> Iterator[tuple[str, str, str]]:
+        """Every name that a run gives: register, name, line number ('' for the run)."""
+        view = run.view
+        yield "rig", str(view.fields["rig"]), ""
+        for tank in self._tanks(str(view.fields["rig"])):
+            yield "tank", tank["name"], ""
+        where = view.get("where")
+        if is_place(where):
+            yield "place", where, ""
+        for line in view.lines:
+            for row, register in _REFS.get(line.kind, ()):
+                name = line.fields.get(row)
+                if without_value(name) is None:
+                    yield register, str(name), line.n
+            for item in items(line, "agents"):
+                yield "agent", str(item["agent"]), line.n
+        for handover in run.handovers:
+            for permission in self.permissions(handover).valid:
+                yield "permission", permission["name"], handover.n
+
+    # ---- registers -----------------------------------------------------------------------------------------
+
+    def entry(self, what: str, name: Any) -> Fields | None:
+        """The register entry that a name means, or None."""
+        key = (what, name)
+        if key not in self._entries:
+            self._entries[key] = self.state.registers.find(what, name)
+        return self._entries[key]
+
+    def same(self, what: str, one: str, other: str) -> bool:
+        """Whether two names mean one entry."""
+        return one == other or self._key(what, one) == self._key(what, other)
+
+    def kind_of_place(self, name: str) -> str | None:
+        """The kind of a place: by its entry, or by its name where that is itself the name of a kind."""
+        entry = self.entry("place", name)
+        if entry is None:
+            return _KIND_OF_PLACE.get(folded(name))
+        kind = entry.get("kind")
+        return kind if without_value(kind) is None else None
+
+    def agents(self, run: Run) -> list[tuple[str, str]]:
+        """(product, line number) of every cleaning agent that a run names, in order."""
+        found = []
+        for line in run.view.lines:
+            if line.kind == "agent in tank":
+                found.append((str(line.fields["agent"]), line.n))
+            found += [(str(item["agent"]), line.n) for item in items(line, "agents")]
+        return found
+
+    def permissions(self, handover: Handover) -> Permissions:
+        """What is on file for a handover on its day."""
+        named = handover.get("permission")
+        name = None if without_value(named) else str(named)
+        entry = None if name is None else self.entry("permission", name)
+        on_file = self._permissions.get(self._key("place", handover.place), ())
+        valid = tuple(one for one in on_file if in_force(one, handover.day))
+        undated = tuple(one for one in on_file if without_value(one.get("valid_from")) and one not in valid)
+        return Permissions(name, entry, on_file, valid, undated)
+
+    def limit(self, name: str, day: str) -> Limit | str:
+        """The limit of that name in force that day, by precedence; the words for its absence where there is none."""
+        found, none_yet = [], False
+        for entry in self.state.registers.all("limit"):
+            if not folded(str(entry["name"])).startswith(name) or str(entry.get("applies_from") or "") > day:
+                continue
+            value = entry.get("value")
+            if without_value(value):
+                none_yet |= entry.get("none_yet") == "yes"
+                continue
+            read = stored(str(value))
+            if read.point is not None:
+                basis: Basis = "local permit" if entry.get("whose") == "local permit" else "house policy"
+                found.append(
+                    Limit(
+                        str(entry["name"]),
+                        read.point,
+                        read.unit,
+                        basis,
+                        str(entry.get("source") or ""),
+                        str(entry.get("applies_from") or ""),
+                    )
+                )
+        if found:
+            latest_first = sorted(found, key=lambda one: one.applies_from, reverse=True)
+            return min(latest_first, key=lambda one: PRECEDENCE.index(one.basis))
+        return f"{NO_LIMIT}: none yet" if none_yet else NO_LIMIT
+
+    # ---- what was found, kept ------------------------------------------------------------------------------
+
+    @cached_property
+    def _runs(self) -> dict[str, Run]:
+        return {}
+
+    @cached_property
+    def _entries(self) -> dict[tuple[str, Any], Fields | None]:
+        return {}
+
+    @cached_property
+    def _keys(self) -> dict[tuple[str, str], str]:
+        return {}
+
+    @cached_property
+    def _by_record(self) -> dict[str, RunView]:
+        return {view.record: view for view in self.state.runs}
+
+    @cached_property
+    def _by_ref(self) -> dict[str, RunView]:
+        return {view.ref: view for view in self.state.runs}
+
+    @cached_property
+    def _rigs(self) -> dict[str, list[RunView]]:
+        rigs: dict[str, list[RunView]] = {}
+        for view in self.state.runs:
+            rigs.setdefault(self._key("rig", str(view.fields["rig"])), []).append(view)
+        return rigs
+
+    @cached_property
+    def _position(self) -> dict[str, int]:
+        return {view.record: at for of_rig in self._rigs.values() for at, view in enumerate(of_rig)}
+
+    @cached_property
+    def _permissions(self) -> dict[str, tuple[Fields, ...]]:
+        found: dict[str, tuple[Fields, ...]] = {}
+        for entry in self.state.registers.all("permission"):
+            key = self._key("place", str(entry.get("place", "")))
+            found[key] = (*found.get(key, ()), entry)
+        return found
+
+    @cached_property
+    def _tickets(self) -> dict[tuple[str, str], list[TicketView]]:
+        found: dict[tuple[str, str], list[TicketView]] = {}
+        for ticket in self.state.tickets:
+            for handover in ticket.handovers:
+                found.setdefault(handover, []).append(ticket)
+        return found
+
+    @cached_property
+    def _rig_tanks(self) -> dict[str, list[Fields]]:
+        found: dict[str, list[Fields]] = {}
+        for tank in self.state.registers.all("tank"):
+            found.setdefault(self._key("rig", str(tank.get("rig", ""))), []).append(tank)
+        return found
+
+    def _tanks(self, rig: str) -> list[Fields]:
+        return self._rig_tanks.get(self._key("rig", rig), [])
+
+    def _key(self, what: str, name: str) -> str:
+        key = (what, name)
+        if key not in self._keys:
+            self._keys[key] = self.state.registers.key(what, name)
+        return self._keys[key]
+
+    def _beside(self, run: Run) -> tuple[list[RunView], int]:
+        return self._rigs[self._key("rig", str(run.view.fields["rig"]))], self._position[run.view.record]
+
+    def _with_parts(self, view: RunView, facts: RunFacts) -> Run:
+        lines = {line.n: line for line in view.lines}
+        stops = tuple(
+            Stop(
+                view,
+                stop,
+                tuple(lines[at.line] for at in stop.lines if at.line in lines and lines[at.line].kind == "stop"),
+            )
+            for stop in facts.stops
+        )
+        loads = tuple(self.night.loads[name] for name in facts.loads if name in self.night.loads)
+        draws = {
+            draw.line.line: (load, draw) for load in loads for draw in load.draws if draw.line.record == view.record
+        }
+        handovers = [
+            self._handover(view, line, str(line.fields["place"]), draws.get(line.n, (None, None)))
+            for line in view.lines
+            if line.kind in ("hand over", "led away")
+        ]
+        where = view.get("where")
+        if is_place(where) and not any(line.kind == "hand over" for line in view.lines):
+            handovers.append(self._handover(view, None, where, draws.get("", (None, None))))
+        return Run(view, facts, stops, tuple(handovers), loads)
+
+    def _handover(
+        self, view: RunView, line: LineView | None, place: str, drawn: tuple[LoadFacts | None, Draw | None]
+    ) -> Handover:
+        when = moment(line.fields.get("at")) if line else moment(view.get("end"))
+        return Handover(
+            view,
+            line,
+            place,
+            self.entry("place", place),
+            self.kind_of_place(place),
+            when.date().isoformat() if when else view.day,
+            *drawn,
+            self._tickets.get((view.record, line.n if line else ""), ()),
+        )
+
+
+_REFS: Final = {
+    group: tuple(
+        (row.name, row.of)
+        for row in rows
+        if row.type == "ref" and row.of in GROUPS and row.of not in ("person", "tank")
+    )
+    for group, rows in GROUPS.items()
+}
+"""The fields of a line that name a register entry. People may stay free text; a rig's tanks go with its rig."""
+
+
+def items(line: LineView, name: str) -> Sequence[Fields]:
+    """The entries of a list field; none where an answer without a value stands in its place."""
+    value = line.fields.get(name)
+    return value if isinstance(value, Sequence) and not isinstance(value, str) else ()
+
+
+def is_place(where: Any) -> bool:
+    """Whether 'where the water is' names a place."""
+    return without_value(where) is None and where not in WHERE_WORDS
+
+
+def in_force(permission: Fields, day: str) -> bool:
+    """Whether a permission covers a day. One that says 'not needed' needs no first day."""
+    start, end = permission.get("valid_from"), permission.get("valid_to")
+    if without_value(start):
+        if permission.get("kind") != "not needed":
+            return False
+    elif str(start) > day:
+        return False
+    return bool(without_value(end)) or day <= str(end)
+
+
+def moment(value: Any) -> datetime | None:
+    """A stored moment, or None for everything else (an answer without a value, a plain date)."""
+    if isinstance(value, str) and "T" in value:
+        return datetime.fromisoformat(value)
+    return None
+
+
+def figure(value: Any, unit: str = "") -> Quantity | None:
+    """A stored quantity, in `unit` where one is given; None when there is none to compare."""
+    if without_value(value) is not None:
+        return None
+    read = stored(str(value))
+    return read.in_unit(unit) if unit else read
+
+
+def days_between(start: date, end: date) -> int:
+    """Whole days from one day to another."""
+    return (end - start).days
+
+
+def in_days(value: Decimal, unit: str) -> Decimal:
+    """A time in days."""
+    return convert(value, unit, "days")
