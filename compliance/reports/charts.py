@@ -223,7 +223,9 @@ def _lying(chart: Chart, width: float, top: float, scale: tuple[Decimal, ...]) -
     lanes = len(chart.series) if chart.kind == "bars" else 1
     slot = max(_LANE, lanes * 9.0 + 5, *(len(lines) * 8.4 + 4 for lines, _ in names))
     bottom = top + slot * len(chart.labels)
-    right = width - fonts.width(_tick_text(scale[-1]), _SIZE) / 2 - 14
+    values = [value for one in chart.series for cell in one.values if (value := _number(cell)) is not None]
+    beside = max(fonts.width(_tick_text(value), 6.5) for value in (scale[-1], *values))
+    right = width - beside - 6  # a bar's figure stands past its end
     axis = _Axis(scale[0], scale[-1], left, right - left)
     shapes: list[Shape] = []
     for tick in scale:

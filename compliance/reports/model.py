@@ -308,20 +308,16 @@ def to_json(page: Page) -> str:
 def from_json(text: str) -> Page:
     """The page that `to_json` wrote. Raises ComplianceError on anything else, unknown keys included."""
     try:
-        page = _read(Page, json.loads(text))
+        return typing.cast(Page, _read(Page, json.loads(text)))
     except (ValueError, TypeError, KeyError) as error:
         raise ComplianceError.one(
             f"this is not a page: {error}", "the page's JSON", "make the page again from the book"
         ) from error
-    assert isinstance(page, Page)
-    return page
 
 
 def map_text(page: Page, change: Callable[[str], str]) -> Page:
     """The same page with every string passed through change; parts that do not change are kept."""
-    mapped = _mapped(page, change)
-    assert isinstance(mapped, Page)
-    return mapped
+    return typing.cast(Page, _mapped(page, change))
 
 
 def _plain(value: Any) -> Any:

@@ -19,17 +19,8 @@ from reportlab.platypus.flowables import PageBreak as NewSheet
 from reportlab.platypus.frames import Frame
 
 from compliance.reports import charts, fonts, picture
-from compliance.reports.flow import (
-    CAPTION,
-    Lines,
-    Picture,
-    Rows,
-    Type,
-    bookmark,
-    colour,
-    fact_rows,
-    table_rows,
-)
+from compliance.reports.flow import Lines, Picture, Type, bookmark, colour
+from compliance.reports.grid import CAPTION, Rows, fact_rows, table_rows
 from compliance.reports.model import (
     Block,
     Bullets,

@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from copy import copy
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 from io import BytesIO
@@ -31,24 +31,15 @@ from compliance.records.problem import ComplianceError
 from compliance.reports import model
 from compliance.reports.charts import FILLS
 from compliance.reports.model import (
-    Bullets,
     Cell,
     Chart,
     Column,
-    Facts,
-    Heading,
     Language,
-    OpenItems,
-    Page,
-    PageBreak,
     Paper,
-    Paragraph,
-    Small,
-    Statement,
     Table,
-    WaterPath,
 )
-from compliance.reports.picture import ACCENT, HAIR, INK, MUTED, path_table
+from compliance.reports.picture import ACCENT, HAIR, INK, MUTED
+from compliance.reports.sheets import Sheet
 from compliance.reports.text import without_controls, word
 
 LONGEST = 32_767
@@ -62,15 +53,6 @@ _PAPERS = {"letter": "1", "A4": "9"}
 _CHART_ROWS = 17
 _WIDEST, _WIDEST_OF_MANY = 44, 26
 _MOST_DIGITS = 15
-
-
-@dataclass(frozen=True)
-class Sheet:
-    """One sheet: a table, if any, then charts. name: any text; it is made to fit the format's rules."""
-
-    name: str
-    table: Table | None
-    charts: tuple[Chart, ...] = ()
 
 
 def render(
@@ -94,54 +76,6 @@ def render(
     out = BytesIO()
     ExcelWriter(book, _FixedZip(out, "w", ZIP_DEFLATED)).save()
     return out.getvalue()
-
-
-def page_sheets(page: Page) -> tuple[Sheet, ...]:
-    """A page as sheets: its words first, then a sheet a table; a chart joins the table above it."""
-    language = page.language
-    words: list[tuple[Cell, Cell]] = []
-    sheets: list[Sheet] = []
-    heading, fresh = "", True
-
-    def say(*pairs: tuple[str, str]) -> None:
-        words.extend((Cell(label), Cell(value)) for label, value in pairs if value)
-
-    say(("", page.issuer), ("", page.title), (word("number", language), page.number))
-    say((word("status", language), page.status), *((fact.label, fact.value) for fact in page.facts))
-    for block in page.blocks:
-        match block:
-            case Heading(text, level):
-                heading, fresh = text, fresh or level == 2
-                words.append((Cell(text, tone="strong"), Cell("")))
-            case Table():
-                sheets.append(Sheet(block.caption or heading or page.title, block))
-                fresh = False
-            case WaterPath(title, _, _, note):
-                sheets.append(Sheet(title or heading, replace(path_table(block, language), note=note)))
-                fresh = False
-            case Chart(_, title) if fresh or not sheets:
-                sheets.append(Sheet(heading or title, None, (block,)))
-                fresh = False
-            case Chart():
-                sheets[-1] = replace(sheets[-1], charts=(*sheets[-1].charts, block))
-            case Paragraph(text):
-                say(("", text))
-            case Facts(pairs):
-                say(*((fact.label, fact.value) for fact in pairs))
-            case Bullets(items):
-                say(*(("", item) for item in items))
-            case OpenItems(title, items, none):
-                say(*((title if at == 0 else "", item) for at, item in enumerate(items or (none,))))
-            case Statement(sentence, name, role, date):
-                say(("", sentence), (word("name", language), name))
-                say((word("role", language), role), (word("date", language), date))
-            case Small(lines):
-                say(*(("", line) for line in lines))
-            case PageBreak():
-                pass
-    say(*(("", line) for line in (page.footer.sentence, *page.footer.code)))
-    first = Table((Column(word("record", language)), Column(page.number)), tuple(words))
-    return (Sheet(word("record", language), first), *sheets)
 
 
 # ---- the file -----------------------------------------------------------------------------------------------

@@ -38,7 +38,13 @@ def test_an_axis_holds_its_values_in_few_round_steps(a, b):
     assert Decimal(steps.pop()).normalize().as_tuple().digits in ((1,), (2,), (5,))
 
 
-@pytest.mark.parametrize("make", ALL)
+def _plain_bars() -> Chart:
+    labels = ("Gull Point Market Hall, dock", "Alder Street Garage, ramps", "Ferry Terminal, lot C")
+    cells = tuple(Cell(one, one) for one in ("99999.99", "-99999.99", "0.5"))
+    return Chart("bars", "T", "", labels, (Series("S", cells),))
+
+
+@pytest.mark.parametrize("make", [*ALL, _plain_bars])
 @pytest.mark.parametrize("width", [236, 340, 500, 520])
 def test_a_chart_stays_inside_its_frame(make, width):
     """At phone and paper widths no shape and no word crosses the edge."""
@@ -138,8 +144,16 @@ def test_the_figures_in_words_hold_every_value(make):
 def test_charts_of_nothing_or_of_nothing_known_can_be_drawn(kind):
     """No label, no series, one label, all unknown, all zero."""
     assert charts.layout(Chart(kind, "T", "gal", (), ()), 500, "en").shapes == ()
-    for values in (["0"], [None], [None, None], ["0", "0"], ["0.01"]):
+    for values in (
+        ["0"],
+        [None],
+        [None, None],
+        ["0", "0"],
+        ["0.01"],
+        *([["-9", "-5"]] if kind != "stacked" else []),
+    ):
         assert charts.layout(_chart(kind, values), 500, "es").height > 0
+        assert charts.layout(_chart(kind, values, unit=""), 500, "es").height > 0
 
 
 def test_many_labels_are_thinned_and_more_than_six_series_can_still_be_told_apart():

@@ -15,8 +15,9 @@ from openpyxl import load_workbook
 from compliance.records.problem import ComplianceError
 from compliance.reports import workbook
 from compliance.reports.model import Cell, Chart, Column, Series, Table
+from compliance.reports.sheets import Sheet, page_sheets
 from compliance.reports.text import without_controls, word
-from compliance.reports.workbook import LONGEST, Sheet
+from compliance.reports.workbook import LONGEST
 
 from . import sample_pages as samples
 from .reading import words_of
@@ -38,7 +39,7 @@ def _pages():
 
 def _render(page) -> bytes:
     return workbook.render(
-        page.title, workbook.page_sheets(page), language=page.language, paper=page.paper, issuer=page.issuer
+        page.title, page_sheets(page), language=page.language, paper=page.paper, issuer=page.issuer
     )
 
 

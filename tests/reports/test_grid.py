@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from compliance.reports import fonts
-from compliance.reports.flow import column_widths, fact_rows, table_rows
+from compliance.reports.grid import column_widths, fact_rows, table_rows
 from compliance.reports.model import Cell, Column, Table
 
 cells = st.text(alphabet="abc 12", max_size=60)
