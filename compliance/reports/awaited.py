@@ -1,0 +1,90 @@
+"""What a proof is still waiting for: fields not recorded yet, tickets that are to come, water still aboard.
+
+The findings decide what is missing, here it is only said for one client: nothing of another's stop is named.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from compliance.reports import parts, timeline
+from compliance.reports.numbers import figure_text, hundredths_text
+from compliance.reports.refs import Source, handover
+from compliance.rules.rule import Finding, Missing
+from compliance.water.results import JobFacts, Line, StopFacts
+
+
+def awaited(source: Source, job: JobFacts, findings: Iterable[Finding]) -> tuple[str, ...]:
+    """Every open item of a job, one sentence each."""
+    missing = [one for finding in findings if finding.missing for one in _of_finding(source, job, finding)]
+    return tuple(dict.fromkeys([*missing, *_tickets(source, job), *_aboard(source, job)]))
+
+
+def own_lines(source: Source, job: JobFacts) -> dict[Line, StopFacts | None]:
+    """The lines that speak of this job: those of its stops (with the stop), and its handovers (with None)."""
+    found: dict[Line, StopFacts | None] = {}
+    for stop in job.stops:
+        for where, _ in source.stop_span(stop):
+            found[where] = stop
+    for where in handover_lines(source, job):
+        found.setdefault(where, None)
+    return found
+
+
+def handover_lines(source: Source, job: JobFacts) -> Sequence[Line]:
+    """The lines at which water of this job left for a place, whether or not it is known how much of it."""
+    ends = [end.line for end in parts.ends(source, job.stops) if end.way == "handed over"]
+    unknown = [one.draw.line for one in parts.untold(source, job.stops) if one.draw.way == "handed over"]
+    return list(dict.fromkeys([*ends, *unknown]))
+
+
+def _of_finding(source: Source, job: JobFacts, finding: Finding) -> Iterable[str]:
+    """The missing fields of one finding that concern this job, grouped by the line they stand on."""
+    run = source.state.run(finding.about)
+    if run is None or run.ref not in {source.stop_run(stop).ref for stop in job.stops} | set(job.runs):
+        records = {where.record for where in own_lines(source, job)}
+        if run is None or run.record not in records:
+            return
+    ours = own_lines(source, job)
+    by_line: dict[tuple[str, str], list[Missing]] = {}
+    for one in finding.missing:
+        if one.line == "" or Line(run.record, one.line) in ours:
+            by_line.setdefault((one.line, one.entry), []).append(one)
+    for (n, entry), fields in by_line.items():
+        labels = ", ".join(dict.fromkeys(source.words.label(one.group, one.field) for one in fields))
+        yield source.words("awaited.fields", where=_where(source, job, Line(run.record, n), entry), fields=labels)
+
+
+def _where(source: Source, job: JobFacts, where: Line, entry: str) -> str:
+    words, run = source.words, source.run(where)
+    if entry:
+        return entry
+    line = source.line(where)
+    day = timeline.day(run.day, words)
+    if line is None:
+        return words("awaited.run", day=day)
+    if line.kind == "stop":
+        return words("awaited.stop", day=day)
+    if line.kind in ("hand over", "led away"):
+        return words("awaited.handover", place=source.place_text(line.get("place")), day=day)
+    return words("awaited.line", what=words(f"kind.{line.kind}"), day=day)
+
+
+def _tickets(source: Source, job: JobFacts) -> Iterable[str]:
+    for where in handover_lines(source, job):
+        line = source.line(where)
+        named = line.get("ticket") if line else source.run(where).get("ticket")
+        if named == "later" and not source.state.tickets_of(where.record, where.line):
+            found = handover(source, where)
+            yield source.words("awaited.ticket", place=found.place, when=found.when)
+
+
+def _aboard(source: Source, job: JobFacts) -> Iterable[str]:
+    aboard = [end for end in parts.ends(source, job.stops) if end.way == "aboard"]
+    if aboard:
+        amount = parts.sum_of(aboard)
+        if isinstance(amount, int):
+            text = hundredths_text(amount, source.unit)
+        else:
+            text = figure_text(amount.figure, source.unit, source.words)
+        yield source.words("awaited.aboard", amount=text)

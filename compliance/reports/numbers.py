@@ -1,0 +1,208 @@
+"""Figures as a page prints them: rounded to their own uncertainty, and never saying more than is known.
+
+A decimal point and a US thousands comma in both languages, so that two pages of one job show the same digits.
+Rounding of measured figures is `water.volume.shown`; here its words are put into the page's language.
+"""
+
+from __future__ import annotations
+
+from decimal import ROUND_HALF_EVEN, Decimal
+
+from compliance.records.answer import WRITTEN, without_value
+from compliance.records.quantity import Quantity, stored
+from compliance.reports.model import Cell
+from compliance.reports.words import Words
+from compliance.water.ratio import NoRatio, Ratio
+from compliance.water.results import Known
+from compliance.water.stopfacts import SHARE
+from compliance.water.use import DIVIDED
+from compliance.water.volume import HUNDREDTH, Figure, Unknown, Volume, from_hundredths, number, shown
+
+DECLARED = ("declared", "ticket")
+"""Methods by which a figure is somebody's word; it is printed with the digits that were said."""
+SAID = tuple(f"{method}:" for method in DECLARED)
+"""How the sources of such figures are named."""
+WORKED_OUT = frozenset((SHARE, DIVIDED))
+"""The sources that a worked-out share names."""
+
+
+def signed(text: str) -> str:
+    """Digits with a real minus sign, which does not break off at the end of a line."""
+    return f"−{text[1:]}" if text.startswith("-") else text
+
+
+def figure_text(figure: Figure, unit: str, words: Words) -> str:
+    """'481 ± 8 gal', '450 gal (stated, no ±)', '112.40 gal, worked out, not measured', 'at least 500 gal'."""
+    if isinstance(figure, Unknown):
+        return words.unknown(figure.kind)
+    text, key = _digits(figure, unit, words), mark(figure)
+    return words(key, amount=text) if key else text
+
+
+def known_text(known: Known, unit: str, words: Words) -> str:
+    """The same; what a person said with 'about' keeps its sign: '~450 gal (stated, no ±)'."""
+    text = figure_text(known.figure, unit, words)
+    said_about = known.how.method in DECLARED and known.how.formula.lstrip().startswith("~")
+    return f"~{text}" if said_about and isinstance(known.figure, Volume) else text
+
+
+def mark(volume: Volume) -> str:
+    """The catalogue key that says why a figure has no ±; '' where it has one, or is a bound, which says it itself."""
+    if not volume.unstated:
+        return ""
+    shares = volume.unstated & WORKED_OUT
+    if shares:
+        return "mark.worked_out" if shares == volume.unstated and not volume.parts else "mark.partly"
+    if not volume.is_point:
+        return ""
+    if all(source.startswith(SAID) for source in volume.unstated):
+        return "mark.stated" if not volume.parts else "mark.partly_stated"
+    return "mark.none"
+
+
+def figure_cell(figure: Figure, unit: str, words: Words) -> Cell:
+    """The cell of a figure; it counts as a number only when the text says no more than number, unit and ±."""
+    return _cell(figure, figure_text(figure, unit, words), unit)
+
+
+def known_cell(known: Known, unit: str, words: Words) -> Cell:
+    """The cell of a figure with its method in mind."""
+    return _cell(known.figure, known_text(known, unit, words), unit)
+
+
+def bare_cell(figure: Figure, unit: str, words: Words) -> Cell:
+    """A figure under a heading that already says how it is known: its digits, and ± where there is one."""
+    if isinstance(figure, Unknown):
+        return Cell(words.unknown(figure.kind), tone="muted")
+    text = _digits(figure, unit, words)
+    if not figure.is_point:
+        return Cell(text)
+    return Cell(text, str(_kept(figure.low or Decimal(0))), unit, _plus_minus(figure))
+
+
+def share_text(amount: int, unit: str, words: Words) -> str:
+    """A worked-out share, '112.40 gal, worked out, not measured'."""
+    return words("mark.worked_out", amount=hundredths_text(amount, unit))
+
+
+def share_cell(amount: int, unit: str, words: Words, *, said: bool = True) -> Cell:
+    """The cell of a worked-out share. said: the cell itself says so; False where its column does."""
+    if said:
+        return Cell(share_text(amount, unit, words))
+    return Cell(hundredths_text(amount, unit), str(from_hundredths(amount)), unit)
+
+
+def hundredths_text(amount: int, unit: str) -> str:
+    """Whole hundredths of a unit, '112.40 gal'."""
+    return f"{signed(number(from_hundredths(amount)))} {unit}"
+
+
+def quantity_text(value: object, words: Words) -> str:
+    """A stored quantity with the digits and the unit that were typed, or the answer that stands in its place."""
+    kind = without_value(value)
+    if kind is not None:
+        return words.unknown(kind)
+    try:
+        found = stored(str(value))
+    except ValueError:
+        return str(value)
+    return _quantity(found, words)
+
+
+def typed_text(value: object, words: Words) -> str:
+    """A stored text, count, choice or moment as it was typed, or the answer that stands in its place."""
+    kind = without_value(value)
+    return str(value) if kind is None else words.unknown(kind)
+
+
+def answered(value: object) -> bool:
+    """Whether somebody gave an answer with a value."""
+    return value is not None and not (isinstance(value, str) and value in WRITTEN)
+
+
+def ratio_text(ratio: Ratio | NoRatio, words: Words) -> str:
+    """'94 % (90 to 98 %)', '95 % (stated, no ±)', 'at most 97 %', or that there is none and why."""
+    if isinstance(ratio, NoRatio):
+        return words("ratio.none", why=words.clause(ratio.why))
+    if ratio.value is None:
+        if ratio.low is None or ratio.high is None:
+            return words("ratio.none", why=words.clause(ratio.note))
+        return words("ratio.between", low=percent(ratio.low), high=percent(ratio.high))
+    value = percent(ratio.value)
+    match ratio.kind:
+        case "at most" | "at least":
+            text = words(f"ratio.{ratio.kind}", value=value)
+        case "measured" if ratio.low is not None and ratio.high is not None:
+            text = words("ratio.interval", value=value, low=percent(ratio.low), high=percent(ratio.high))
+        case _:
+            text = words("ratio.value", value=value)
+    return f"{text} ({words.clause(ratio.note)})" if ratio.note else text
+
+
+def ratio_cell(ratio: Ratio | NoRatio, words: Words) -> Cell:
+    """The cell of a ratio for a chart: number and ± in percent where the ratio is measured, else words alone."""
+    text = ratio_text(ratio, words)
+    if isinstance(ratio, NoRatio) or ratio.value is None or ratio.kind not in ("measured", "stated"):
+        return Cell(text)
+    plus_minus = None
+    if ratio.kind == "measured" and ratio.low is not None and ratio.high is not None:
+        # the interval is not quite symmetric; the bar takes its longer side, so that it never looks narrower
+        plus_minus = str(_tenth(100 * max(ratio.high - ratio.value, ratio.value - ratio.low)))
+    return Cell(text, str(_tenth(ratio.value * 100)), "%", plus_minus)
+
+
+def percent(fraction: Decimal) -> str:
+    """A fraction in percent, one decimal."""
+    return signed(number(_tenth(fraction * 100)))
+
+
+def plain(value: Decimal) -> str:
+    """Digits as they stand, without an exponent or zeros behind that nobody measured."""
+    text = number(value)
+    return signed(text.rstrip("0").rstrip(".") if "." in text else text)
+
+
+def _tenth(value: Decimal) -> Decimal:
+    return value.quantize(Decimal("0.1"), ROUND_HALF_EVEN)
+
+
+def _kept(value: Decimal) -> Decimal:
+    return value.quantize(HUNDREDTH, ROUND_HALF_EVEN)
+
+
+def _plus_minus(volume: Volume) -> str | None:
+    found = shown(volume).plus_minus
+    return None if found is None else str(found)
+
+
+def _cell(figure: Figure, text: str, unit: str) -> Cell:
+    if isinstance(figure, Unknown):
+        return Cell(text, tone="muted")
+    if not figure.is_point or figure.unstated or figure.low is None:
+        return Cell(text)
+    return Cell(text, str(_kept(figure.low)), unit, _plus_minus(figure))
+
+
+def _digits(volume: Volume, unit: str, words: Words) -> str:
+    """Shares to the hundredth, stated figures as they were said, all others rounded to their ±."""
+    if volume.low is not None and volume.is_point:
+        key = mark(volume)
+        if key == "mark.worked_out":
+            return f"{signed(number(_kept(volume.low)))} {unit}"
+        if key == "mark.stated" and volume.low == _kept(volume.low):
+            return f"{plain(_kept(volume.low))} {unit}"
+    spoken = {"at least", "at most", "between", "and", "any amount"}
+    pieces = [words(f"figure.{piece}") if piece in spoken else signed(piece) for piece in shown(volume).pieces]
+    return f"{' '.join(pieces)} {unit}"
+
+
+def _quantity(found: Quantity, words: Words) -> str:
+    unit = words.unit(found.unit)
+    tail = f" {unit}" if unit else ""
+    if found.point is not None:
+        return f"{'~' if found.about else ''}{signed(number(found.point))}{tail}"
+    if found.low is None or found.high is None:
+        key, one = ("at least", found.low) if found.high is None else ("at most", found.high)
+        return f"{words(f'figure.{key}')} {number(one or Decimal(0))}{tail}"
+    between = f"{words('figure.between')} {number(found.low)} {words('figure.and')} {number(found.high)}"
+    return f"{between}{tail}"

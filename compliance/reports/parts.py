@@ -1,0 +1,170 @@
+"""What became of one job's water, gathered from the pieces of its stops: each end with its amount, by reading or by
+division.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from compliance.records.answer import without_value
+from compliance.reports.refs import Source
+from compliance.water.results import (
+    AGENT,
+    EARLIER,
+    FOREIGN,
+    UNNAMED,
+    Draw,
+    How,
+    Interval,
+    Known,
+    Line,
+    LoadFacts,
+    StopFacts,
+)
+from compliance.water.volume import Figure, Unknown, hundredths, total_of
+
+NOT_STOPS = (EARLIER, FOREIGN, AGENT, UNNAMED)
+
+
+@dataclass(frozen=True)
+class End:
+    """One end of a job's water.
+
+    way, load, line: as in `Piece`. amount: hundredths. whole: the reading, when all of that draw is this job's; None
+    when the amount is a worked-out share. of: the whole draw (or what is aboard), whosever it is.
+    """
+
+    way: str
+    load: str
+    line: Line
+    amount: int
+    whole: Known | None
+    of: Known | None
+
+
+@dataclass(frozen=True)
+class Untold:
+    """A draw that took water of the job, nobody can say how much. why: one clause."""
+
+    draw: Draw
+    why: str
+
+
+def ends(source: Source, stops: Iterable[StopFacts]) -> Sequence[End]:
+    """Every end of the water of these stops, in the order of their stops and lines."""
+    stops = tuple(stops)
+    ours = {stop.ref for stop in stops}
+    sums: dict[tuple[str, str, Line], int] = {}
+    for stop in stops:
+        for piece in stop.pieces or ():
+            key = (piece.way, piece.load, piece.line)
+            sums[key] = sums.get(key, 0) + piece.amount
+    return [
+        End(way, load, line, amount, *_reading(source, way, load, line, ours))
+        for (way, load, line), amount in sums.items()
+        if amount
+    ]
+
+
+def _reading(source: Source, way: str, load: str, line: Line, ours: set[str]) -> tuple[Known | None, Known | None]:
+    """(the reading when it is all ours, the reading) of a draw or of what is aboard."""
+    facts = source.loads.get(load)
+    owners: Mapping[str, int] | None
+    known: Known | None
+    if way == "aboard":
+        known = Known(facts.closing, How("levels")) if facts else None
+        owners = facts.contents if facts else None
+    elif way == UNNAMED:
+        known = Known(facts.not_explained, How("sum")) if facts else None
+        owners = {}
+    else:
+        draw = source.draws.get((load, line))
+        known, owners = (draw.known, draw.parts) if draw else (None, None)
+    if (
+        owners is None
+        or {owner for owner, amount in owners.items() if amount} - ours
+        or not _divides_nothing(source, facts, ours)
+    ):
+        return None, known
+    return known, known
+
+
+def _divides_nothing(source: Source, load: LoadFacts | None, ours: set[str]) -> bool:
+    """Whether a load held nobody else's water at any time; only then are its readings this job's."""
+    if load is None:
+        return False
+    fed = {stop for interval in load.intervals for stop in interval.stops} | set(load.stops)
+    known_opening = not isinstance(load.opening, Unknown) and load.opening.best == 0
+    return not fed - ours and known_opening and not others_in(source, load)
+
+
+def others_in(source: Source, load: LoadFacts) -> Sequence[str]:
+    """What else than water of stops was in a load: 'earlier loads', 'foreign water', 'agent'."""
+    seen = {owner for draw in load.draws for owner, amount in (draw.parts or {}).items() if amount}
+    seen |= {owner for owner, amount in (load.contents or {}).items() if amount}
+    return [owner for owner in NOT_STOPS if owner in seen]
+
+
+def untold(source: Source, stops: Iterable[StopFacts]) -> Sequence[Untold]:
+    """The draws of every load that these stops fed and whose division is not known."""
+    found: dict[tuple[str, Line], Untold] = {}
+    for stop in stops:
+        if stop.pieces is not None:
+            continue
+        for load in source.loads.values():
+            if stop.ref in load.stops:
+                for draw in load.draws:
+                    found.setdefault((load.name, draw.line), Untold(draw, stop.why or load.why))
+    return list(found.values())
+
+
+def escapes_before_capture(source: Source, stops: Iterable[StopFacts]) -> Sequence[Line]:
+    """The lines at which water of these stops got away without having been in a tank."""
+    found = [where for stop in stops for where in stop.escapes]
+    lines = [(where, source.line(where)) for where in found]
+    return [where for where, line in lines if line is not None and without_value(line.get("from_tank")) is not None]
+
+
+def unknown_aboard(source: Source, stops: Iterable[StopFacts]) -> str:
+    """Why it is not known how much of their water is still aboard; '' when it is known."""
+    for stop in stops:
+        if stop.pieces is None:
+            for load in source.loads.values():
+                if stop.ref in load.stops and load.closed is None:
+                    return stop.why or load.why
+    return ""
+
+
+def intervals_of(source: Source, stop: StopFacts) -> Sequence[Interval]:
+    """The intervals between two looks in which a stop worked."""
+    return [
+        interval
+        for load in source.loads.values()
+        if stop.ref in load.stops
+        for interval in load.intervals
+        if stop.ref in interval.stops
+    ]
+
+
+def sum_of(parts: Iterable[End]) -> Known | int:
+    """Their sum: a figure with its ± while each is a reading of its own, else hundredths worked out."""
+    parts = tuple(parts)
+    if all(part.whole is not None for part in parts):
+        figure = total_of(part.whole.figure for part in parts if part.whole is not None)
+        if not isinstance(figure, Unknown):
+            method = parts[0].whole.how.method if len(parts) == 1 and parts[0].whole else "sum"
+            return Known(figure, How(method))
+    return sum(part.amount for part in parts)
+
+
+def jobs_in(source: Source, load: LoadFacts) -> int:
+    """How many jobs put water into a load."""
+    return len({source.stops[ref].job or ref for ref in load.stops if ref in source.stops})
+
+
+def in_hundredths(figure: Figure) -> int | None:
+    """A single figure as whole hundredths, None for a bound and for no figure."""
+    if isinstance(figure, Unknown) or figure.best is None:
+        return None
+    return hundredths(figure.best)

@@ -1,0 +1,272 @@
+"""The water table of a proof: each amount with how it was read, who read it, and its ±."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from decimal import Decimal
+
+from compliance.records.quantity import convert
+from compliance.reports import parts
+from compliance.reports.model import Cell, Column, Table
+from compliance.reports.numbers import figure_cell, figure_text, known_cell, plain, share_cell
+from compliance.reports.refs import Source, stop_label
+from compliance.reports.words import Words
+from compliance.water.results import UNNAMED, Beside, How, Interval, JobFacts, Known, StopFacts
+from compliance.water.volume import Figure, Unknown, Volume, exact, from_hundredths, number
+
+Row = tuple[Cell, ...]
+
+
+def water_table(source: Source, job: JobFacts) -> Table:
+    """Used, captured, handed over, aboard, the film range and what is not explained."""
+    words = source.words
+    columns = (
+        Column(words("water.what"), width=23),
+        Column(words("water.amount"), "right", width=27),
+        Column(words("water.how"), width=36),
+        Column(words("water.reader"), width=16),
+    )
+    rows = [
+        *_per_stop(source, job, "used"),
+        *_plain(source, "water.used_again", job.used_again),
+        *_per_stop(source, job, "captured"),
+        *_from_tank(source, job),
+        *_plain(source, "water.led_away", job.led_away),
+        *_escaped(source, job),
+        *_film(source, job),
+        _not_explained(source, job),
+        *_not_explained_in_tank(source, job),
+    ]
+    unit = words(f"unit.named.{source.unit}")
+    return Table(columns, tuple(rows), note=words("water.note", unit=unit))
+
+
+def how_text(source: Source, how: How) -> str:
+    """The method, and the line to redo it by hand."""
+    method = source.words(f"method.{how.method}")
+    if not how.formula or how.method in ("declared", "none"):
+        return method
+    return source.words("how", method=method, formula=source.words.formula(how.formula))
+
+
+def reader_text(source: Source, how: How) -> str:
+    """Who read it."""
+    return source.name("person", how.reader) if how.reader else source.words("reader.unsaid")
+
+
+def _per_stop(source: Source, job: JobFacts, which: str) -> Iterable[Row]:
+    """One row a worked stop; a sum where there are several."""
+    words = source.words
+    worked = [stop for stop in job.stops if stop.worked]
+    pick: Callable[[StopFacts], tuple[Known, bool, tuple[Beside, ...]]]
+    if which == "used":
+        pick = _used
+    else:
+        pick = _captured
+    for stop in worked:
+        known, divided, beside = pick(stop)
+        label = water_label(words, which)
+        if len(worked) > 1:
+            label = words("water.of_stop", what=label, stop=stop_label(source, job, stop))
+        whole = parts.intervals_of(source, stop) if which == "captured" else ()
+        reader = whole[0].captured.how if whole else known.how
+        yield _known_row(source, label, known, divided, _basis(source, stop, which), reader)
+        for one in beside:
+            yield _beside_row(source, one)
+    if len(worked) > 1:
+        total = job.used if which == "used" else job.captured
+        label = words("water.sum", what=water_label(words, which))
+        yield _sum_row(source, label, total, job.mixed)
+
+
+def _used(stop: StopFacts) -> tuple[Known, bool, tuple[Beside, ...]]:
+    return stop.used, stop.used_basis not in ("measured", "stated"), stop.used_beside
+
+
+def _captured(stop: StopFacts) -> tuple[Known, bool, tuple[Beside, ...]]:
+    return stop.captured, stop.divided, stop.captured_beside
+
+
+def _basis(source: Source, stop: StopFacts, which: str) -> str:
+    """How a share was found: its basis, and for captured water the reading that was divided."""
+    words = source.words
+    basis = stop.used_basis if which == "used" else stop.captured_basis
+    text = words("basis.by", basis=words(f"basis.{basis}"))
+    if which == "used":
+        return text
+    return "; ".join([text, *(_whole(source, interval) for interval in parts.intervals_of(source, stop))])
+
+
+def _whole(source: Source, interval: Interval) -> str:
+    figure = figure_text(interval.captured.figure, source.unit, source.words)
+    return source.words("basis.of", amount=figure, n=len(interval.stops))
+
+
+def _known_row(source: Source, label: str, known: Known, divided: bool, basis: str, reader: How) -> Row:
+    words = source.words
+    figure = known.figure
+    if isinstance(figure, Unknown):
+        return (
+            Cell(label),
+            known_cell(known, source.unit, words),
+            Cell(words.clause(figure.reason)),
+            _reader(source, known),
+        )
+    if divided:
+        return Cell(label), known_cell(known, source.unit, words), Cell(basis), Cell(reader_text(source, reader))
+    return Cell(label), known_cell(known, source.unit, words), Cell(how_text(source, known.how)), _reader(source, known)
+
+
+def _reader(source: Source, known: Known) -> Cell:
+    return Cell(reader_text(source, known.how))
+
+
+def _beside_row(source: Source, beside: Beside) -> Row:
+    words = source.words
+    compared = words("beside.en", en=beside.en) if beside.en else words("beside.cannot_tell")
+    how = f"{how_text(source, beside.known.how)}; {compared}"
+    label = words("water.beside")
+    return Cell(label), known_cell(beside.known, source.unit, words), Cell(how), _reader(source, beside.known)
+
+
+def _sum_row(source: Source, label: str, total: Figure, mixed: str) -> Row:
+    words = source.words
+    if isinstance(total, Unknown):
+        how = words.clause(total.reason)
+    else:
+        how = words("sum.mixed", why=words.clause(mixed)) if mixed else words("method.sum")
+    return Cell(label, tone="strong"), figure_cell(total, source.unit, words), Cell(how), Cell("")
+
+
+def _from_tank(source: Source, job: JobFacts) -> Iterable[Row]:
+    """Handed over and still aboard, as sums; the table above has them one by one."""
+    words = source.words
+    ends = parts.ends(source, job.stops)
+    unknown = parts.untold(source, job.stops)
+    for way in ("handed over", "aboard"):
+        found = [end for end in ends if end.way == way]
+        label = Cell(words(f"water.{way}"))
+        if way == "aboard" and (why := parts.unknown_aboard(source, job.stops)):
+            yield label, Cell(words.unknown("not known")), Cell(words.clause(why)), Cell("")
+            continue
+        if any(one.draw.way == way for one in unknown):
+            why = next(one.why for one in unknown if one.draw.way == way)
+            yield label, Cell(words.unknown("not known")), Cell(words.clause(why)), Cell("")
+            continue
+        total = parts.sum_of(found)
+        if isinstance(total, int):
+            yield label, share_cell(total, source.unit, words), Cell(words("how.mixed")), Cell("")
+        elif not found:
+            yield label, Cell(f"0 {source.unit}", "0", source.unit), Cell(words(f"how.none.{way}")), Cell("")
+        else:
+            whole = found[0].whole if len(found) == 1 else None
+            how, reader = (whole.how, reader_text(source, whole.how)) if whole else (total.how, "")
+            yield (
+                label,
+                known_cell(Known(total.figure, how), source.unit, words),
+                Cell(how_text(source, how)),
+                Cell(reader),
+            )
+
+
+def _plain(source: Source, key: str, figure: Figure) -> Iterable[Row]:
+    """A row for what the water also did; none where it did not."""
+    if isinstance(figure, Volume) and figure.best == 0:
+        return
+    if isinstance(figure, Unknown) and figure.kind == "not applicable":
+        return
+    words = source.words
+    how = words.clause(figure.reason) if isinstance(figure, Unknown) else words("method.sum")
+    yield Cell(words(key)), figure_cell(figure, source.unit, words), Cell(how), Cell("")
+
+
+def _escaped(source: Source, job: JobFacts) -> Iterable[Row]:
+    """What got away is said openly: before it was captured, and out of a tank; an amount, or that it is not known."""
+    words = source.words
+    if parts.escapes_before_capture(source, job.stops):
+        figure = job.escaped
+        how = words.clause(figure.reason) if isinstance(figure, Unknown) else words("method.sum")
+        yield Cell(words("water.escaped"), tone="strong"), figure_cell(figure, source.unit, words), Cell(how), Cell("")
+    label = Cell(words("water.escaped out of tank"), tone="strong")
+    unknown = [one.why for one in parts.untold(source, job.stops) if one.draw.way == "escaped"]
+    found = [end for end in parts.ends(source, job.stops) if end.way == "escaped"]
+    if unknown:
+        yield label, Cell(words.unknown("not known")), Cell(words.clause(unknown[0])), Cell("")
+    elif found:
+        total = parts.sum_of(found)
+        worked_out = isinstance(total, int)
+        cell = (
+            share_cell(total, source.unit, words) if isinstance(total, int) else known_cell(total, source.unit, words)
+        )
+        yield label, cell, Cell(words("how.mixed" if worked_out else "method.sum")), Cell("")
+
+
+def _film(source: Source, job: JobFacts) -> Iterable[Row]:
+    words = source.words
+    if job.film is None:
+        yield Cell(words("water.film")), Cell(words.unknown("not known")), Cell(words("film.no_area")), Cell("")
+        return
+    low, high = (number(convert(Decimal(end), "gal", source.unit).quantize(Decimal(1))) for end in job.film)
+    text = words("film.range", low=low, high=high, unit=source.unit)
+    yield Cell(words("water.film")), Cell(text), Cell(words("film.how")), Cell("")
+
+
+def _not_explained(source: Source, job: JobFacts) -> Row:
+    words, figure = source.words, job.not_explained
+    terms = (
+        ("used", job.used),
+        ("used_again", job.used_again),
+        ("captured", job.captured),
+        ("led_away", job.led_away),
+        ("escaped", job.escaped),
+    )
+    how = (
+        words.clause(figure.reason) if isinstance(figure, Unknown) else _difference(words, terms[:2], terms[2:], figure)
+    )
+    return Cell(words("water.not explained")), figure_cell(figure, source.unit, words), Cell(how), Cell("")
+
+
+def _not_explained_in_tank(source: Source, job: JobFacts) -> Iterable[Row]:
+    """What two looks at the tank leave over of this job's water; it is no part of what the wash leaves over."""
+    words = source.words
+    ends = parts.ends(source, job.stops)
+    found = [end for end in ends if end.way == UNNAMED]
+    if not found:
+        return
+    total = parts.sum_of(found)
+    if isinstance(total, int):
+        cell, how = share_cell(total, source.unit, words), words("how.mixed")
+    else:
+        cell = figure_cell(total.figure, source.unit, words)
+        left = [exact(from_hundredths(sum(end.amount for end in ends if end.way not in (UNNAMED, "aboard"))))]
+        aboard = [exact(from_hundredths(sum(end.amount for end in ends if end.way == "aboard")))]
+        how = _difference(
+            words, (("captured", job.captured),), (("left", left[0]), ("aboard", aboard[0])), total.figure
+        )
+    yield Cell(words("water.not explained in tank")), cell, Cell(how), Cell("")
+
+
+Terms = tuple[tuple[str, Figure], ...]
+
+
+def _difference(words: Words, plus: Terms, less: Terms, result: Figure) -> str:
+    """A difference to redo by hand: its terms by name, then in figures; terms of zero or no figure are left out."""
+    named, figures = "", ""
+    for sign, terms in (("+", plus), ("−", less)):
+        for name, figure in terms:
+            if isinstance(figure, Unknown) or not figure.best:
+                continue
+            named += f" {sign} {words(f'term.{name}')}"
+            figures += f" {sign} {plain(figure.best)}"
+    if isinstance(result, Unknown) or result.best is None or not named:
+        return words("method.sum")
+    return words(
+        "how",
+        method=named.removeprefix(" + ").strip(),
+        formula=f"{figures.removeprefix(' + ').strip()} = {plain(result.best)}",
+    )
+
+
+def water_label(words: Words, which: str) -> str:
+    """'Used' is the field's own label; 'captured' is what the calculator finds."""
+    return words.label("run", "used") if which == "used" else words("water.captured")
