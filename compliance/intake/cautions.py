@@ -31,6 +31,12 @@ class Danger:
         """Whether a field of a kind of line ('' for any) has one of these values."""
         return any(kind in ("", line["line"]) and line["fields"].get(name) in values for line in self.lines)
 
+    def marks(self) -> bool:
+        """Whether a volume was learned from the marks of a tank."""
+        tables = (self.run, *(line["fields"] for line in self.lines))
+        values = (value for table in tables for value in table.values())
+        return any(isinstance(value, Mapping) and value.get("method") == "mark" for value in values)
+
     def has(self, *kinds: str) -> bool:
         """Whether there is a line of one of these kinds."""
         return any(line["line"] in kinds for line in self.lines)
@@ -88,7 +94,7 @@ TABLE: Final = (
     ),
     Caution(
         "tank",
-        lambda d: d.has("reading", "solids", "tank full"),
+        lambda d: d.has("reading", "solids", "tank full") or d.marks(),
         "Read tanks from outside. NEVER go in or lean in, even if someone has fallen in: call 911. Entry is work for "
         "trained people under the confined-space code.",
         "Lea el tanque desde afuera. NUNCA entre al tanque ni meta la cabeza, aunque alguien haya caído adentro. Llame "

@@ -31,7 +31,7 @@ _WORDS: Final[Mapping[str, Mapping[str, str]]] = {
     "en": {
         "handed in": "handed in as {name}",
         "known": "handed in before as {name}; nothing was changed",
-        "cancelled": "handed in before as {name} and cancelled since; nothing was changed (an id of its own makes it new)",
+        "cancelled": "handed in before as {name} and cancelled since; nothing changed (an id of its own makes it new)",
         "nothing new": "the book says so already; nothing was changed",
         "before": "before you leave: {things}",
         "office": "the office will complete: {labels}",
@@ -41,7 +41,7 @@ _WORDS: Final[Mapping[str, Mapping[str, str]]] = {
     "es": {
         "handed in": "enviado como {name}",
         "known": "ya se había enviado como {name}; no se cambió nada",
-        "cancelled": "ya se había enviado como {name} y después se canceló; no se cambió nada (con un id propio es nuevo)",
+        "cancelled": "ya se había enviado como {name} y después se canceló; nada cambió (con un id propio es nuevo)",
         "nothing new": "el registro ya lo dice; no se cambió nada",
         "before": "antes de irse: {things}",
         "office": "la oficina completa lo demás: {labels}",

@@ -1,0 +1,230 @@
+"""The kinds of question of which a night is made: a choice, a name, an amount, a level, a time, a text.
+
+Each is a generator that yields its questions and returns the raw value for the validator: None when it was passed
+over (not recorded yet), 'not read' when somebody says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Generator, Mapping, Sequence
+from dataclasses import replace
+from datetime import date, timedelta
+from typing import Any, Final
+
+from compliance.intake.checked import Bench
+from compliance.intake.moments import Night, check_moment, clock_of, clock_time
+from compliance.intake.near import nearest
+from compliance.intake.question import FEW, KEY, LINE, Option, Question, Setting, numbered
+from compliance.intake.run import stated_amount
+from compliance.intake.text import check_text
+from compliance.intake.values import check_value, speak
+from compliance.records.answer import NOT_READ, WRITTEN
+from compliance.records.fields import Field, field
+from compliance.records.measure import LEVEL_WORDS
+from compliance.records.problem import Problem
+from compliance.records.quantity import stored
+from compliance.records.state import Fields, folded
+
+Asking = Generator[Question, str, Any]
+"""Yields questions, takes their answers, returns a raw value."""
+
+_OTHER: Final = "\0other"
+"""Stands for 'another, by name' until the name is there."""
+
+Reader = Callable[[str], "str | Problem"]
+
+
+def ask(question: Question) -> Generator[Question, str, str]:
+    """One question; its answer as it is kept."""
+    answer = yield question
+    return answer
+
+
+def choice(setting: Setting, key: str, group: str, name: str, *, text: str = "") -> Asking:
+    """One of the answers of a field by a digit; Enter passes it over."""
+    row = field(group, name)
+    options = numbered([(option.value, setting.label(option)) for option in row.choices])
+    answer = yield from ask(
+        Question(
+            key,
+            text or setting.label(row),
+            KEY,
+            options,
+            setting.say("enter not yet"),
+            hint=setting.say("hint key"),
+            help=row.help,
+        )
+    )
+    return answer or None
+
+
+def name(
+    setting: Setting,
+    key: str,
+    text: str,
+    known: Sequence[str],
+    *,
+    more: Sequence[Option] = (),
+    needed: bool = True,
+    enter: str = "",
+    one_key: bool = True,
+) -> Asking:
+    """A name of a register by its number, or any other as it is typed; more: answers besides names.
+
+    A few are told apart by one key; where many are, or `one_key` is off, number or name are typed. A name that is
+    near one of the register is asked back once.
+    """
+    few = one_key and 0 < len(known) <= FEW
+    options = (*numbered([(entry, entry) for entry in known]), *more)
+    passed = None if needed else enter or setting.say("enter not yet")
+    if few:
+        options = (*options, Option("o", _OTHER, setting.say("other")))
+        answer = yield from ask(Question(key, text, KEY, options, passed, hint=setting.say("hint key")))
+        if answer != _OTHER:
+            return answer or None
+        key, passed = f"{key}/name", None
+        options = tuple(more)
+    answer = yield from ask(
+        Question(key, text, LINE, options, passed, hint=setting.say("hint name"), read=_name_reader(text))
+    )
+    if not answer:
+        return None
+    return (yield from _asked_back(setting, key, answer, [*known, *(option.value for option in more)]))
+
+
+def _asked_back(setting: Setting, key: str, answer: str, known: Sequence[str]) -> Asking:
+    if any(folded(answer) == folded(entry) for entry in known):
+        return answer
+    near = nearest(answer, known)
+    if near is None:
+        return answer
+    options = numbered([(near, setting.say("near yes", near=near)), (answer, setting.say("near no", name=answer))])
+    text = setting.say("near", name=answer)
+    return (yield from ask(Question(f"{key}/near", text, KEY, options, hint=setting.say("hint key"))))
+
+
+def _name_reader(where: str) -> Reader:
+    return lambda text: check_text(text, where, name=True)
+
+
+def text(setting: Setting, key: str, group: str, name: str, *, label: str = "", needed: bool = False) -> Asking:
+    """A text of one line; Enter passes it over unless it is needed."""
+    row = field(group, name)
+    label = label or setting.label(row)
+
+    def read(typed: str) -> str | Problem:
+        found = check_text(typed, label)
+        return found if isinstance(found, Problem) else found.strip()
+
+    passed = None if needed else setting.say("enter not yet")
+    question = Question(key, label, LINE, (), passed, hint=setting.say("hint text"), help=row.help, read=read)
+    return (yield from ask(question)) or None
+
+
+def moment(setting: Setting, key: str, night: Night) -> Asking:
+    """A time of the night; Enter passes it over. The first one is asked for its day, which nothing else tells."""
+    label = setting.say("at")
+
+    def read(typed: str) -> str | Problem:
+        found = check_moment(typed, night, label)
+        return found if isinstance(found, Problem) else typed.strip()
+
+    question = Question(key, label, LINE, (), setting.say("enter not yet"), hint=setting.say("hint time"), read=read)
+    typed = yield from ask(question)
+    clock = clock_time(typed)
+    if clock is None or night.first is not None or night.day is None:
+        return typed or None
+    days = [(night.day + timedelta(days=after)).isoformat() for after in (0, 1)]
+    options = numbered([(f"{day}T{clock:%H:%M}", f"{day} {clock:%H:%M}") for day in days])
+    return (yield from ask(Question(f"{key}/day", setting.say("which"), KEY, options, hint=setting.say("hint key"))))
+
+
+def after_first(night: Night, answer: Any) -> Night:
+    """The night from its first time on: what comes earlier on the clock is after midnight."""
+    clock = clock_of(answer) if answer is not None and night.first is None else None
+    return night if clock is None else replace(night, day=clock[0], first=clock[1])
+
+
+def night(setting: Setting, day: str) -> Night:
+    """The night of a run, before any time is known."""
+    return Night(date.fromisoformat(day), None, setting.bench().night.zone)
+
+
+def amount(setting: Setting, key: str, row: Field, *, label: str, holds: Fields | None = None) -> Asking:
+    """A volume in figures, 'not read', or nothing yet; more than the tank `holds` is asked again."""
+    question = Question(
+        key,
+        label,
+        LINE,
+        (_not_read(setting),),
+        setting.say("enter not yet"),
+        hint=setting.say("hint amount"),
+        help=row.help,
+        read=_value_reader(setting, row, label),
+    )
+    answer = yield from ask(question)
+    return (yield from again(setting, key, answer, row, holds)) or None
+
+
+def again(setting: Setting, key: str, answer: str, row: Field, holds: Fields | None) -> Asking:
+    """The figure once more when it is above what the tank holds; Enter keeps it. Both stay (see `questions`)."""
+    if holds is None or not exceeds(answer, holds, setting):
+        return answer
+    room = str(holds["capacity"]).partition(" ")[0]
+    label = setting.say("over", given=answer, tank=holds["name"], room=room, unit=holds["capacity"].split(" ")[-1])
+    second = yield from ask(
+        Question(
+            f"{key}/again",
+            label,
+            LINE,
+            (_not_read(setting),),
+            setting.say("enter keep"),
+            enter_value=answer,
+            hint=setting.say("hint amount"),
+            read=_value_reader(setting, row, label),
+        )
+    )
+    return second
+
+
+def exceeds(answer: Any, holds: Fields, setting: Setting) -> bool:
+    """Whether an amount as it was typed is surely above the capacity of a tank."""
+    capacity = holds.get("capacity")
+    if not isinstance(answer, str) or not answer or answer in WRITTEN or capacity is None or capacity in WRITTEN:
+        return False
+    form = check_value("hand over", field("hand over", "amount"), answer, "", "", setting.bench(), {})
+    given = None if form is None else stated_amount(form)
+    room = stored(capacity).in_unit(setting.state.unit).high
+    least = None if given is None else given.in_unit(setting.state.unit).low
+    return least is not None and room is not None and least > room
+
+
+def figure(
+    setting: Setting, key: str, label: str, *, beside: Mapping[str, Any], level: bool, needed: bool = False
+) -> Asking:
+    """What an instrument or a tank shows, 'not read', or nothing yet unless it is needed."""
+    row = field("reading", "shows")
+
+    def read(typed: str) -> str | Problem:
+        work = setting.bench()
+        check_value("reading", row, typed, "", label, work, beside)
+        return work.problems[0] if work.problems else typed.strip()
+
+    hint = setting.say("hint level" if level else "hint figure")
+    passed = None if needed else setting.say("enter not yet")
+    marks = [Option(word[0], word, setting.say(word)) for word in LEVEL_WORDS] if level else []
+    question = Question(key, label, LINE, (*marks, _not_read(setting)), passed, hint=hint, read=read)
+    return (yield from ask(question)) or None
+
+
+def _not_read(setting: Setting) -> Option:
+    return Option("n", NOT_READ, setting.say("not read"))
+
+
+def _value_reader(setting: Setting, row: Field, label: str) -> Reader:
+    def read(typed: str) -> str | Problem:
+        work: Bench = setting.bench()
+        check_value("run", row, typed, "", label, work, {})
+        return work.problems[0] if work.problems else speak(typed.strip())
+
+    return read

@@ -1,0 +1,114 @@
+"""What a figure is compared with, shown only after it is in: the reading before it, what was expected, the ratio."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any, Final
+
+from compliance.intake.question import Setting
+from compliance.intake.values import check_value
+from compliance.records.answer import WRITTEN
+from compliance.records.fields import field
+from compliance.records.quantity import Quantity, parse
+from compliance.records.state import RunView, State, folded
+
+FIRST_LOOKS: Final = ("start", "before", "shows")
+"""The readings that continue where the last one ended."""
+
+
+def compare_after(key: str, value: str, raw: Mapping[str, Any], setting: Setting) -> str | None:
+    """What to show once the answer to a question is in, or None.
+
+    key: of the question just answered. raw: the entry up to there. Nothing of it is shown before: who knows what is
+    expected no longer reads what is there.
+    """
+    if not value or value in WRITTEN:
+        return None
+    parts = [_last_reading(key, value, raw, setting), _expected(key, setting), _ratio(key, raw, setting)]
+    shown = [part for part in parts if part is not None]
+    return ". ".join(shown) if shown else None
+
+
+def _last_reading(key: str, value: str, raw: Mapping[str, Any], setting: Setting) -> str | None:
+    path, _, part = key.rpartition("/")
+    name = _read_from(path, part, raw)
+    last = setting.last.get(folded(name)) if name is not None else None
+    if name is None or last is None:
+        return None
+    text = setting.say("last reading", name=name, last=last)
+    since = _difference(value, last) if part == "start" else None
+    return text if since is None else f"{text}; {setting.say('since', difference=since)}"
+
+
+def _read_from(path: str, part: str, raw: Mapping[str, Any]) -> str | None:
+    """The tank or instrument that a first look was at."""
+    if part not in FIRST_LOOKS:
+        return None
+    if part == "shows":
+        lines = raw.get("line", ())
+        return str(lines[int(path) - 1].get("of", "")) if path.isdigit() and int(path) <= len(lines) else None
+    form = raw.get(path)
+    if not isinstance(form, Mapping):
+        return None
+    return str(form.get("meter") or form.get("tank") or "")
+
+
+def _difference(value: str, last: str) -> str | None:
+    """How far a register went since its last reading, both being plain figures."""
+    now, then = (parse(text.partition(" ")[0], unit="count", where="") for text in (value, last))
+    if not isinstance(now, Quantity) or not isinstance(then, Quantity) or now.point is None or then.point is None:
+        return None
+    return str(now.point - then.point)
+
+
+def _expected(key: str, setting: Setting) -> str | None:
+    usual = setting.usual.get(key)
+    return None if usual is None else setting.say("usual", usual=usual)
+
+
+def _ratio(key: str, raw: Mapping[str, Any], setting: Setting) -> str | None:
+    """The recovery ratio, once used and recovered are both in."""
+    if key.split("/")[0] != "recovered" or raw.get("recovered") is None or raw.get("used") is None:
+        return None
+    from compliance.water.methods import Gauges, Who
+    from compliance.water.ratio import NoRatio, recovery_ratio
+    from compliance.water.results import Line
+
+    gauges, at = Gauges(setting.registers, setting.state.unit), Line("", "")
+    figures = []
+    for name in ("recovered", "used"):
+        stored = check_value("run", field("run", name), raw[name], name, "", setting.bench(), {})
+        figures.append(gauges.known(stored, at, Who(), what=name).figure)
+    ratio = recovery_ratio(*figures)
+    if isinstance(ratio, NoRatio) or ratio.value is None:
+        return None
+    kind = setting.say(ratio.kind) if ratio.kind in ("at most", "at least") else ""
+    return setting.say("ratio", kind=kind, ratio=(ratio.value * 100).quantize(Decimal(1)))
+
+
+def last_readings(state: State) -> dict[str, str]:
+    """Folded name of each tank and instrument -> its last reading as it stands in the book, with its day."""
+    found: dict[str, str] = {}
+    for run in state.runs:
+        if run.cancelled is None:
+            for name, value in _readings(run):
+                if value not in WRITTEN:
+                    found[folded(name)] = f"{value.removesuffix(' count')} ({run.day})"
+    return found
+
+
+def _readings(run: RunView) -> list[tuple[str, str]]:
+    """What was read on a run, in the order of its lines; the run's own readings stand around them."""
+    found: list[tuple[str, str]] = []
+    for fields in (*(line.fields for line in run.lines), run.fields):
+        if "shows" in fields:
+            found.append((str(fields["of"]), str(fields["shows"])))
+        if "tank" in fields and "tank_after" in fields:
+            found.append((str(fields["tank"]), str(fields["tank_after"])))
+        for value in fields.values():
+            if isinstance(value, Mapping) and value.get("method") in ("meter", "mark"):
+                found.append(
+                    (str(value.get("meter") or value.get("tank")), str(value.get("end") or value.get("after")))
+                )
+    return found

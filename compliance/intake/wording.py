@@ -1,0 +1,117 @@
+"""What the questions say, in English and Spanish. Labels of fields and of their answers come from the field table.
+
+Only phrases that are no label of a field stand here. Terms follow docs/spanish.md.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+LANGUAGES: Final = ("en", "es")
+
+PHRASES: Final[Mapping[str, tuple[str, str]]] = {
+    # what Enter and the letters mean
+    "enter not yet": ("Enter = not recorded yet", "Enter = todavía no se registró"),
+    "enter date": ("Enter = {date}, {day}", "Enter = {date}, {day}"),
+    "enter keep": ("Enter = keep it", "Enter = dejarlo así"),
+    "enter each": ("Enter = at each stop that was worked", "Enter = en cada parada trabajada"),
+    "enter no more": ("Enter = no more", "Enter = nada más"),
+    "not read": ("did not read", "no lo leí"),
+    "empty": ("empty", "vacío"),
+    "full": ("full to the float", "lleno hasta el flotador"),
+    "later": ("later", "después"),
+    "not applicable": ("not applicable", "no aplica"),
+    "other": ("another, by name", "otro, por su nombre"),
+    # what kind of answer is taken
+    "hint key": ("press one of the keys shown", "oprima una de las teclas que se muestran"),
+    "hint name": ("give a number from the list, or a name", "dé un número de la lista, o un nombre"),
+    "hint text": ("write it in words", "escríbalo con palabras"),
+    "hint amount": ("an amount like 450 or ~450, or n = did not read", "una cantidad como 450 o ~450, o n = no lo leí"),
+    "hint figure": ("the figure as it stands, or n = did not read", "la cifra como está, o n = no lo leí"),
+    "hint level": (
+        "inches like 12.5, a volume like 140 gal, e = empty, f = full, or n = did not read",
+        "pulgadas como 12.5, un volumen como 140 gal, e = vacío, f = lleno, o n = no lo leí",
+    ),
+    "hint date": ("year, month, day like 2026-09-14; y = yesterday", "año, mes, día como 2026-09-14; y = ayer"),
+    "hint time": ("a time like 21:30", "una hora como 21:30"),
+    "hint stop": ("the number of the stop", "el número de la parada"),
+    "not understood": ("{text} is not an answer here", "{text} no se entiende aquí"),
+    "needed": ("this one is needed", "esta respuesta hace falta"),
+    # the questions that are no single field
+    "date": ("Date on which the night started", "Fecha en que empezó la noche"),
+    "step 0": ("First", "Primero"),
+    "step": ("After stop {n}", "Después de la parada {n}"),
+    "step more": ("And then", "Y después"),
+    "do stop": ("a stop", "una parada"),
+    "do take on": ("filled with fresh water", "se tomó agua limpia"),
+    "do hand over": ("water handed over (dump)", "entrega del agua"),
+    "do tank full": ("tank filled to the float", "el tanque se llenó hasta el flotador"),
+    "do use again": ("water used again", "agua reutilizada"),
+    "do escape": ("water got away", "se escapó agua"),
+    "do reading": ("a reading of a tank or meter", "una lectura de tanque o medidor"),
+    "do cancelled": ("the whole run was cancelled", "la salida se canceló"),
+    "do done": ("that was the last", "eso fue lo último"),
+    "site": ("Stop {n}: which site", "Parada {n}: qué sitio"),
+    "worked": ("Stop {n}, {site}", "Parada {n}, {site}"),
+    "yes worked": ("worked", "se trabajó"),
+    "not worked": ("not worked", "no se trabajó"),
+    "why not": ("Not worked because", "No se trabajó porque"),
+    "near": ("{name} is not on the register", "{name} no está en el archivo"),
+    "near yes": ("{near} is meant", "es {near}"),
+    "near no": ("keep {name}", "dejar {name}"),
+    "at": ("At what time", "A qué hora"),
+    "tank after": ("How the tank was afterwards", "Cómo quedó el tanque"),
+    "a level": ("a level, to be typed", "un nivel, por escribir"),
+    "where": ("Where the water is now", "Dónde está el agua ahora"),
+    "how": ("{label}: an amount, or a way to work it out", "{label}: una cantidad, o una manera de calcularla"),
+    "by meter": ("meter", "medidor"),
+    "by mark": ("tank mark", "marca del tanque"),
+    "by fills": ("fills to the float", "veces que se llenó hasta el flotador"),
+    "by time": ("run time and flow test", "tiempo y prueba de caudal"),
+    "by count": ("a known vessel, counted", "un recipiente conocido, contado"),
+    "which": ("Which", "Cuál"),
+    "start": ("{name} at the start", "{name} al empezar"),
+    "end": ("{name} at the end", "{name} al terminar"),
+    "before": ("{name}, level before", "{name}, nivel antes"),
+    "after": ("{name}, level after", "{name}, nivel después"),
+    "times": ("How many times", "Cuántas veces"),
+    "minutes": ("Minutes of run time", "Minutos de trabajo"),
+    "over": (
+        "{given} is more than {tank} holds ({room} {unit}). Look again: type the figure",
+        "{given} es más de lo que cabe en {tank} ({room} {unit}). Mire otra vez: escriba la cifra",
+    ),
+    "drains": ("Storm drains, at each stop", "Desagües pluviales, en cada parada"),
+    "except where": ("At which stop was it different", "En qué parada fue diferente"),
+    "except what": ("Stop {n}: what was different", "Parada {n}: qué fue diferente"),
+    "agent": ("Which product", "Qué producto"),
+    "agent where": ("{agent}: at which stop", "{agent}: en qué parada"),
+    "agent more": ("Another product", "Otro producto"),
+    "ticket of": ("Ticket of {place}", "Recibo de {place}"),
+    "ready": ("Ready to hand in", "Listo para enviar"),
+    "do hand in": ("hand in", "enviar"),
+    "do keep": ("keep it as a draft", "guardarlo como borrador"),
+    # the summary and the progress line
+    "of stops": ("{worked} worked, {not_worked} not worked", "{worked} trabajadas, {not_worked} no trabajadas"),
+    "stops": ("Stops", "Paradas"),
+    "not yet": ("not recorded yet", "todavía no se registró"),
+    "progress": ("{done} of 5 needed, stop {stops}", "{done} de 5 necesarias, parada {stops}"),
+    # shown only after the figure is in
+    "last reading": ("The last reading of {name} was {last}", "La última lectura de {name} fue {last}"),
+    "since": ("{difference} since then", "{difference} desde entonces"),
+    "usual": ("Expected: {usual}", "Se esperaba: {usual}"),
+    "ratio": ("That is {kind}{ratio} % of the water used", "Es {kind}{ratio} % del agua utilizada"),
+    "at most": ("at most ", "como máximo "),
+    "at least": ("at least ", "al menos "),
+}
+
+DAYS: Final = (
+    ("Monday", "lunes"), ("Tuesday", "martes"), ("Wednesday", "miércoles"), ("Thursday", "jueves"),
+    ("Friday", "viernes"), ("Saturday", "sábado"), ("Sunday", "domingo"),
+)  # fmt: skip
+"""Monday first, as `date.weekday` counts."""
+
+
+def say(phrase: str, language: str, **values: object) -> str:
+    """A phrase in 'en' or 'es' with its values filled in."""
+    return PHRASES[phrase][LANGUAGES.index(language)].format(**values)

@@ -1,0 +1,508 @@
+"""The question machine behind `washwater log`, without a terminal."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from compliance.intake.compare import last_readings
+from compliance.intake.question import KEY, Question, Setting
+from compliance.intake.questions import (
+    Draft,
+    answer,
+    back,
+    cautions,
+    comparison,
+    entry_of,
+    first_figures,
+    handing_in,
+    new_draft,
+    next_question,
+    progress,
+    summary,
+)  # fmt: skip
+from compliance.intake.run import check_run
+from compliance.records.problem import Problem
+
+from .making import NIGHT, Pages, pages
+
+ID = "0f" * 16
+DAWN = datetime(2026, 9, 15, 6, 10, tzinfo=ZoneInfo("America/Denver"))
+SITES = (
+    "Canal Street Bakery", "Copper Row north", "Copper Row south", "Depot Market", "Fish Counter", "Harbor Deck",
+    "Lantern Diner",
+)  # fmt: skip
+
+ROUTE_NIGHT = (
+    "1", "1", "",  # rig, lead, tonight
+    "7", "1", "e",  # a reading of the recovery tank: empty
+    *(key for site in "12345678" for key in ("1", site, "1")),  # eight stops, all worked
+    "3", "1", "410", "1", "0510", "2",  # dumped at the station, 410 gal, tank empty, at 05:10 the next day
+    "0", "l",  # that was the last; where: see lines
+    "m", "10005", "10460",  # used, by the supply meter
+    "n",  # recovered: did not read
+    "1", "1", "1", "2", "1",  # saw none; as planned; no agent; filters cleaned; no rain
+    "l", "", "1",  # ticket later, no remark, hand in
+)  # fmt: skip
+
+
+def book(*nights: dict[str, Any]) -> Pages:
+    made = pages(*nights)
+    made.take("registers", {"site": [{"name": site, "client": "Alder Foods"} for site in SITES]})
+    return made
+
+
+def setting(language: str = "en", made: Pages | None = None, **more: Any) -> Setting:
+    state = (made or book()).state
+    assert state is not None
+    return Setting(state, language, DAWN, last_readings(state), **more)
+
+
+def answered(answers: Sequence[str], at: Setting, draft: Draft | None = None) -> Draft:
+    draft = draft or new_draft(at.language, ID)
+    for text in answers:
+        grown = answer(draft, text, at)
+        assert not isinstance(grown, Problem), (grown, next_question(draft, at))
+        draft = grown
+    return draft
+
+
+def keystrokes(answers: Sequence[str], at: Setting) -> int:
+    """Keys pressed: one for a question that one key answers, or else the line and Enter."""
+    draft, count = new_draft(at.language, ID), 0
+    for text in answers:
+        question = next_question(draft, at)
+        assert isinstance(question, Question)
+        count += 1 if question.kind == KEY else len(text) + 1
+        draft = answered([text], at, draft)
+    assert next_question(draft, at) is None
+    return count
+
+
+def stored(draft: Draft, at: Setting) -> dict[str, Any]:
+    found = check_run(entry_of(draft, at), state=at.state, where="the questions", now=at.now)
+    assert found.problems == ()
+    assert found.payload is not None
+    return found.payload
+
+
+def asked(draft: Draft, at: Setting) -> Question:
+    question = next_question(draft, at)
+    assert isinstance(question, Question)
+    return question
+
+
+def until(key: str, at: Setting, *, skipping: bool = True) -> Draft:
+    """A small night up to the question with this key: one stop, everything else passed over."""
+    draft = new_draft(at.language, ID)
+    basics = {"rig": "1", "lead": "1", "date": "", "step/1": "1", "1/site": "1", "1/worked": "1", "step/2": "0",
+              "where": "a"}  # fmt: skip
+    while asked(draft, at).key != key:
+        draft = answered([basics.get(asked(draft, at).key, "")], at, draft)
+    return draft
+
+
+def test_the_route_night_takes_at_most_120_keystrokes() -> None:
+    """Eight stops, one load, a dump at dawn, the meter read twice: counted key by key."""
+    assert keystrokes(ROUTE_NIGHT, setting()) <= 120
+
+
+def test_the_route_night_becomes_the_night_that_was_told() -> None:
+    """Every answer stands in the payload where a file would have put it."""
+    at = setting()
+    payload = stored(answered(ROUTE_NIGHT, at), at)
+    assert payload["fields"] == {
+        "rig": "Big Blue", "lead": "Rosa Iglesias", "date": "2026-09-14", "where": "see lines",
+        "used": {"method": "meter", "meter": "Blue supply meter", "start": "10005", "end": "10460"},
+        "recovered": "not read", "got_away": "saw none", "drains": "as planned", "agent_use": "none used",
+        "filters": "cleaned", "rain": "none",
+    }  # fmt: skip
+    lines = payload["lines"]
+    assert [line["line"] for line in lines] == ["reading", *["stop"] * 8, "hand over"]
+    assert lines[0]["fields"] == {"of": "Big Blue recovery", "shows": "empty"}
+    assert lines[8]["fields"] == {"site": "Harbor Deck", "client": "Alder Foods"}
+    assert lines[9]["fields"] == {
+        "place": "North Yard station", "tank": "Big Blue recovery", "amount": "410 gal", "tank_after": "empty",
+        "at": "2026-09-15T05:10:00-06:00", "ticket": "later",
+    }  # fmt: skip
+
+
+def test_spanish_answers_give_the_same_payload() -> None:
+    """The keys are the same in both languages, and so is what is stored."""
+    english, spanish = setting(), setting("es")
+    assert stored(answered(ROUTE_NIGHT, english), english) == stored(answered(ROUTE_NIGHT, spanish), spanish)
+
+
+def test_spoken_spanish_is_understood_like_its_digit() -> None:
+    """A typed label or 'no lo leí' means what its key means."""
+    at = setting("es")
+    draft = answered(["no lo leí"], at, until("used", at))
+    assert entry_of(draft, at)["used"] == "not read"
+    draft = answered(["Miré y no vi"], at, until("got_away", at))
+    assert entry_of(draft, at)["got_away"] == "saw none"
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_every_question_is_asked_in_the_language(language: str) -> None:
+    """No question, option or hint is empty, and no placeholder is left in it."""
+    at = setting(language)
+    draft = new_draft(language, ID)
+    for text in ROUTE_NIGHT:
+        question = asked(draft, at)
+        for words in (question.text, question.hint, *(option.label for option in question.options)):
+            assert words
+            assert "{" not in words
+        draft = answered([text], at, draft)
+
+
+@settings(max_examples=40, deadline=None)
+@given(cut=st.integers(0, len(ROUTE_NIGHT)), language=st.sampled_from(["en", "es"]))
+def test_a_draft_saved_at_any_prompt_goes_on_identically(cut: int, language: str) -> None:
+    """Any number of answers, written as the book writes drafts and read again, leads to the same questions."""
+    at = setting(language, made=_BOOK)
+    draft = answered(ROUTE_NIGHT[:cut], at)
+    again = json.loads(json.dumps(draft, sort_keys=True))
+    assert next_question(again, at) == next_question(draft, at)
+    assert answered(ROUTE_NIGHT[cut:], at, again) == answered(ROUTE_NIGHT, at)
+
+
+_BOOK = book()
+
+
+def test_nothing_is_taken_for_granted() -> None:
+    """The four questions that come first and the step to a stop have no default but the date that is shown."""
+    at = setting()
+    for key in ("rig", "lead", "step/1", "1/site", "1/worked", "where"):
+        refused = answer(until(key, at), "", at)
+        assert isinstance(refused, Problem)
+        assert refused.what == "this one is needed"
+    assert asked(until("date", at), at).enter == "Enter = 2026-09-14, Monday"
+
+
+def test_enter_means_not_recorded_yet_and_n_means_did_not_read() -> None:
+    """Passing a question over leaves its field out; saying that nobody looked is written down."""
+    at = setting()
+    draft = answered([""], at, until("used", at))
+    assert "used" not in entry_of(draft, at)
+    draft = answered(["n"], at, until("used", at))
+    assert entry_of(draft, at)["used"] == "not read"
+
+
+def test_a_wrong_answer_says_what_is_taken() -> None:
+    """The same fault in each language, at the question it was made at."""
+    english, spanish = setting(), setting("es")
+    refused = answer(until("used", english), "some", english)
+    assert isinstance(refused, Problem)
+    assert refused == Problem("'some' is not a number with a unit", asked(until("used", english), english).text,
+                              "write it like '450 gal'")  # fmt: skip
+    refused = answer(until("used", spanish), "algo", spanish)
+    assert isinstance(refused, Problem)
+    assert refused.what == "'algo' no se entiende aquí"
+    assert refused.next_step == "una cantidad como 450 o ~450, o n = no lo leí"
+    refused = answer(until("rig", english), "9", english)
+    assert isinstance(refused, Problem)
+
+
+def test_more_than_the_tank_holds_is_asked_again_and_both_figures_stay() -> None:
+    """The figure given first stands beside the one that was kept."""
+    at = setting()
+    draft = answered(["600"], at, until("recovered", at))
+    assert asked(draft, at).text.startswith("600 is more than Big Blue recovery holds (525 gal).")
+    kept = answered([""], at, draft)
+    assert entry_of(kept, at)["recovered"] == "600"
+    assert first_figures(kept) == {}
+    changed = answered(["480"], at, draft)
+    assert entry_of(changed, at)["recovered"] == "480"
+    assert entry_of(changed, at)["first"] == {"recovered": "600"}
+
+
+def test_what_a_tank_holds_is_no_limit_once_it_was_emptied_on_the_way() -> None:
+    """A night with a dump may recover more than one tankful."""
+    at = setting()
+    told = ["1", "1", "", "1", "1", "1", "3", "1", "", "", "", "0", "l", "", "600"]
+    assert asked(answered(told, at), at).key == "got_away"
+
+
+def test_a_reading_is_compared_only_after_it_is_in_and_the_first_one_stays() -> None:
+    """The last reading is in no question; taken back after it was shown, a figure is kept as the first."""
+    at = setting(made=book(NIGHT))
+    draft = answered(["m"], at, until("used", at))
+    question = asked(draft, at)
+    assert "1450.5" not in question.text + question.hint + question.help
+    assert comparison(draft, at) is None
+    draft = answered(["1500"], at, draft)
+    assert comparison(draft, at) == "The last reading of Blue supply meter was 1450.5 (2026-09-14); 49.5 since then"
+    corrected = answered(["1450.5"], at, back(draft))
+    assert first_figures(corrected) == {"used/start": "1500"}
+    same = answered(["1500"], at, back(draft))
+    assert first_figures(same) == {}
+
+
+def test_the_ratio_is_shown_once_both_figures_are_in() -> None:
+    """Used and recovered as they were told, and what was expected."""
+    at = setting(usual={"recovered": "about 90 %"})
+    draft = answered(["500"], at, until("used", at))
+    assert comparison(draft, at) is None
+    draft = answered([">=400"], at, draft)
+    assert comparison(draft, at) == "Expected: about 90 %. That is at least 80 % of the water used"
+
+
+def test_nothing_is_compared_with_what_was_not_read() -> None:
+    """An answer without a value brings no comparison, and no draft has one before its first answer."""
+    at = setting(usual={"recovered": "about 90 %"})
+    assert comparison(answered(["n"], at, until("recovered", at)), at) is None
+    assert comparison(new_draft("en", ID), at) is None
+
+
+def test_a_name_that_is_near_one_of_the_register_is_asked_back() -> None:
+    """A slip of one letter does not make a second site, unless it is meant."""
+    at = setting()
+    draft = answered(["Fernwod Plaza"], at, until("1/site", at))
+    assert [option.label for option in asked(draft, at).options] == ["Fernwood Plaza is meant", "keep Fernwod Plaza"]
+    meant = answered(["1"], at, draft)
+    assert entry_of(meant, at)["line"][0]["site"] == "Fernwood Plaza"
+    other = answered(["2"], at, draft)
+    assert entry_of(other, at)["line"][0]["site"] == "Fernwod Plaza"
+    new = answered(["Old Mill"], at, until("1/site", at))
+    assert asked(new, at).key == "1/worked"
+
+
+def test_a_rig_that_is_on_no_register_is_typed() -> None:
+    """'o' and its name; it becomes a finding later, never a gate."""
+    at = setting()
+    draft = answered(["o", "The Loaner"], at)
+    assert entry_of(draft, at)["rig"] == "The Loaner"
+    assert asked(draft, at).key == "lead"
+
+
+def test_water_lines_come_in_their_order() -> None:
+    """A fill, a full tank, water used again, an escape and a reading between two stops."""
+    at = setting()
+    told = [
+        "1", "1", "", "2", "yard hydrant", "300", "1", "1", "1", "4", "5", "120", "6", "hose came off", "1", "~15",
+        "7", "2", "10200", "1", "2", "2", "gate locked", "0", "a",
+    ]  # fmt: skip
+    lines = entry_of(answered(told, at), at)["line"]
+    assert lines == [
+        {"line": "take on", "place": "yard hydrant", "amount": "300"},
+        {"line": "stop", "site": "Fernwood Plaza", "client": "Alder Foods"},
+        {"line": "tank full", "tank": "Big Blue recovery"},
+        {"line": "use again", "tank": "Big Blue recovery", "amount": "120"},
+        {"line": "escape", "what": "hose came off", "reached": "storm drain", "amount": "~15"},
+        {"line": "reading", "of": "Blue supply meter", "shows": "10200"},
+        {"line": "stop", "site": "Dock Street Market", "not_worked": "gate locked"},
+    ]
+
+
+def test_a_cancelled_run_needs_no_stop() -> None:
+    """The reason, where the water is, a remark; then it may be handed in."""
+    at = setting()
+    draft = answered(["1", "1", "", "c", "storm warning", "x", "", "1"], at)
+    assert next_question(draft, at) is None
+    assert stored(draft, at)["fields"]["cancelled"] == "storm warning"
+
+
+def test_water_that_got_away_is_asked_for_when_it_is_first_heard_of_at_the_end() -> None:
+    """'yes' without a line of its own leads to one."""
+    at = setting()
+    draft = answered(["2", "overflow at the ramp", "2", "n"], at, until("got_away", at))
+    assert entry_of(draft, at)["line"][-1] == {
+        "line": "escape", "what": "overflow at the ramp", "reached": "gutter or street", "amount": "not read",
+    }  # fmt: skip
+    assert asked(draft, at).key == "drains"
+
+
+def test_drains_that_differ_are_told_stop_by_stop() -> None:
+    """'except' asks where and what; Enter ends it."""
+    at = setting()
+    told = ["1", "1", "", "1", "1", "1", "1", "2", "1", "0", "a", "", "", "1", "3", "2", "mat was short", "2",
+            "lifted once", ""]  # fmt: skip
+    draft = answered(told, at)
+    assert entry_of(draft, at)["line"][1]["drains"] == "except"
+    assert entry_of(draft, at)["line"][1]["remark"] == "mat was short; lifted once"
+    assert "drains" not in entry_of(draft, at)["line"][0]
+    assert asked(draft, at).key == "agent_use"
+
+
+def test_a_product_is_put_where_it_was_used() -> None:
+    """At one stop with its amount, or at each that was worked without one."""
+    at = setting()
+    told = ["1", "1", "", "1", "1", "1", "1", "2", "1", "1", "3", "2", "locked", "0", "a", "", "", "1", "1", "2",
+            "1", "2", "0.5", "2", "", ""]  # fmt: skip
+    draft = answered(told, at)
+    lines = entry_of(draft, at)["line"]
+    assert lines[0]["agents"] == [{"agent": "Bright bleach"}]
+    assert lines[1]["agents"] == [{"agent": "Citrus degreaser", "amount": "0.5"}, {"agent": "Bright bleach"}]
+    assert "agents" not in lines[2]
+    assert stored(draft, at)["lines"][1]["fields"]["agents"][0]["amount"] == "0.5 gal"
+
+
+def test_the_only_stop_needs_no_number() -> None:
+    """With one stop worked, the product was used there."""
+    at = setting()
+    draft = answered(["2", "1", "n"], at, until("agent_use", at))
+    assert entry_of(draft, at)["line"][0]["agents"] == [{"agent": "Citrus degreaser", "amount": "not read"}]
+
+
+def test_cautions_are_shown_once_where_the_danger_is_entered() -> None:
+    """A tank reading, then a product: each brings its own words, and none comes twice."""
+    at = setting()
+    draft = answered(["1", "1", "", "7"], at)
+    assert [text[:21] for text in cautions(draft, at)] == ["Read tanks from outsi"]
+    draft = answered(["1"], at, draft)
+    assert cautions(draft, at) == ()
+    draft = answered(["2", "2", "n"], at, until("agent_use", at))
+    assert any(text.startswith("NEVER let bleach meet acid") for text in cautions(draft, at))
+    es = setting("es")
+    draft = (
+        answered(["m", "1", "2", "k"], es, until("used", es)) if False else answered(["k"], es, until("recovered", es))
+    )
+    assert any(text.startswith("Lea el tanque desde afuera.") for text in cautions(draft, es))
+
+
+def test_the_ticket_of_a_place_without_a_line_is_asked_for_the_run() -> None:
+    """Three numbers and a place are a whole night; its ticket stands with the run."""
+    at = setting()
+    told = ["1", "1", "", "1", "1", "1", "0", "1", "450", "430", "", "", "", "", "", "NY-2231", "", "1"]
+    draft = answered(told, at)
+    fields = stored(draft, at)["fields"]
+    assert (fields["where"], fields["ticket"]) == ("North Yard station", "NY-2231")
+
+
+def test_where_offers_the_lines_only_when_there_is_one() -> None:
+    """'see lines' is no answer on a night without a handover."""
+    at = setting()
+    assert "see lines" not in [option.value for option in asked(until("where", at), at).options]
+
+
+@pytest.mark.parametrize(
+    ("keys", "form"),
+    [
+        (["k", "2", "30.5"], {"method": "mark", "tank": "Big Blue recovery", "before": "2", "after": "30.5"}),
+        (["k", "e", "n"], {"method": "mark", "tank": "Big Blue recovery", "before": "empty", "after": "not read"}),
+        (["f", "1"], {"method": "fills", "tank": "Big Blue recovery", "times": "1"}),
+        (["c", "3"], {"method": "count", "vessel": "Blue drum", "times": "3"}),
+    ],
+)  # fmt: skip
+def test_recovered_water_is_told_by_the_ways_that_the_rig_has(keys: list[str], form: dict[str, str]) -> None:
+    """A tank's marks, fills to its float, a vessel: whatever stands on the registers."""
+    at = setting()
+    draft = answered(keys, at, until("recovered", at))
+    assert entry_of(draft, at)["recovered"] == form
+
+
+def test_used_water_may_be_run_time_times_a_flow_test() -> None:
+    """Minutes, or that nobody looked at the clock."""
+    at = setting()
+    draft = answered(["t", "95"], at, until("used", at))
+    assert entry_of(draft, at)["used"] == {"method": "time", "flow": "Bucket test", "minutes": "95"}
+    assert isinstance(answer(answered(["t"], at, until("used", at)), "an hour", at), Problem)
+    assert isinstance(answer(answered(["t"], at, until("used", at)), "", at), Problem)
+
+
+def test_one_of_several_instruments_is_chosen() -> None:
+    """Two meters for the supply are told apart by one key."""
+    made = book()
+    made.take("registers", {"instrument": [{"name": "Spare meter", "rig": "Big Blue", "kind": "meter"}]})
+    at = setting(made=made)
+    draft = answered(["m", "2", "5", "9"], at, until("used", at))
+    assert entry_of(draft, at)["used"]["meter"] == "Spare meter"
+
+
+def test_one_of_several_tanks_is_chosen() -> None:
+    """A rig with two recovery tanks is asked which; a rig with none on its register is not."""
+    made = book()
+    made.take("registers", {"tank": [{"name": "Blue side tank", "rig": "Big Blue", "role": "recovery"}]})
+    at = setting(made=made)
+    told = ["1", "1", "", "1", "1", "1", "4", "2", "5", "", ""]
+    lines = entry_of(answered(told, at), at)["line"]
+    assert lines[1:] == [{"line": "tank full", "tank": "Blue side tank"}, {"line": "use again"}]
+    told = ["o", "The Loaner", "1", "", "1", "1", "1", "4", "0", "a"]
+    assert entry_of(answered(told, at), at)["line"][1] == {"line": "tank full"}
+
+
+def test_a_tank_may_be_left_at_a_level() -> None:
+    """After a dump in part, the level is typed; Enter leaves it open."""
+    at = setting()
+    told = ["1", "1", "", "1", "1", "1", "3", "1", "700", "600", "2", "12.5", "", "3", "2", "n", "", "0500"]
+    draft = answered(told, at)
+    assert asked(draft, at).key == "3/at/day"
+    draft = answered(["2", "3", "1", "", "n", "0600"], at, draft)
+    lines = entry_of(draft, at)["line"]
+    assert lines[1]["tank_after"] == "12.5"
+    assert lines[1]["amount"] == "600"
+    assert "tank_after" not in lines[2]
+    assert lines[2]["at"] == "2026-09-15T05:00"
+    assert lines[3]["at"] == "0600"
+
+
+@pytest.mark.parametrize(
+    ("typed", "day"), [("y", "2026-09-14"), ("ayer", "2026-09-14"), ("2026-09-11", "2026-09-11"), ("", "2026-09-14")]
+)
+def test_the_date_is_typed_or_taken_as_shown(typed: str, day: str) -> None:
+    """Before noon, the night that is meant began yesterday."""
+    at = setting()
+    assert entry_of(answered([typed], at, until("date", at)), at)["date"] == day
+
+
+def test_after_noon_tonight_is_today() -> None:
+    """At seven in the evening the night has today's date."""
+    state = book().state
+    assert state is not None
+    at = Setting(state, "es", datetime(2026, 9, 14, 19, 0, tzinfo=ZoneInfo("America/Denver")))
+    assert asked(answered(["1", "1"], at), at).enter == "Enter = 2026-09-14, lunes"
+
+
+def test_progress_counts_the_five_that_are_needed() -> None:
+    """Rig, lead, date, a stop, and where the water is."""
+    at = setting()
+    assert progress(new_draft("en", ID), at).needed == 0
+    told = answered(["1", "1", "", "1", "1", "1"], at)
+    assert progress(told, at).text == "4 of 5 needed, stop 1"
+    assert progress(answered(ROUTE_NIGHT, at), at).needed == 5
+
+
+def test_the_summary_says_what_was_passed_over() -> None:
+    """Labels in the language, answers in its words, 'not recorded yet' where Enter was pressed."""
+    at = setting("es")
+    draft = answered(ROUTE_NIGHT[:-1], at)
+    assert summary(draft, at) == [
+        ("Camión de lavado", "Big Blue"),
+        ("Quien dirige la cuadrilla", "Rosa Iglesias"),
+        ("Fecha de inicio", "2026-09-14"),
+        ("Paradas", "8 trabajadas, 0 no trabajadas"),
+        ("Dónde está el agua", "ver las líneas"),
+        ("Agua utilizada en el lavado", "Blue supply meter, 10005, 10460"),
+        ("Agua recuperada", "no lo leí"),
+        ("Agua que se escapó", "miré y no vi"),
+        ("Desagües pluviales", "como estaba previsto"),
+        ("Producto de limpieza", "no se usó ninguno"),
+        ("Filtros", "se limpió"),
+        ("Lluvia", "no llovió"),
+    ]
+    assert summary(new_draft("en", ID), setting())[0] == ("Rig", "not recorded yet")
+
+
+def test_the_last_question_hands_in_or_keeps() -> None:
+    """Nothing follows it."""
+    at = setting()
+    draft = answered(ROUTE_NIGHT, at)
+    assert handing_in(draft) == "hand in"
+    assert handing_in(answered([*ROUTE_NIGHT[:-1], "2"], at)) == "keep"
+    assert handing_in(back(draft)) is None
+    assert isinstance(answer(draft, "1", at), Problem)
+
+
+def test_many_names_are_picked_by_number_and_enter() -> None:
+    """More rigs than digits: the number is typed."""
+    made = book()
+    made.take("registers", {"rig": [{"name": f"Truck {n}"} for n in range(3, 14)]})
+    at = setting(made=made)
+    assert entry_of(answered(["12"], at), at)["rig"] == "Truck 12"
