@@ -3,9 +3,14 @@
 Read in this order: `checked` (what a door gets back: a payload, or every problem at once), `text` and `moments`
 (plain text, dates and times), `values` (one field of the table, of any type), `run`, `registers`, `amend` and
 `papers` (the kinds of record, each built from those), `validate` (all of them by name), `entries` (what was checked
-becomes an entry), `fromfile` (TOML, JSON and standard input), `questions` (what `washwater log` asks, without a
-terminal), `handin` (one append, acknowledged after). `cautions` are shown where a danger is entered; `schema` writes
-the field table as a JSON Schema.
+becomes an entry), `fromfile` (TOML, JSON and standard input), `handin` (one append, acknowledged after).
+
+What `washwater log` asks, without a terminal: `questions` (a draft in, the next question out), `night` (the order),
+`asking` and `measuring` (the kinds of question), `question` (one of them), `wording` (both languages), `last` and
+`compare` (what is shown once a figure is in).
+
+`cautions` are shown where a danger is entered; `schema` writes the field table as a JSON Schema; `near` and `limits`
+help the validator to say what was meant and what cannot be.
 
 Nothing is written until `handin`; silence is never zero; handing in twice changes nothing.
 """

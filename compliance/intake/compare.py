@@ -1,4 +1,4 @@
-"""What a figure is compared with, shown only after it is in: the reading before it, what was expected, the ratio."""
+"""What a figure is compared with, once it is in: the reading before it (see `last`), what was expected, the ratio."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from compliance.intake.values import check_value
 from compliance.records.answer import WRITTEN
 from compliance.records.fields import field
 from compliance.records.quantity import Quantity, parse
-from compliance.records.state import RunView, State, folded
+from compliance.records.state import folded
 
 FIRST_LOOKS: Final = ("start", "before", "shows")
 """The readings that continue where the last one ended."""
@@ -85,30 +85,3 @@ def _ratio(key: str, raw: Mapping[str, Any], setting: Setting) -> str | None:
         return None
     kind = setting.say(ratio.kind) if ratio.kind in ("at most", "at least") else ""
     return setting.say("ratio", kind=kind, ratio=(ratio.value * 100).quantize(Decimal(1)))
-
-
-def last_readings(state: State) -> dict[str, str]:
-    """Folded name of each tank and instrument -> its last reading as it stands in the book, with its day."""
-    found: dict[str, str] = {}
-    for run in state.runs:
-        if run.cancelled is None:
-            for name, value in _readings(run):
-                if value not in WRITTEN:
-                    found[folded(name)] = f"{value.removesuffix(' count')} ({run.day})"
-    return found
-
-
-def _readings(run: RunView) -> list[tuple[str, str]]:
-    """What was read on a run, in the order of its lines; the run's own readings stand around them."""
-    found: list[tuple[str, str]] = []
-    for fields in (*(line.fields for line in run.lines), run.fields):
-        if "shows" in fields:
-            found.append((str(fields["of"]), str(fields["shows"])))
-        if "tank" in fields and "tank_after" in fields:
-            found.append((str(fields["tank"]), str(fields["tank_after"])))
-        for value in fields.values():
-            if isinstance(value, Mapping) and value.get("method") in ("meter", "mark"):
-                found.append(
-                    (str(value.get("meter") or value.get("tank")), str(value.get("end") or value.get("after")))
-                )
-    return found

@@ -18,11 +18,12 @@ def last_readings(state: State) -> dict[str, str]:
         if run.cancelled is None:
             for name, shows in _looks(run):
                 if shows not in WRITTEN:
-                    found[folded(name)] = f"{shows} ({run.day})"
+                    found[folded(name)] = f"{shows.removesuffix(' count')} ({run.day})"
     return found
 
 
 def _looks(run: RunView) -> Iterator[tuple[str, str]]:
+    """What was read on a run, in the order of its lines; the run's own readings span them, so they come last."""
     for line in run.lines:
         if line.kind == "reading" and isinstance(line.get("shows"), str):
             yield str(line.get("of")), str(line.get("shows"))

@@ -13,7 +13,7 @@ from typing import Any, Final
 
 from compliance.intake.cautions import cautions_for
 from compliance.intake.compare import compare_after
-from compliance.intake.night import DO, stops, the_night
+from compliance.intake.night import DO, KEEP, stops, the_night
 from compliance.intake.question import KEY, Question, Setting, answers_of, chosen, not_understood
 from compliance.intake.text import LONGEST
 from compliance.records.answer import WRITTEN
@@ -129,6 +129,11 @@ def progress(draft: Draft, setting: Setting) -> Progress:
     made = len(stops(raw))
     needed = sum(bool(raw.get(name)) for name in ("rig", "lead", "date", "where")) + (made > 0)
     return Progress(needed, made, len(draft["answers"]), setting.say("progress", done=needed, stops=made))
+
+
+def resumed(draft: Draft) -> Draft:
+    """A draft taken up again: one that was kept at its last question is asked that question once more."""
+    return back(draft) if handing_in(draft) == KEEP else draft
 
 
 def handing_in(draft: Draft) -> str | None:

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from compliance.intake.compare import last_readings
+from compliance.intake.last import last_readings
 from compliance.intake.question import KEY, Question, Setting
 from compliance.intake.questions import (
     Draft,
