@@ -1,0 +1,151 @@
+"""verify, backup, restore."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from compliance.cli.shell import Shell, refused, whole
+from compliance.cli.show import print_json
+from compliance.records.problem import DAMAGED
+
+if TYPE_CHECKING:
+    from compliance.book.tree import Head
+    from compliance.records.state import State
+
+
+@click.command("verify")
+@click.option("--deep", is_flag=True, help="Hash every kept file again too.")
+@click.option("--head", "kept", metavar="SIZE:ROOT", help="A record code printed on a page, or noted elsewhere.")
+@click.option("--page", type=click.Path(path_type=Path, exists=True, dir_okay=False), help="A page to recognise.")
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
+@click.pass_obj
+def verify_command(shell: Shell, deep: bool, kept: str | None, page: Path | None, as_json: bool) -> int:
+    """Say whether the book is what was written into it: what is damaged, how serious, what next, may I go on.
+
+    With --page: whether a PDF or HTML page was issued by this book, as which number, and what replaced it.
+    """
+    if page is not None:
+        return _page(shell, page, as_json)
+    from compliance.book.verify import verify
+
+    report = verify(shell.folder, deep=deep, kept_head=_head(kept), named_files=_named_files(shell))
+    if as_json:
+        print_json(
+            {
+                "sound": report.sound,
+                "records": report.head.size,
+                "root": report.head.root_hex,
+                "files": report.files,
+                "deep": report.deep,
+                "damage": [vars(damage) for damage in report.damage],
+            }
+        )
+    else:
+        for damage in report.damage:
+            click.echo(f"{damage}\n")
+        looked = "hashed again" if report.deep else "there; --deep hashes them again"
+        click.echo(f"{report.head.size} records, {report.files} files ({looked}).")
+        click.echo(f"record code {report.head}")
+        if report.sound:
+            click.echo("Nothing in the book differs from what was written into it.")
+    return 0 if report.sound else DAMAGED
+
+
+def _head(kept: str | None) -> Head | None:
+    if kept is None:
+        return None
+    from compliance.book.tree import Head
+
+    size, _, root = kept.partition(":")
+    if not size.isdigit() or len(root) != 64 or set(root.lower()) - set("0123456789abcdef"):
+        raise refused(
+            f"{kept!r} is not a record code", "--head", "copy it as it stands: a size, a colon, 64 hex digits"
+        )
+    return Head(int(size), root.lower())
+
+
+def _named_files(shell: Shell) -> list[tuple[str, str]]:
+    """The files that records name; none where the book is too damaged to be read, which `verify` then says."""
+    from compliance.records.problem import ComplianceError
+
+    try:
+        with shell.open() as book:
+            return files_of(whole(book))
+    except (ComplianceError, KeyError, TypeError, ValueError):
+        return []
+
+
+def files_of(state: State) -> list[tuple[str, str]]:
+    """(record id, SHA-256) of every attachment and issued page."""
+    attached = [(one.record, one.sha256) for one in state.attachments]
+    return attached + [(page.record, sha) for page in state.issued for sha in page.files.values()]
+
+
+def _page(shell: Shell, page: Path, as_json: bool) -> int:
+    from hashlib import sha256
+
+    from compliance.reports.issue import replaced_by
+
+    digest = sha256(page.read_bytes()).hexdigest()
+    with shell.open() as book:
+        state = whole(book)
+    found = next((one for one in state.issued if digest in one.files.values()), None)
+    newer = None if found is None else replaced_by(found, state.issued)
+    if as_json:
+        print_json(
+            {
+                "sha256": digest,
+                "issued": found is not None,
+                "number": found.number if found else None,
+                "date": found.date if found else None,
+                "about": found.about if found else None,
+                "replaced_by": newer.number if newer else None,
+            }
+        )
+    elif found is None:
+        click.echo("Not a page of this book: no page with these bytes was ever issued from it.")
+    else:
+        click.echo(f"Issued by this book as {found.number} on {found.date}, about {found.about}.")
+        click.echo(f"Replaced by {newer.number} of {newer.date}." if newer else "Not replaced.")
+    return 0
+
+
+@click.command("backup")
+@click.argument("to", type=click.Path(path_type=Path))
+@click.pass_obj
+def backup_command(shell: Shell, to: Path) -> int:
+    """Copy the book into the new folder TO while it is in use; the copy is opened and verified."""
+    from compliance.book.backup import backup
+
+    with shell.open() as book:
+        named = files_of(whole(book))
+    made = backup(shell.folder, to, now=shell.stamp(), named_files=named)
+    for damage in made.damage:
+        click.echo(f"{damage}\n", err=True)
+    click.echo(
+        f"Backed up {made.head.size} records and {len(made.files)} files into {to}; the copy was opened and verified."
+    )
+    click.echo(f"record code {made.head}")
+    click.echo(f"SHA-256 of its records {made.sha256}")
+    click.echo("Keep the folder away from this machine, and the record code on paper.")
+    return DAMAGED if made.damage else 0
+
+
+@click.command("restore")
+@click.argument("backup", type=click.Path(path_type=Path, exists=True, file_okay=False))
+@click.argument("to", type=click.Path(path_type=Path))
+@click.pass_obj
+def restore_command(shell: Shell, backup: Path, to: Path) -> int:
+    """Bring the BACKUP back into the empty or new folder TO, and verify what was brought back."""
+    from compliance.book.backup import restore
+
+    report = restore(backup, to)
+    for damage in report.damage:
+        click.echo(f"{damage}\n", err=True)
+    if report.sound:
+        click.echo(f"Restored {report.head.size} records and {report.files} files into {to}, and verified them.")
+        click.echo(f"record code {report.head}")
+    return 0 if report.sound else DAMAGED

@@ -1,0 +1,251 @@
+"""list, show, find, balance, query: reading the book."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from compliance.cli.shell import Shell, reckoned, refused, whole
+from compliance.cli.show import listing, listing_options, print_json
+
+if TYPE_CHECKING:
+    from compliance.records.state import RunView, State
+    from compliance.water.results import Night
+
+_LISTS = ("runs", "jobs", "loads", "handovers", "pages", "open")
+
+
+@click.command("list")
+@click.argument("what", type=click.Choice(_LISTS), default="runs")
+@click.option("--from", "start", metavar="DATE", help="From this day on.")
+@click.option("--to", "end", metavar="DATE", help="Up to this day.")
+@listing_options
+@click.pass_obj
+def list_command(shell: Shell, what: str, start: str | None, end: str | None, form: str | None) -> None:
+    """List runs (the default), jobs, loads, handovers, issued pages, or what is open: tickets awaited, water aboard."""
+    with shell.open() as book:
+        state = whole(book)
+    night = reckoned(state)
+    columns, rows = _LISTINGS[what](state, night)
+    within = [row for row in rows if (start or "") <= str(row[0]) and (end is None or str(row[0]) <= end)]
+    listing(columns, within, form, none=f"No {what} there.")
+
+
+def _runs(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:
+    from compliance.cli.figures import amount
+
+    rows: list[tuple[Any, ...]] = []
+    for run in night.runs.values():
+        stops = sum(stop.worked for stop in run.stops)
+        if run.cancelled:
+            rows.append((run.date, run.ref, run.rig, run.lead, "cancelled", "", "", ""))
+            continue
+        rows.append(
+            (run.date, run.ref, run.rig, run.lead, stops, amount(run.used.figure, state.unit),
+             amount(run.captured.figure, state.unit), amount(run.aboard_after, state.unit))
+        )  # fmt: skip
+    return ("date", "run", "rig", "lead", "stops worked", "used", "captured", "aboard at the end"), rows
+
+
+def _jobs(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:
+    from compliance.cli.figures import amount
+    from compliance.water.jobs import job_facts, job_names
+
+    rows = []
+    for name in job_names(night):
+        job = job_facts(state, night, name)
+        if job is not None:
+            first = night.runs[job.runs[0]].date
+            rows.append(
+                (first, job.job, job.client, job.site, len(job.stops), amount(job.used, state.unit),
+                 amount(job.captured, state.unit))
+            )  # fmt: skip
+    return ("date", "job", "client", "site", "stops", "used", "captured"), rows
+
+
+def _loads(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:
+    from compliance.cli.figures import amount
+
+    rows = [
+        (night.runs[load.opened.record].date, load.name, load.tank, len(load.stops),
+         amount(load.captured.figure, state.unit), amount(load.handed_over, state.unit),
+         "aboard" if load.closed is None else "empty")
+        for load in night.loads.values()
+    ]  # fmt: skip
+    return ("date", "load", "tank", "stops", "captured", "handed over", "now"), sorted(
+        rows, key=lambda row: str(row[0])
+    )
+
+
+def _handovers(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:
+    from compliance.cli.figures import amount
+
+    rows = []
+    for load in night.loads.values():
+        for draw in load.draws:
+            if draw.way != "handed over":
+                continue
+            run = night.runs[draw.line.record]
+            tickets = state.tickets_of(draw.line.record, draw.line.line)
+            numbers = ", ".join(str(ticket.fields.get("number")) for ticket in tickets)
+            accepted = ", ".join(str(ticket.fields.get("accepted", "not recorded yet")) for ticket in tickets)
+            rows.append((run.date, f"{run.ref}/{draw.line.line}", draw.place, amount(draw.known.figure, state.unit),
+                         numbers, accepted))  # fmt: skip
+    return ("date", "handover", "place", "our volume", "tickets", "accepted"), sorted(rows, key=lambda row: str(row[0]))
+
+
+def _pages(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:
+    from compliance.reports.issue import replaced_by
+
+    rows = []
+    for page in state.issued:
+        newer = replaced_by(page, state.issued)
+        rows.append((page.date, page.number, page.page, page.about, newer.number if newer else ""))
+    return ("date", "number", "page", "about", "replaced by"), rows
+
+
+def _open(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:
+    from compliance.cli.figures import amount
+
+    rows: list[tuple[Any, ...]] = []
+    for run in state.runs:
+        for line in run.lines:
+            awaited = line.kind == "hand over" and line.get("ticket") == "later"
+            if run.cancelled is None and awaited and not state.tickets_of(run.record, line.n):
+                rows.append((run.day, "ticket awaited", f"{run.ref}/{line.n}", str(line.get("place"))))
+    for load in night.loads.values():
+        if load.closed is None:
+            opened = night.runs[load.opened.record]
+            rows.append((opened.date, "water aboard", load.name, amount(load.closing, state.unit)))
+    return ("date", "what", "about", "detail"), sorted(rows)
+
+
+_LISTINGS = {
+    "runs": _runs, "jobs": _jobs, "loads": _loads, "handovers": _handovers, "pages": _pages, "open": _open,
+}  # fmt: skip
+
+
+@click.command("show")
+@click.argument("name")
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
+@click.pass_obj
+def show_command(shell: Shell, name: str, as_json: bool) -> None:
+    """Show a run by its name, or any record by its id (six digits or more), with everything that changed it."""
+    with shell.open() as book:
+        state = whole(book)
+        run = state.run(name)
+        record = None
+        if run is None:
+            found = [r for r in book.records() if len(name) >= 6 and r.id.startswith(name)]
+            record = found[0] if len(found) == 1 else None
+    if run is not None:
+        print_json(_run_document(run)) if as_json else _print_run(run, state)
+    elif record is not None:
+        print_json(vars(record))
+    else:
+        raise refused(f"no run or record is called {name!r}", "NAME", _near(name, [r.ref for r in state.runs]))
+
+
+def _near(name: str, refs: list[str]) -> str:
+    from difflib import get_close_matches
+
+    near = get_close_matches(name, refs, 1)
+    return f"did you mean {near[0]}?" if near else "see `washwater list runs`"
+
+
+def _run_document(run: RunView) -> dict[str, Any]:
+    return {
+        "run": run.ref,
+        "record": run.record,
+        "handed_in": run.handed_in,
+        "received": run.received,
+        "cancelled": run.cancelled,
+        "fields": run.fields,
+        "lines": [{"n": line.n, "line": line.kind, **line.fields} for line in run.lines],
+        "changes": [vars(change) for change in run.changes],
+    }
+
+
+def _print_run(run: RunView, state: State) -> None:
+    from compliance.records.fields import GROUPS
+
+    click.echo(f"run {run.ref}   record {run.record[:12]}   handed in {run.handed_in}, received {run.received}")
+    if run.cancelled is not None:
+        click.echo(f"CANCELLED: {run.cancelled}")
+    labels = {(group, row.name): row.en for group, rows in GROUPS.items() for row in rows}
+    for name, value in run.fields.items():
+        click.echo(f"  {labels.get(('run', name), name)}: {_plain(value)}")
+    for line in run.lines:
+        click.echo(f"  {line.n}. {line.kind}")
+        for name, value in line.fields.items():
+            click.echo(f"      {labels.get((line.kind, name), name)}: {_plain(value)}")
+    for change in run.changes:
+        where = f"line {change.line}, {change.field}" if change.line else change.field
+        click.echo(f"  {change.kind} {change.received} by {change.who}: {where}")
+        click.echo(
+            f"      said {_plain(change.was) if change.was is not None else 'nothing yet'}, says {_plain(change.now)}"
+        )
+        if change.reason or change.why:
+            click.echo(f"      {change.reason}: {change.why}".replace(": :", ":"))
+
+
+def _plain(value: Any) -> str:
+    return value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
+
+
+@click.command("find")
+@click.argument("words", nargs=-1, required=True)
+@listing_options
+@click.pass_obj
+def find_command(shell: Shell, words: tuple[str, ...], form: str | None) -> None:
+    """Search everything that was typed: remarks, names, sites, escapes, tickets. Accents do not matter."""
+    from compliance.book.derived import find
+
+    rows = find(shell.folder, " ".join(words))
+    columns = tuple(rows[0]) if rows else ("about",)
+    listing(columns, [tuple(row.values()) for row in rows], form, none="Nothing that was typed holds these words.")
+
+
+@click.command("balance")
+@click.argument("name")
+@click.option("--json", "as_json", is_flag=True, help="As JSON: the lines as they are printed.")
+@click.pass_obj
+def balance_command(shell: Shell, name: str, as_json: bool) -> None:
+    """Print the water balance of a run, load, stop or job, so that each line can be redone by hand."""
+    from compliance.cli import balances
+    from compliance.water.jobs import job_facts
+
+    with shell.open() as book:
+        state = whole(book)
+    night = reckoned(state)
+    view = state.run(name)
+    if view is not None:
+        lines = list(balances.of_run(night.runs[view.record], state.unit))
+    elif name in night.loads:
+        lines = list(balances.of_load(night.loads[name], state.unit, balances.names_of(state, night)))
+    else:
+        job = job_facts(state, night, name)
+        if job is None:
+            known = [run.ref for run in state.runs] + list(night.loads)
+            raise refused(f"no run, load or job is called {name!r}", "NAME", _near(name, known))
+        lines = list(balances.of_job(job, state.unit))
+    unit = "US gallons" if state.unit == "gal" else "litres"
+    lines.append(f"All amounts in {unit}; ± at about 95 % (k = 2).")
+    if as_json:
+        print_json(lines)
+    else:
+        click.echo("\n".join(lines))
+
+
+@click.command("query")
+@click.argument("sql")
+@listing_options
+@click.pass_obj
+def query_command(shell: Shell, sql: str, form: str | None) -> None:
+    """Ask the query tables with SQL, like: query "select run, used from runs". They can be read, not changed."""
+    from compliance.book.derived import query
+
+    columns, rows = query(shell.folder, sql, ())
+    listing(columns, rows, form, none="No rows.")

@@ -1,0 +1,225 @@
+"""log, drafts: a night into the book, by questions or from a file."""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from compliance.cli.shell import Shell, reckoned, refused, whole
+from compliance.cli.writing import answer
+from compliance.records import kinds
+from compliance.records.problem import ComplianceError, Problem
+
+if TYPE_CHECKING:
+    from compliance.book.store import Book
+    from compliance.intake.checked import Checked
+    from compliance.intake.question import Question, Setting
+    from compliance.records.state import State
+
+TAKE_BACK = "<"
+"""Typed instead of an answer, it takes the last one back."""
+
+
+@click.command("log")
+@click.option(
+    "--from", "source", metavar="FILE", help="Take the night from a TOML or JSON file; '-' is standard input."
+)
+@click.option(
+    "--lang", type=click.Choice(("en", "es")), default="en", show_default=True, help="Language of the questions."
+)
+@click.option("--draft", "name", metavar="NAME", help="Go on with this draft.")
+@click.option("--preview", is_flag=True, help="With --from: say what would be handed in, and write nothing.")
+@click.option("--json", "as_json", is_flag=True, help="Answer in JSON.")
+@click.pass_obj
+def log_command(shell: Shell, source: str | None, lang: str, name: str | None, preview: bool, as_json: bool) -> None:
+    """Hand in a night. Without --from it asks; Enter passes over what is not needed, '<' takes an answer back.
+
+    A file may hold a run, registers, a ticket, a correction, a completion or a cancellation: see docs/files.md.
+    """
+    if source is not None:
+        _from_file(shell, source, lang, preview, as_json)
+    else:
+        _by_questions(shell, lang, name, as_json)
+
+
+def _from_file(shell: Shell, source: str, lang: str, preview: bool, as_json: bool) -> None:
+    from compliance.intake.fromfile import read_entry
+    from compliance.intake.handin import hand_in_all
+    from compliance.intake.validate import check
+
+    read = read_entry(source, sys.stdin.buffer)
+    if isinstance(read, Problem):
+        raise ComplianceError(read)
+    with shell.open() as book:
+        state = whole(book)
+        found = check(read.kind, read.raw, state=state, where=read.where, now=shell.now(), language=lang)
+        problems = [problem for one in found for problem in one.problems]
+        if problems:
+            raise ComplianceError(*problems)
+        if preview:
+            _say_preview(found)
+        elif len(found) == 1:
+            _hand_in(shell, book, state, found[0], lang, as_json)
+        else:
+            new = hand_in_all(book, found, now=shell.stamp(), token=shell.token)
+            known = len(found) - len(new)
+            lines = (f"{len(new)} new, {known} known before and unchanged",)
+            answer((), (), lines, "", read.where, as_json)
+
+
+def _say_preview(found: list[Checked]) -> None:
+    for one in found:
+        what = "nothing new" if one.payload is None else one.kind
+        click.echo(f"{what}: {one.event_time}")
+        for note in (*one.notes, *one.cautions):
+            click.echo(f"  {note}")
+    click.echo("Nothing was written; leave --preview out to hand it in.")
+
+
+def _hand_in(shell: Shell, book: Book, state: State, checked: Checked, lang: str, as_json: bool) -> None:
+    from compliance.intake.handin import hand_in
+
+    things = _before_leaving(shell, state, checked, lang) if checked.kind == kinds.RUN else ()
+    done = hand_in(book, checked, state=state, now=shell.stamp(), token=shell.token, things=things, language=lang)
+    answer(checked.cautions, checked.notes, done.lines, done.record.id if done.record else "", done.ref, as_json)
+
+
+def _before_leaving(shell: Shell, state: State, checked: Checked, lang: str) -> tuple[str, ...]:
+    """At most three things that the crew can still do, found by the rules over the night as if it were in the book."""
+    from dataclasses import replace
+    from datetime import date
+
+    from compliance.intake.entries import entry
+    from compliance.records.envelope import Record
+    from compliance.records.state import gather
+    from compliance.rules.run import check_run, for_crew
+    from compliance.rules.scene import Scene
+
+    if checked.payload is None:
+        return ()
+    made = entry(checked, now=shell.stamp(), token=shell.token)
+    as_if = Record(
+        state.size + 1, made.id, made.kind, made.schema, made.event_time, made.device_time, shell.stamp(), made.payload
+    )
+    alone = gather([as_if])
+    tonight = alone.runs[0]
+    others = tuple(run for run in state.runs if run.record != tonight.record)
+    with_it = replace(state, runs=(*others, tonight))
+    scene = Scene(with_it, reckoned(with_it), date.fromisoformat(shell.zone_today(state)))
+    report = check_run(scene, tonight.ref)
+    return () if isinstance(report, Problem) else for_crew(report.findings, "es" if lang == "es" else "en")
+
+
+def _by_questions(shell: Shell, lang: str, name: str | None, as_json: bool) -> None:
+    from compliance.book import drafts
+    from compliance.intake import questions
+    from compliance.intake.last import last_readings
+    from compliance.intake.question import Setting
+    from compliance.intake.run import check_run
+
+    with shell.open() as book:
+        state = whole(book)
+        draft = drafts.load(shell.folder, name) if name else _started(shell, lang)
+        name = name or _draft_name(shell, draft)
+        lang = str(draft["language"])
+        setting = Setting(state, lang, shell.now(), last_readings(state))
+        draft = _ask_all(shell, draft, name, setting)
+        if questions.handing_in(draft) == "keep":
+            click.echo(f"Kept as draft {name}: washwater log --draft {name}")
+            return
+        raw = questions.entry_of(draft, setting)
+        checked = check_run(raw, state=state, where=f"draft {name}", now=shell.now(), language=lang)
+        if checked.problems:
+            raise ComplianceError(*checked.problems)
+        _hand_in(shell, book, state, checked, lang, as_json)
+        drafts.delete(shell.folder, name)
+
+
+def _started(shell: Shell, lang: str) -> dict[str, Any]:
+    """A new draft, or the one that was left unfinished."""
+    from compliance.book import drafts
+    from compliance.intake import questions
+
+    left = drafts.names(shell.folder)
+    if left:
+        click.echo(f"Unfinished: {', '.join(left)}. Go on with --draft NAME; this begins a new night.", err=True)
+    return questions.new_draft(lang, shell.token().hex())
+
+
+def _draft_name(shell: Shell, draft: dict[str, Any]) -> str:
+    return f"night-{shell.now().date().isoformat()}-{draft['id'][:6]}"
+
+
+def _ask_all(shell: Shell, draft: dict[str, Any], name: str, setting: Setting) -> dict[str, Any]:
+    """Ask until nothing is left; the draft is on the disk after every answer."""
+    from compliance.book import drafts
+    from compliance.intake import questions
+
+    drafts.save(shell.folder, name, draft)
+    while (question := questions.next_question(draft, setting)) is not None:
+        if question.key == "do":
+            for label, value in questions.summary(draft, setting):
+                click.echo(f"  {label}: {value}")
+        typed = _prompt(question)
+        if typed.strip() == TAKE_BACK:
+            draft = questions.back(draft)
+        else:
+            grown = questions.answer(draft, typed, setting)
+            if isinstance(grown, Problem):
+                click.echo(f"  {grown.what}. {grown.next_step}", err=True)
+                continue
+            draft = grown
+            shown = questions.comparison(draft, setting)
+            if shown is not None:
+                click.echo(f"  {shown}")
+            for caution in questions.cautions(draft, setting):
+                click.echo(f"  ! {caution}")
+        drafts.save(shell.folder, name, draft)
+    return draft
+
+
+def _prompt(question: Question) -> str:
+    """Print one question and read its answer: one key where that is enough, else a line."""
+    from compliance.intake.question import KEY
+
+    hint = f" ({question.hint})" if question.hint else ""
+    click.echo(f"{question.text}{hint}")
+    for option in question.options:
+        click.echo(f"  {option.key} {option.label}")
+    if question.enter is not None:
+        click.echo(f"  Enter: {question.enter}")
+    click.echo("> ", nl=False)
+    if question.kind == KEY and sys.stdin.isatty():
+        pressed = click.getchar()
+        typed = "" if pressed in ("\r", "\n") else pressed
+        if pressed in ("\x03", "\x04"):
+            raise click.Abort
+        click.echo(typed)
+        return typed
+    line = sys.stdin.readline()
+    if not line:
+        raise click.Abort
+    return line.rstrip("\r\n")
+
+
+@click.command("drafts")
+@click.option("--throw-away", metavar="NAME", help="Throw this draft away.")
+@click.pass_obj
+def drafts_command(shell: Shell, throw_away: str | None) -> None:
+    """List the nights that were begun and not handed in. They are files beside the book, never in it."""
+    from compliance.book import drafts
+    from compliance.book.schema import path_of
+    from compliance.book.store import no_book
+
+    if not path_of(shell.folder).is_file():
+        raise no_book(shell.folder)
+    if throw_away is not None:
+        if throw_away not in drafts.names(shell.folder):
+            raise refused(f"there is no draft {throw_away!r}", "--throw-away", "see `washwater drafts`")
+        drafts.delete(shell.folder, throw_away)
+        click.echo(f"Draft {throw_away} is gone.")
+        return
+    names = drafts.names(shell.folder)
+    click.echo("\n".join(names) if names else "No night is unfinished.")

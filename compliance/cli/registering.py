@@ -1,0 +1,101 @@
+"""add, edit, same-as, registers: what is known of rigs, places, clients and the rest."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import click
+
+from compliance.cli.shell import Shell, refused, whole
+from compliance.cli.show import listing, listing_options
+from compliance.cli.writing import answer, write
+from compliance.records.fields import GROUPS, REGISTERS
+
+_WHAT = click.Choice(REGISTERS)
+
+
+def _fields(pairs: tuple[str, ...], what: str) -> dict[str, str]:
+    """The NAME=VALUE pairs of the command line."""
+    found: dict[str, str] = {}
+    for pair in pairs:
+        name, sign, value = pair.partition("=")
+        if not sign:
+            known = ", ".join(row.name for row in GROUPS[what])
+            raise refused(f"{pair!r} is not FIELD=VALUE", "the command line", f"fields of a {what}: {known}")
+        found[name.strip()] = value.strip()
+    return found
+
+
+def _register(shell: Shell, what: str, name: str, pairs: tuple[str, ...], who: str | None, *, new: bool) -> None:
+    from compliance.intake.handin import hand_in
+    from compliance.intake.validate import check_register
+
+    with shell.open() as book:
+        state = whole(book)
+        standing = state.registers.find(what, name)
+        if new and standing is not None:
+            raise refused(f"{what} {name!r} is on its register already", "NAME", "use `washwater edit` to change it")
+        if not new and standing is None:
+            known = ", ".join(str(entry["name"]) for entry in state.registers.all(what)) or "none yet"
+            raise refused(f"no {what} is called {name!r}", "NAME", f"the register holds: {known}")
+        raw: dict[str, Any] = {"name": name, **_fields(pairs, what)}
+        if who is not None:
+            raw["who"] = who
+        checked = check_register(what, raw, state=state, where="the command line", now=shell.now())
+        done = hand_in(book, checked, state=state, now=shell.stamp(), token=shell.token)
+    answer(checked.cautions, checked.notes, done.lines, done.record.id if done.record else "", done.ref, False)
+
+
+@click.command("add")
+@click.argument("what", type=_WHAT)
+@click.argument("name")
+@click.argument("fields", nargs=-1, metavar="[FIELD=VALUE]...")
+@click.option("--who", help="Who adds it.")
+@click.pass_obj
+def add_command(shell: Shell, what: str, name: str, fields: tuple[str, ...], who: str | None) -> None:
+    """Add NAME to the register WHAT, like: add place "Ridge Road station" kind="receiving station"
+
+    The fields of each register are listed in docs/fields.md; unknown ones are refused with a suggestion.
+    """
+    _register(shell, what, name, fields, who, new=True)
+
+
+@click.command("edit")
+@click.argument("what", type=_WHAT)
+@click.argument("name")
+@click.argument("fields", nargs=-1, required=True, metavar="FIELD=VALUE...")
+@click.option("--who", help="Who changes it.")
+@click.pass_obj
+def edit_command(shell: Shell, what: str, name: str, fields: tuple[str, ...], who: str | None) -> None:
+    """Change fields of NAME in the register WHAT. Pages that went out stay as they are."""
+    _register(shell, what, name, fields, who, new=False)
+
+
+@click.command("same-as")
+@click.argument("what", type=_WHAT)
+@click.argument("name")
+@click.argument("same")
+@click.option("--who", help="Who says so.")
+@click.pass_obj
+def same_as_command(shell: Shell, what: str, name: str, same: str, who: str | None) -> None:
+    """Say that NAME is the same WHAT as SAME, whose entry stays: two spellings of one client, for example."""
+    raw = {"what": what, "name": name, "is": same}
+    write(shell, "same as", raw if who is None else raw | {"who": who})
+
+
+@click.command("registers")
+@click.argument("what", type=_WHAT, required=False)
+@listing_options
+@click.pass_obj
+def registers_command(shell: Shell, what: str | None, form: str | None) -> None:
+    """Show the registers, or the one register WHAT."""
+    with shell.open() as book:
+        state = whole(book)
+    rows = [
+        (register, entry["name"], "; ".join(f"{k}={v}" for k, v in entry.items() if k != "name"))
+        for register in ([what] if what else REGISTERS)
+        for entry in state.registers.all(register)
+    ]
+    listing(
+        ("register", "name", "fields"), rows, form, none="Nothing is on the registers yet; `washwater add` does it."
+    )

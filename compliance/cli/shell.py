@@ -1,0 +1,81 @@
+"""What one call of the command works with: the folder of the book, the clock, and where random ids come from."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from compliance.records.problem import ComplianceError
+
+if TYPE_CHECKING:
+    from compliance.book.store import Book
+    from compliance.records.state import State
+    from compliance.water.results import Night
+
+BOOK_VARIABLE = "WASHWATER_BOOK"
+
+
+def _now() -> datetime:
+    return datetime.now(UTC).astimezone()
+
+
+@dataclass
+class Shell:
+    """named: the folder given on the command line. now: the clock, with zone. token: 16 random bytes."""
+
+    named: Path | None = None
+    debug: bool = False
+    now: Callable[[], datetime] = _now
+    token: Callable[[], bytes] = lambda: secrets.token_bytes(16)
+
+    @property
+    def folder(self) -> Path:
+        """The folder of the book: --book, else WASHWATER_BOOK, else the current folder or 'book' in it."""
+        from compliance.book.schema import path_of
+
+        if self.named is not None:
+            return self.named
+        if os.environ.get(BOOK_VARIABLE):
+            return Path(os.environ[BOOK_VARIABLE])
+        here = Path()
+        return here if path_of(here).exists() or not path_of(here / "book").exists() else here / "book"
+
+    def stamp(self) -> str:
+        """The clock as it is written down: RFC 3339 with offset, to the second."""
+        return self.now().isoformat(timespec="seconds")
+
+    def open(self) -> Book:
+        """The book, to be used in a `with` block."""
+        from compliance.book.store import Book
+
+        return Book.open(self.folder)
+
+    def zone_today(self, state: State) -> str:
+        """Today's date where the business is."""
+        from zoneinfo import ZoneInfo
+
+        return self.now().astimezone(ZoneInfo(str(state.business["zone"]))).date().isoformat()
+
+
+def whole(book: Book) -> State:
+    """All that the book says."""
+    from compliance.records.state import gather
+
+    return gather(book.records())
+
+
+def reckoned(state: State) -> Night:
+    """Where the water went, over the whole book."""
+    from compliance.water.fold import calculate
+
+    return calculate(state)
+
+
+def refused(what: str, where: str, next_step: str) -> ComplianceError:
+    """One problem that stops the command."""
+    return ComplianceError.one(what, where, next_step)

@@ -1,0 +1,41 @@
+"""One entry from the command line into the book: checked, written, answered."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import click
+
+from compliance.cli.shell import Shell, whole
+from compliance.cli.show import print_json
+
+
+def write(
+    shell: Shell, kind: str, raw: Mapping[str, Any], *, where: str = "the command line", as_json: bool = False
+) -> str:
+    """Check and append one entry of a kind that a file can hold too; returns the record's id, '' for nothing new."""
+    from compliance.intake.handin import hand_in
+    from compliance.intake.validate import check
+
+    with shell.open() as book:
+        state = whole(book)
+        (checked,) = check(kind, raw, state=state, where=where, now=shell.now())
+        done = hand_in(book, checked, state=state, now=shell.stamp(), token=shell.token)
+    answer(checked.cautions, checked.notes, done.lines, done.record.id if done.record else "", done.ref, as_json)
+    return done.record.id if done.record else ""
+
+
+def answer(
+    cautions: tuple[str, ...], notes: tuple[str, ...], lines: tuple[str, ...], id: str, ref: str, as_json: bool
+) -> None:
+    """What the person is told: cautions and notes on stderr, the answer on stdout."""
+    if as_json:
+        print_json({"record": id, "ref": ref, "lines": list(lines), "notes": list(notes), "cautions": list(cautions)})
+        return
+    for note in notes:
+        click.echo(f"look again: {note}", err=True)
+    for caution in cautions:
+        click.echo(f"caution: {caution}", err=True)
+    for line in lines:
+        click.echo(line)
