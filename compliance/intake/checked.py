@@ -8,6 +8,7 @@ from datetime import UTC, datetime, tzinfo
 from typing import Any
 
 from compliance.intake.moments import Night, zone_named
+from compliance.intake.text import words
 from compliance.records.problem import Problem
 from compliance.records.state import Registers, State
 
@@ -38,6 +39,7 @@ class Bench:
     """The workbench of one check: where it looks things up, and what it has found so far.
 
     unit: the book's unit of volume. typed: path of a stored value -> the text as it came, where the two differ.
+    near: (registers, folded name) -> the nearest name there, as far as it was looked for.
     """
 
     registers: Registers
@@ -46,16 +48,16 @@ class Bench:
     problems: list[Problem] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     typed: dict[str, str] = field(default_factory=dict)
+    near: dict[tuple[tuple[str, ...], str], str | None] = field(default_factory=dict)
 
     def keep(self, found: Any, path: str, raw: Any) -> Any:
         """Note a problem, or that the stored form differs from what was typed; returns the value or None."""
         if isinstance(found, Problem):
             self.problems.append(found)
             return None
-        if isinstance(raw, str) and isinstance(found, str) and raw != found:
-            self.typed[path] = raw
-        elif not isinstance(raw, str | bool) and isinstance(found, str):
-            self.typed[path] = raw.isoformat() if hasattr(raw, "isoformat") else str(raw)
+        came = words(raw)
+        if isinstance(found, str) and came is not None and came != found:
+            self.typed[path] = came
         return found
 
     def problem(self, what: str, where: str, next_step: str) -> None:

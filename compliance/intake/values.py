@@ -23,6 +23,11 @@ from compliance.records.state import folded
 MOST_ITEMS: Final = 500
 """Entries of one list, lines of one run: far above any night, far below what would tire a reader."""
 
+MOST_STRANGE: Final = 20
+"""Unknown keys of one table that are named each; a table with more is another kind of thing."""
+MOST_GUESSES: Final = 50
+"""Names looked up for what they may have meant: guessing among thousands takes time, and a note is a courtesy."""
+
 INSTRUMENT_KEYS: Final = {"meter": "instrument", "flow": "instrument", "vessel": "instrument", "scale": "instrument",
                           "tank": "tank"}  # fmt: skip
 """The register on which each name within a measure stands."""
@@ -86,10 +91,13 @@ def check_fields(
     A field that is left out, null or blank stays out: it is not recorded yet, which is neither zero nor 'none'.
     """
     known = {row.name: row for row in GROUPS[group]}
-    for key in raw:
-        if key not in known and key not in extra:
-            step = did_you_mean(str(key), known, f"fields of {group!r}: {', '.join(known)}")
-            bench.problem(f"{shown(key)} is not a field of {group!r}", where, step)
+    strange = [key for key in raw if key not in known and key not in extra]
+    for key in strange[:MOST_STRANGE]:
+        step = did_you_mean(str(key), known, f"fields of {group!r}: {', '.join(known)}")
+        bench.problem(f"{shown(key)} is not a field of {group!r}", where, step)
+    if len(strange) > MOST_STRANGE:
+        fault = f"{len(strange) - MOST_STRANGE} more keys are no fields of {group!r}"
+        bench.problem(fault, where, "look whether this is the right kind of entry")
     stored: dict[str, Any] = {}
     for name, row in known.items():
         value = check_value(group, row, raw.get(name), path + name, where, bench, beside or raw)
@@ -123,6 +131,10 @@ def check_value(
         return None
     if row.type == table.GROUP:
         return _group_list(row, raw, path, here, bench)
+    if row.type != table.TEXT:
+        raw = _one_line(raw, here, bench)
+    if raw is None:
+        return None
     if row.type == table.MEASURE:
         return _measure(row, raw, path, here, bench)
     written = speak(raw.strip()) if isinstance(raw, str) else None
@@ -133,7 +145,22 @@ def check_value(
             bench.problem(f"{row.en!r} cannot be {written!r}", here, "it is one of the few things that are needed")
             return None
         return written
-    return bench.keep(_BY_TYPE[row.type](group, row, raw, here, bench, beside), path, raw)
+    found = _BY_TYPE[row.type](group, row, raw, here, bench, beside)
+    return bench.keep(found, path, found if row.type == table.TEXT else raw)
+
+
+def _one_line(raw: Any, here: str, bench: Bench) -> Any:
+    """A text, or each text of a measure, as one printable line; None when it cannot be."""
+    if isinstance(raw, Mapping):
+        parts = {key: _one_line(part, f"{here}, {shown(key)}", bench) for key, part in raw.items() if part is not None}
+        return None if any(part is None for part in parts.values()) else parts
+    if not isinstance(raw, str):
+        return raw
+    text = check_text(raw, here, name=True)
+    if isinstance(text, Problem):
+        bench.problems.append(text)
+        return None
+    return text
 
 
 def _text(group: str, row: Field, raw: Any, here: str, bench: Bench, beside: Mapping[str, Any]) -> Any:
@@ -173,10 +200,19 @@ def spelled(name: str, registers: tuple[str, ...], where: str, bench: Bench) -> 
     for register in registers:
         if bench.registers.find(register, name) is not None:
             return bench.registers.name(register, name)
-    near = nearest(name, (str(entry["name"]) for register in registers for entry in bench.registers.all(register)))
+    near = _near(name, registers, bench)
     if near is not None:
         bench.notes.append(f"{where}: {name!r} is not on the register; {near!r} is")
     return name
+
+
+def _near(name: str, registers: tuple[str, ...], bench: Bench) -> str | None:
+    """The nearest name of the registers, looked for once a name and not without end."""
+    key = (registers, folded(name))
+    if key not in bench.near:
+        names = (str(entry["name"]) for register in registers for entry in bench.registers.all(register))
+        bench.near[key] = nearest(name, names) if len(bench.near) < MOST_GUESSES else None
+    return bench.near[key]
 
 
 def _registers_of(of: str) -> tuple[str, ...]:

@@ -93,7 +93,7 @@ def check_measure(
             Problem("an amount is a text like '450 gal' or a table with a method", where, "see docs/fields.md")
         ]
     method = value.get("method", "declared")
-    if method not in METHODS:
+    if not isinstance(method, str) or method not in METHODS:
         return None, [Problem(f"{method!r} is not a method known here", where, f"use one of {', '.join(METHODS)}")]
     keys = {key.name: key for key in METHODS[method]}
     problems = [

@@ -64,13 +64,23 @@ SPELLINGS: Final[Mapping[str, str]] = {
     "lbs": "lb", "pounds": "lb", "minutes": "min", "minutos": "min", "hours": "h", "hr": "h", "hrs": "h",
     "horas": "h", "seconds": "s", "sec": "s", "day": "days", "gpm": "gal/min", "gph": "gal/h",
     "percent": "%", "ph": "pH", "µm": "um", "μm": "um", "micron": "um", "microns": "um", "ml": "mL",
-    "times": "count", "veces": "count", "floz": "fl oz",
+    "times": "count", "veces": "count", "floz": "fl oz", "onzas": "fl oz", "pulgada": "in", "pulg": "in",
+    "pie": "ft", "pies": "ft", "pies cuadrados": "ft2", "pie cuadrado": "ft2", "pies cúbicos": "ft3",
+    "metros cúbicos": "m3", "metros cuadrados": "m2", "libras": "lb", "kilos": "kg", "minuto": "min", "hora": "h",
+    "segundos": "s", "día": "days", "días": "days", "por ciento": "%", "micras": "um", "micrones": "um",
 }  # fmt: skip
 
+_SIGNS: Final[Mapping[str, str]] = {
+    "≥": ">=", "at least": ">=", "al menos": ">=", "por lo menos": ">=",
+    "≤": "<=", "at most": "<=", "como máximo": "<=", "a lo mucho": "<=",
+    "about": "~", "unos": "~", "unas": "~", "como": "~",
+}  # fmt: skip
+"""What people say for 'at least', 'at most' and 'about'."""
 _SHAPE = re.compile(
-    r"^\s*(?P<sign>~|>=|<=|≥|≤|at least|at most|about)?\s*"
+    r"^\s*(?P<sign>~|>=|<=|≥|≤|(?i:at least|at most|about"
+    r"|al menos|por lo menos|como máximo|a lo mucho|unos|unas|como))?\s*"
     r"(?P<a>-?[0-9]+(?:[.,][0-9]+)*|-?\.[0-9]+)\s*"
-    r"(?:(?:\.\.|to|–)\s*(?P<b>[0-9]+(?:[.,][0-9]+)*))?\s*(?P<unit>[^0-9\s].*)?$"
+    r"(?:(?:\.\.|to|–|a(?=\s))\s*(?P<b>[0-9]+(?:[.,][0-9]+)*))?\s*(?P<unit>[^0-9\s].*)?$"
 )
 _SEPARATED = re.compile(r"^-?[0-9]{1,3}(,[0-9]{3})*\.[0-9]+$")
 _PLAIN = re.compile(r"^-?([0-9]+(\.[0-9]+)?|\.[0-9]+)$")
@@ -163,7 +173,7 @@ def parse(text: str, *, unit: str, where: str, least: Decimal | None = Decimal(0
         )
     if least is not None and min(numbers) < least:
         return Problem(f"{text!r} is below {least}", where, "check the figure")
-    sign = {"≥": ">=", "at least": ">=", "≤": "<=", "at most": "<=", "about": "~"}.get(match["sign"], match["sign"])
+    sign = _SIGNS.get((match["sign"] or "").lower(), match["sign"])
     if len(numbers) == 2:
         low, high = numbers
         if sign or low > high:
