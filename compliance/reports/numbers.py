@@ -80,6 +80,12 @@ def bare_cell(figure: Figure, unit: str, words: Words) -> Cell:
     return Cell(text, str(_kept(figure.low or Decimal(0))), unit, _plus_minus(figure))
 
 
+def column_cell(volume: Volume, unit: str, words: Words) -> Cell:
+    """A figure in a column whose heading says its unit and how it is known: digits and ± alone."""
+    cell = bare_cell(volume, unit, words)
+    return Cell(cell.text.removesuffix(f" {unit}"), cell.number, cell.unit, cell.plus_minus)
+
+
 def share_text(amount: int, unit: str, words: Words) -> str:
     """A worked-out share, '112.40 gal, worked out, not measured'."""
     return words("mark.worked_out", amount=hundredths_text(amount, unit))

@@ -112,10 +112,9 @@ def untold(source: Source, stops: Iterable[StopFacts]) -> Sequence[Untold]:
     for stop in stops:
         if stop.pieces is not None:
             continue
-        for load in source.loads.values():
-            if stop.ref in load.stops:
-                for draw in load.draws:
-                    found.setdefault((load.name, draw.line), Untold(draw, stop.why or load.why))
+        for load in source.loads_by_stop.get(stop.ref, ()):
+            for draw in load.draws:
+                found.setdefault((load.name, draw.line), Untold(draw, stop.why or load.why))
     return list(found.values())
 
 
@@ -130,8 +129,8 @@ def unknown_aboard(source: Source, stops: Iterable[StopFacts]) -> str:
     """Why it is not known how much of their water is still aboard; '' when it is known."""
     for stop in stops:
         if stop.pieces is None:
-            for load in source.loads.values():
-                if stop.ref in load.stops and load.closed is None:
+            for load in source.loads_by_stop.get(stop.ref, ()):
+                if load.closed is None:
                     return stop.why or load.why
     return ""
 
@@ -140,8 +139,7 @@ def intervals_of(source: Source, stop: StopFacts) -> Sequence[Interval]:
     """The intervals between two looks in which a stop worked."""
     return [
         interval
-        for load in source.loads.values()
-        if stop.ref in load.stops
+        for load in source.loads_by_stop.get(stop.ref, ())
         for interval in load.intervals
         if stop.ref in interval.stops
     ]

@@ -7,13 +7,13 @@ and no threshold on it, and nobody else's client is named.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 
 from compliance.records.sentences import local_permit_governs, statement
 from compliance.records.state import LineView, State
 from compliance.reports import annex, parts, timeline
 from compliance.reports.awaited import awaited
+from compliance.reports.issue import Head, closes, division_digest, division_version
 from compliance.reports.model import (
     Block,
     Cell,
@@ -49,14 +49,6 @@ from compliance.water.results import UNNAMED, JobFacts, Known, Line, Night, Stop
 from compliance.water.volume import Figure, Unknown
 
 
-@dataclass(frozen=True)
-class Head:
-    """The record code: how many records the book held when the page was made, and the root over them."""
-
-    size: int
-    root: str
-
-
 def proof_page(
     state: State,
     night: Night,
@@ -70,19 +62,17 @@ def proof_page(
     paper: Paper = "letter",
     statement_signer: tuple[str, str] | None = None,
     head: Head | None = None,
-    closed: bool = False,
 ) -> Page:
     """The page of one job.
 
     number: of the report, '' for a preview. issued: ISO date. replaces: the number of the page that this one replaces,
     '' for none. statement_signer: (name, role); else the business's own. head: the record code, None for a preview.
-    closed: the month of the work is closed.
     """
-    words = Words(language, closed)
+    words = Words(language, all(closes(state, night.runs[stop.run].date) for stop in job.stops))
     client = state.registers.key("client", job.client) if job.client else ""
     source = Source(state, night, words, client)
     items = awaited(source, job, findings_open)
-    signer = statement_signer or (_own(state, "signer"), _own(state, "signer_role"))
+    signer = statement_signer or (business(state, "signer"), business(state, "signer_role"))
     first: tuple[Block, ...] = (
         Heading(words("where.title")),
         *_where_blocks(source, job),
@@ -101,7 +91,7 @@ def proof_page(
         facts=_facts(source, job, issued, replaces),
         blocks=(*first, PageBreak(), *annex.blocks(source, job, number)),
         footer=Footer(local_permit_governs(language), record_code(words, head)),
-        issuer=_own(state, "name"),
+        issuer=business(state, "name"),
         status=words.count("status.awaited", len(items)) if items else words("status.complete"),
     )
 
@@ -113,7 +103,8 @@ def record_code(words: Words, head: Head | None) -> tuple[str, ...]:
     return (words("code", size=f"{head.size:,}", root=head.root),)
 
 
-def _own(state: State, name: str) -> str:
+def business(state: State, name: str) -> str:
+    """A field of the business as a page shows it, '' when it is not recorded."""
     value = state.business.get(name)
     return str(value) if answered(value) else ""
 
@@ -123,7 +114,7 @@ def _own(state: State, name: str) -> str:
 
 def _facts(source: Source, job: JobFacts, issued: str, replaces: str) -> tuple[Fact, ...]:
     words, state = source.words, source.state
-    contractor = ", ".join(part for name in ("name", "address", "phone") if (part := _own(state, name)))
+    contractor = ", ".join(part for name in ("name", "address", "phone") if (part := business(state, name)))
     site = state.registers.find("site", job.site)
     address = typed_text((site or {}).get("address"), words)
     facts = [
@@ -161,7 +152,7 @@ def _times(source: Source, job: JobFacts) -> list[str]:
         else:
             text = words("time.unknown", day=timeline.day(run.day, words), time=typed_text(arrived, words))
         lines.append(text)
-    zone = timeline.zone(moments, _own(source.state, "zone"))
+    zone = timeline.zone(moments, business(source.state, "zone"))
     return [*dict.fromkeys(lines), f"({zone})"] if zone and moments else list(dict.fromkeys(lines))
 
 
@@ -204,7 +195,7 @@ def _where_blocks(source: Source, job: JobFacts) -> Sequence[Block]:
         Column(words("where.ticket"), width=5),
         Column(words("where.amount"), "right", width=4),
     )
-    notes = _mixed_notes(source, job)
+    notes = mixed_notes(source, job)
     return (Table(columns, tuple(rows), note="\n".join(notes)),)
 
 
@@ -328,19 +319,23 @@ def _led_away(source: Source, job: JobFacts, where: Line) -> Figure:
     return job.led_away
 
 
-def _mixed_notes(source: Source, job: JobFacts) -> list[str]:
+def mixed_notes(source: Source, job: JobFacts) -> list[str]:
     """For each load that was not this job's alone: whose water it held, by number, and how our part was found."""
     words = source.words
     ours = {stop.ref for stop in job.stops}
     notes = []
-    for load in source.loads.values():
+    fed = {load.name: load for stop in job.stops for load in source.loads_by_stop.get(stop.ref, ())}
+    for load in fed.values():
         mine = [stop for stop in job.stops if stop.ref in load.stops]
         others = [words(f"owner.{owner}") for owner in parts.others_in(source, load)]
-        if not mine or (not set(load.stops) - ours and not others):
+        if not set(load.stops) - ours and not others:
             continue
         held = words.count("mixed.held", parts.jobs_in(source, load), load=load.name)
         if others:
             held = words("mixed.also", held=held, others=", ".join(others))
+        version = division_version(source.state.issued, load.name, division_digest(source.night, load.name))
+        if version > 1:
+            held = words("mixed.version", held=held, n=version)
         why = next((stop.why or load.why for stop in mine if stop.pieces is None), "")
         if why:
             notes.append(words("mixed.unknown", held=held, why=words.clause(why)))

@@ -47,10 +47,19 @@ class Source:
         """Stop ref -> stop."""
         return {stop.ref: stop for run in self.night.runs.values() for stop in run.stops}
 
-    @cached_property
+    @property
     def loads(self) -> Mapping[str, LoadFacts]:
         """Load name -> load."""
-        return {load.name: load for load in self.night.loads.values()}
+        return self.night.loads
+
+    @cached_property
+    def loads_by_stop(self) -> Mapping[str, Sequence[LoadFacts]]:
+        """Stop ref -> the loads that it fed."""
+        found: dict[str, list[LoadFacts]] = {}
+        for load in self.night.loads.values():
+            for ref in load.stops:
+                found.setdefault(ref, []).append(load)
+        return found
 
     @cached_property
     def draws(self) -> Mapping[tuple[str, Line], Draw]:

@@ -14,6 +14,12 @@ def day(text: str, words: Words) -> str:
     return text if found is None else words("day.short", **_parts(found, words))
 
 
+def short_day(text: str, words: Words) -> str:
+    """'Sep 14' or '14 sep', where the year is plain."""
+    found = as_date(text)
+    return text if found is None else words("week.day", **_parts(found, words))
+
+
 def long_day(text: str, words: Words) -> str:
     """'September 14, 2026' or '14 de septiembre de 2026'."""
     found = as_date(text)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
@@ -27,6 +27,17 @@ def catalogue(language: Language) -> Mapping[str, str]:
     path = resources.files("compliance.reports") / "words" / f"{language}.json"
     entries: dict[str, str] = json.loads(path.read_text(encoding="utf-8"))
     return entries
+
+
+@cache
+def _patterns(language: Language) -> Sequence[tuple[re.Pattern[str], str]]:
+    """The clauses with numbered places ('{0} was {1}'), the most telling first."""
+    made = []
+    for key, said in catalogue(language).items():
+        clause = key.removeprefix("clause.")
+        if clause != key and "{0}" in clause:
+            made.append((len(clause), re.compile(re.sub(r"\\{[0-9]\\}", "(.+?)", re.escape(clause))), said))
+    return [(pattern, said) for _, pattern, said in sorted(made, key=lambda one: -one[0])]
 
 
 @dataclass(frozen=True)
@@ -48,14 +59,23 @@ class Words:
         return self(f"{key}.one" if n == 1 else f"{key}.many", n=f"{n:,}", **values)
 
     def clause(self, text: str) -> str:
-        """A clause of the calculator in this language; parts joined by '; ' or ': ' are looked up one by one."""
-        entries = catalogue(self.language)
-        if f"clause.{text}" in entries:
-            return entries[f"clause.{text}"]
+        """A clause of the calculator in this language: whole, or part by part at '; ' and ': ', or by its pattern."""
+        if self.language == "en":
+            return text
+        found = catalogue(self.language).get(f"clause.{text}")
+        if found is not None:
+            return found
         for mark in ("; ", ": "):
             if mark in text:
                 head, rest = text.split(mark, 1)
                 return f"{self.clause(head)}{mark}{self.clause(rest)}"
+        matches = [
+            (said, match.groups()) for pattern, said in _patterns(self.language) if (match := pattern.fullmatch(text))
+        ]
+        # 'what was captured is not read' fits '{0} was {1}' too: the reading whose parts are all known is the right one
+        known = [one for one in matches if all(f"clause.{part}" in catalogue(self.language) for part in one[1])]
+        for said, parts in (*known, *matches)[:1]:
+            return said.format(*(self.clause(part) for part in parts))
         return text
 
     def formula(self, text: str) -> str:

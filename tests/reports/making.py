@@ -17,6 +17,7 @@ from compliance.water.fold import calculate
 from compliance.water.results import Night
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+OPENED = "2026-08-01T08:00:00-06:00"
 NOW = datetime(2026, 12, 1, 12, tzinfo=UTC)
 
 
@@ -37,10 +38,12 @@ class Bench:
     def put(self, raw: Mapping[str, Any], where: str = "a test") -> Bench:
         """Hand something in, as a file of entries would be; a problem fails the test."""
         raw = dict(raw)
-        received = str(raw.get("handed_in") or NOW.isoformat())
+        is_register = "business" in raw or _is_registers(raw)
+        received = str(raw.get("handed_in") or (OPENED if is_register else NOW.isoformat()))
         state = gather(self.records) if self.records else None
-        kind = str(raw.pop("kind", "registers" if "business" in raw or _is_registers(raw) else "run"))
-        for one in check(kind, raw, state=state, where=where, now=NOW, who="Priya Lund"):
+        kind = str(raw.pop("kind", "registers" if is_register else "run"))
+        now = datetime.fromisoformat(OPENED) if is_register else NOW
+        for one in check(kind, raw, state=state, where=where, now=now, who="Priya Lund"):
             assert not one.problems, [str(problem) for problem in one.problems]
             self.add(entry(one, now=received, token=lambda: (len(self.records) + 1).to_bytes(16, "big")), received)
         return self

@@ -1,0 +1,302 @@
+"""A client's summary of a span: built fresh from this client's stops, so that it holds nothing of anybody else's.
+
+What other clients' water did in the same tank is present only as a number of jobs, and a figure that was divided
+carries no ±. There is no ratio and no threshold on it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from compliance.records.sentences import local_permit_governs
+from compliance.records.state import State
+from compliance.reports import parts, timeline, totals
+from compliance.reports.awaited import awaited
+from compliance.reports.issue import Head, closes
+from compliance.reports.model import (
+    Block,
+    Cell,
+    Chart,
+    Column,
+    Fact,
+    Footer,
+    Heading,
+    Language,
+    OpenItems,
+    Page,
+    Paper,
+    Paragraph,
+    Series,
+    Table,
+)
+from compliance.reports.numbers import bare_cell, known_text, share_text
+from compliance.reports.proof import business, mixed_notes, record_code
+from compliance.reports.refs import Source
+from compliance.reports.summary import agent_table, week_chart
+from compliance.reports.words import Words
+from compliance.rules.rule import Finding
+from compliance.water.jobs import job_facts
+from compliance.water.results import UNNAMED, JobFacts, Night, RunFacts, StopFacts
+from compliance.water.stopfacts import SHARE
+from compliance.water.volume import Figure, Unknown, Volume, from_hundredths, stated
+
+
+def client_page(
+    state: State,
+    night: Night,
+    findings: Iterable[Finding],
+    client: str,
+    first: str,
+    last: str,
+    *,
+    number: str,
+    issued: str,
+    replaces: str = "",
+    language: Language = "en",
+    paper: Paper = "letter",
+    head: Head | None = None,
+) -> Page:
+    """The summary of one client from `first` to `last` (ISO dates). client: as on the register or as it was typed.
+
+    The other parameters are those of `proof_page`.
+    """
+    words = Words(language, closes(state, last))
+    key = state.registers.key("client", client)
+    source = Source(state, night, words, key)
+    visits = [stop for stop in source.stops.values() if _is_of(source, key, stop, first, last)]
+    jobs = [job for name in dict.fromkeys(stop.job for stop in visits) if (job := _job(source, name, visits))]
+    found = tuple(findings)
+    items = tuple(dict.fromkeys(item for job in jobs for item in awaited(source, job, found)))
+    work = _Work(source, visits, jobs, first, last)
+    name = state.registers.name("client", client)
+    issue = "fact.replaces" if replaces else "fact.replaces.none"
+    worked = len(work.worked)
+    return Page(
+        kind="client",
+        title=words("client.title", client=name),
+        number=number or words("number.preview"),
+        language=language,
+        paper=paper,
+        facts=(
+            Fact(words.label("stop", "client"), name),
+            Fact(words("fact.span"), timeline.days(first, last, words)),
+            Fact(words("fact.issued"), words(issue, issued=timeline.day(issued, words), number=replaces)),
+            Fact(words("fact.stops"), words("fact.stops.value", n=worked, off=len(visits) - worked)),
+        ),
+        blocks=tuple(_blocks(work, items)),
+        footer=Footer(local_permit_governs(language), record_code(words, head)),
+        issuer=business(state, "name"),
+        status=words.count("status.awaited", len(items)) if items else words("status.complete"),
+    )
+
+
+@dataclass(frozen=True)
+class _Work:
+    """A client's own stops of a span, and the jobs that they belong to, cut to the span."""
+
+    source: Source
+    stops: Sequence[StopFacts]
+    jobs: Sequence[JobFacts]
+    first: str
+    last: str
+
+    @property
+    def worked(self) -> list[StopFacts]:
+        return [stop for stop in self.stops if stop.worked]
+
+
+def _is_of(source: Source, client: str, stop: StopFacts, first: str, last: str) -> bool:
+    day = source.stop_run(stop).day
+    return first <= day <= last and bool(stop.client) and source.client_key(stop.client) == client
+
+
+def _job(source: Source, name: str, visits: Sequence[StopFacts]) -> JobFacts | None:
+    """A job's facts over those of its stops that are ours and in the span."""
+    inside = {stop.ref for stop in visits}
+    runs = {
+        record: _only(run, inside)
+        for record, run in source.night.runs.items()
+        if any(stop.ref in inside for stop in run.stops)
+    }
+    return job_facts(source.state, Night(runs, source.night.loads), name)
+
+
+def _only(run: RunFacts, inside: set[str]) -> RunFacts:
+    return replace(run, stops=tuple(stop for stop in run.stops if stop.ref in inside))
+
+
+def _blocks(work: _Work, items: Sequence[str]) -> Iterable[Block]:
+    words = work.source.words
+    if not work.stops:
+        yield Paragraph(words("client.nothing"))
+        return
+    yield Heading(words("month.water"))
+    yield _water(work)
+    yield from _charts(work)
+    yield Heading(words("client.visits"))
+    yield _visits(work)
+    yield Heading(words("month.by_site"))
+    yield _by_site(work)
+    yield Heading(words("month.by_destination"))
+    yield _by_destination(work)
+    yield Heading(words("month.by_agent"))
+    yield agent_table(work.source, work.worked)
+    yield OpenItems(words("open.title"), tuple(items), words("open.none"))
+
+
+def _water(work: _Work) -> Table:
+    """Used, captured and every end of the captured water, split by how it is known."""
+    source, words, unit = work.source, work.source.words, work.source.unit
+    by_way: dict[str, list[Figure]] = {}
+    for way, figure in _end_figures(work):
+        by_way.setdefault(way, []).append(figure)
+    escaped = [stop.escaped for stop in work.worked if parts.escapes_before_capture(source, [stop])]
+    led = [stop.led_away for stop in work.worked if not _is_nothing(stop.led_away)]
+    figures: list[tuple[str, list[Figure]]] = [
+        (words.label("run", "used"), [stop.used.figure for stop in work.worked]),
+        (words("water.captured"), [stop.captured.figure for stop in work.worked]),
+        (words("water.handed over"), by_way.get("handed over", [])),
+        (words("water.used_again"), by_way.get("used again", [])),
+        (words("water.led_away"), led),
+        (words("water.escaped"), escaped),
+        (words("water.escaped out of tank"), by_way.get("escaped", [])),
+        (words("water.solids"), by_way.get("solids", [])),
+        (words("water.aboard_after"), by_way.get("aboard", [])),
+        (words("water.not explained"), [stop.not_explained for stop in work.worked]),
+        (words("water.not explained in tank"), by_way.get(UNNAMED, [])),
+    ]
+    named_splits = [(label, totals.split(found)) for label, found in figures if found]
+    kinds = totals.kinds_in(one for _, one in named_splits)
+    rows = tuple((Cell(label), *totals.cells(one, words, unit, kinds)) for label, one in named_splits)
+    notes = [words("month.water.note", unit=words(f"unit.named.{unit}"))]
+    notes += dict.fromkeys(note for job in work.jobs for note in mixed_notes(source, job))
+    return Table(
+        (Column(words("water.what"), width=7), *totals.columns(words, unit, kinds)), rows, note="\n".join(notes)
+    )
+
+
+def _is_nothing(figure: Figure) -> bool:
+    return isinstance(figure, Volume) and figure.best == 0
+
+
+def _end_figures(work: _Work) -> Iterable[tuple[str, Figure]]:
+    """(way, figure) of every end of the captured water; one whose part is unknown is there without a figure."""
+    for job in work.jobs:
+        for end in parts.ends(work.source, job.stops):
+            yield end.way, end.whole.figure if end.whole else _share(end.amount)
+        for one in parts.untold(work.source, job.stops):
+            yield one.draw.way, Unknown(one.why, "not known")
+
+
+def _share(amount: int) -> Volume:
+    return stated(from_hundredths(amount), SHARE)
+
+
+def _charts(work: _Work) -> Iterable[Block]:
+    source, words, unit = work.source, work.source.words, work.source.unit
+    rows: list[tuple[str, str, Figure]] = []
+    for job in work.jobs:
+        for end in parts.ends(source, job.stops):
+            if end.way in ("aboard", UNNAMED):
+                continue
+            figure = end.whole.figure if end.whole else _share(end.amount)
+            rows.append((source.runs[end.line.record].day, _end_name(source, end.way, end.load, end), figure))
+        for one in parts.untold(source, job.stops):
+            place = source.place_text(one.draw.place, kind_too=False)
+            rows.append((source.runs[one.draw.line.record].day, place, Unknown(one.why, "not known")))
+    days = [day for day, *_ in rows]
+    last = max([work.last, *days])
+    yield week_chart(words("chart.ends"), rows, work.first, last, words, unit)
+    labels = tuple(_visit_label(source, stop) for stop in work.worked)
+    if labels:
+        used = tuple(bare_cell(stop.used.figure, unit, words) for stop in work.worked)
+        captured = tuple(bare_cell(stop.captured.figure, unit, words) for stop in work.worked)
+        series = (Series(words("split.used"), used), Series(words("split.captured"), captured))
+        yield Chart(
+            "bars", words("chart.visits"), unit, labels, series, words("client.visit"), words("chart.visits.note")
+        )
+
+
+def _end_name(source: Source, way: str, load: str, end: parts.End) -> str:
+    draw = source.draws.get((load, end.line))
+    if way == "handed over" and draw:
+        return source.place_text(draw.place, kind_too=False)
+    return source.words(f"way.{way}")
+
+
+def _visit_label(source: Source, stop: StopFacts) -> str:
+    label = timeline.short_day(source.stop_run(stop).day, source.words)
+    return f"{label}, {source.name('site', stop.site or None)}"
+
+
+def _visits(work: _Work) -> Table:
+    """One row a stop: what it used, what was captured, and where that went."""
+    source, words, unit = work.source, work.source.words, work.source.unit
+    columns = (
+        Column(words("client.visit"), width=4),
+        Column(words.label("stop", "site"), width=5),
+        Column(words("fact.job"), width=5),
+        Column(words("split.used"), "right", width=4),
+        Column(words("split.captured"), "right", width=4),
+        Column(words("where.title"), width=7),
+    )
+    rows = []
+    for stop in work.stops:
+        day = Cell(timeline.day(source.stop_run(stop).day, words))
+        site, job = Cell(source.name("site", stop.site or None)), Cell(stop.job)
+        if not stop.worked:
+            why = Cell(words("client.not_worked", why=stop.not_worked))
+            rows.append((day, site, job, Cell("–"), Cell("–"), why))
+            continue
+        used, captured = known_text(stop.used, unit, words), known_text(stop.captured, unit, words)
+        rows.append((day, site, job, Cell(used), Cell(captured), Cell("\n".join(_went(source, stop, unit)))))
+    return Table(columns, tuple(rows))
+
+
+def _went(source: Source, stop: StopFacts, unit: str) -> Iterable[str]:
+    words = source.words
+    for end in parts.ends(source, [stop]):
+        amount = known_text(end.whole, unit, words) if end.whole else share_text(end.amount, unit, words)
+        yield words("client.went", name=_end_name(source, end.way, end.load, end), amount=amount)
+    for one in parts.untold(source, [stop]):
+        place = source.place_text(one.draw.place) if one.draw.way == "handed over" else words(f"way.{one.draw.way}")
+        yield words("client.went", name=place, amount=words("share.unknown"))
+    if parts.escapes_before_capture(source, [stop]):
+        amount = bare_cell(stop.escaped, unit, words).text
+        yield words("client.went", name=words("water.escaped"), amount=amount)
+
+
+def _by_site(work: _Work) -> Table:
+    source, words = work.source, work.source.words
+    rows = [
+        {
+            "site": source.name("site", stop.site or None),
+            "used": stop.used.figure,
+            "captured": stop.captured.figure,
+        }
+        for stop in work.worked
+    ]
+    data = totals.frame(rows, ("site", "used", "captured"))
+    measures = (("used", words("split.used")), ("captured", words("split.captured")))
+    label = words.label("stop", "site")
+    return totals.group_table(data, "site", label, measures, words, source.unit, count=words("month.stops"))
+
+
+def _by_destination(work: _Work) -> Table:
+    """This client's own water by place; nothing of what else was in the same load."""
+    source, words, unit = work.source, work.source.words, work.source.unit
+    rows = []
+    for job in work.jobs:
+        for end in parts.ends(source, job.stops):
+            draw = source.draws.get((end.load, end.line))
+            if end.way == "handed over" and draw:
+                figure = end.whole.figure if end.whole else _share(end.amount)
+                rows.append({"place": source.place_text(draw.place), "figure": figure})
+        for one in parts.untold(source, job.stops):
+            if one.draw.way == "handed over":
+                rows.append({"place": source.place_text(one.draw.place), "figure": Unknown(one.why, "not known")})
+    data = totals.frame(rows, ("place", "figure"))
+    measures = (("figure", words("water.handed over")),)
+    label = words.label("hand over", "place")
+    return totals.group_table(data, "place", label, measures, words, unit, count=words("month.handovers"))
