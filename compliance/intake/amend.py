@@ -211,14 +211,14 @@ def find_record(name: Any, state: State, where: str) -> tuple[str, bool] | Probl
     run = state.run(text)
     if run is not None:
         return run.record, run.cancelled is not None
-    changes = (change.record for view in state.runs for change in view.changes)
-    others = {
-        *changes,
+    records = {
+        *(view.record for view in state.runs),
+        *(change.record for view in state.runs for change in view.changes),
         *(ticket.record for ticket in state.tickets),
         *(attachment.record for attachment in state.attachments),
         *(acceptance.record for acceptance in state.acceptances),
     }
-    found = [record for record in others if len(text) >= 6 and record.startswith(text)]
+    found = [record for record in records if len(text) >= 6 and record.startswith(text)]
     if len(found) == 1:
         return found[0], False
     if found:

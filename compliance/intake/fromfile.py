@@ -11,6 +11,7 @@ from typing import IO, Any, Final
 
 from compliance.intake.validate import FILE_KINDS, REGISTERS
 from compliance.records import kinds
+from compliance.records.fields import GROUPS
 from compliance.records.fields import REGISTERS as REGISTER_NAMES
 from compliance.records.problem import Problem
 
@@ -19,6 +20,7 @@ LARGEST: Final = 10_000_000
 
 STANDARD_INPUT: Final = "-"
 
+_OF_A_RUN: Final = frozenset({row.name for row in GROUPS["run"]} | {"line"})
 _POSITION = re.compile(r"\(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)")
 
 
@@ -135,6 +137,8 @@ def _kind(raw: Mapping[str, Any]) -> str:
         return word if word in FILE_KINDS else named
     if any(name in raw for name in ("business", "same_as")) or any(_is_list(raw.get(n)) for n in REGISTER_NAMES):
         return REGISTERS
+    if not _OF_A_RUN & set(raw) and any(_is_list(raw[name]) for name in raw if name != "handovers"):
+        return REGISTERS  # lists of entries under a name that is misspelt
     if "handovers" in raw:
         return kinds.TICKET
     if "add_after" in raw or "line_values" in raw:
@@ -147,4 +151,4 @@ def _kind(raw: Mapping[str, Any]) -> str:
 
 
 def _is_list(value: Any) -> bool:
-    return isinstance(value, list)
+    return isinstance(value, list) and all(isinstance(item, dict) for item in value)

@@ -173,9 +173,11 @@ def check_accept(
     work = bench(state, now)
     strange_keys(raw, ("rule", "about", "why", "until"), "accept", where, work)
     rule, about = ((words(raw.get(key)) or "").strip() for key in ("rule", "about"))
-    if rules and rule not in rules:
-        fault = f"{shown(rule)} is not the id of a rule" if rule else "it is not said which rule"
-        work.problem(fault, f"{where}, rule", did_you_mean(rule, rules, "`washwater rules` lists them"))
+    if not rule:
+        work.problem("it is not said which rule", f"{where}, rule", "`washwater rules` lists them")
+    elif rules and rule not in rules:
+        step = did_you_mean(rule, rules, "`washwater rules` lists them")
+        work.problem(f"{shown(rule)} is not the id of a rule", f"{where}, rule", step)
     if not about:
         work.problem("it is not said what the finding is about", f"{where}, about", "name it as `washwater check` does")
     elif findings and (rule, about) not in findings:
@@ -187,8 +189,10 @@ def check_accept(
     why = reason(raw, "why", where, work)
     if not why and blank(raw.get("why")):
         work.problem("it is not said why", f"{where}, why", "an accepted finding still shows, with its reason")
-    until = check_date(raw.get("until"), f"{where}, until")
-    if isinstance(until, Problem):
+    until = None if blank(raw.get("until")) else check_date(raw["until"], f"{where}, until")
+    if until is None:
+        work.problem("it is not said until when", f"{where}, until", "give a day, on which it is looked at again")
+    elif isinstance(until, Problem):
         work.problems.append(until)
     elif until < today(now, work.night.zone):
         work.problem(f"{until} has passed", f"{where}, until", "give a day to come, on which it is looked at again")

@@ -155,7 +155,9 @@ def _first(raw: Mapping[str, Any], where: str, work: Bench) -> dict[str, str]:
     if first is None:
         return {}
     if not isinstance(first, Mapping) or not all(isinstance(path, str) for path in first):
-        work.problem(f"'first' is {shown(first)}", where, "it is a table: path of a field -> the figure given first")
+        work.problem(
+            f"'first' is {shown(first)}, not a table", where, "it is a table: path of a field -> the figure given first"
+        )
         return {}
     kept = {}
     for path, value in first.items():

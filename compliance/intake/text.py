@@ -60,10 +60,7 @@ def shown(raw: Any) -> str:
     """What came in, in quotes and cut short, for an error message."""
     text = words(raw)
     if text is None:
-        names = {
-            bool: "yes or no without quotes",
-            int: "a whole number of more than 19 digits",
-            float: "a binary number",
-        }
-        return names.get(type(raw)) or ("a list" if isinstance(raw, list | tuple) else "a table of keys")
+        if isinstance(raw, bool):
+            return f"{str(raw).lower()} without quotes"
+        return {int: "a number of more than 19 digits", list: "a list"}.get(type(raw), "a table of keys")
     return repr(text if len(text) <= 60 else text[:57] + "...")

@@ -92,9 +92,11 @@ def check_fields(
     """
     known = {row.name: row for row in GROUPS[group]}
     strange = [key for key in raw if key not in known and key not in extra]
+    otherwise = f"fields of {group!r}: {', '.join(known)}"
     for key in strange[:MOST_STRANGE]:
-        step = did_you_mean(str(key), known, f"fields of {group!r}: {', '.join(known)}")
+        step = did_you_mean(str(key), known, otherwise)
         bench.problem(f"{shown(key)} is not a field of {group!r}", where, step)
+        otherwise = "take it out" if step == otherwise else otherwise
     if len(strange) > MOST_STRANGE:
         fault = f"{len(strange) - MOST_STRANGE} more keys are no fields of {group!r}"
         bench.problem(fault, where, "look whether this is the right kind of entry")

@@ -118,7 +118,8 @@ def check_measure(
 
 def _key_value(key: Key, raw: Any, unit: str, where: str, speak: Callable[[str], str]) -> str | Problem:
     if isinstance(raw, bool) or not isinstance(raw, str | int | Decimal):
-        return Problem(f"{raw!r} is not a text or a whole number", where, "put figures with a point in quotes")
+        shown = str(raw).lower() if isinstance(raw, bool) else repr(raw)
+        return Problem(f"{shown} is not a text or a whole number", where, "put figures with a point in quotes")
     text = speak(str(raw).strip())
     if key.holds in ("ref", "text") or text in WRITTEN:
         return text

@@ -152,11 +152,13 @@ def parse(text: str, *, unit: str, where: str, least: Decimal | None = Decimal(0
     """
     match = _SHAPE.match(text.strip())
     if match is None:
-        return Problem(f"{text!r} is not a number with a unit", where, f"write it like '450 {unit}'")
+        return Problem(f"{text!r} is not a number with a unit", where, f"write it like {_example(unit)}")
     numbers: list[Decimal] = []
     for raw in (match["a"], match["b"]):
         if raw is None:
             continue
+        if len(raw) > LONGEST:
+            return Problem(f"{raw!r} has more than {LONGEST} digits", where, "check the figure")
         number = _number(raw, thousands=UNITS[unit][0] == VOLUME)
         if number is None:
             return Problem(
@@ -194,9 +196,15 @@ def _number(raw: str, *, thousands: bool) -> Decimal | None:
     """
     if _SEPARATED.match(raw):
         raw = raw.replace(",", "")
-    if not _PLAIN.match(raw) or (thousands and _THREE_AFTER_POINT.match(raw)) or len(raw) > LONGEST:
+    if not _PLAIN.match(raw) or (thousands and _THREE_AFTER_POINT.match(raw)):
         return None
     return Decimal(raw)
+
+
+def _example(unit: str) -> str:
+    if unit == "count":
+        return "'12'"
+    return f"'450 {unit}'" if UNITS[unit][0] == VOLUME else f"'12 {unit}'"
 
 
 def _units_like(unit: str) -> str:

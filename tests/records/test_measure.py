@@ -94,7 +94,7 @@ def test_a_reading_that_was_not_made_is_written_as_such() -> None:
             {"method": "count", "vessel": "V", "times": "x", "size": "5"},
             ["'size' does not belong to the method 'count'", "'x' is not a number with a unit"],
         ),
-        ({"method": "fills", "tank": "T", "times": True}, ["True is not a text or a whole number"]),
+        ({"method": "fills", "tank": "T", "times": True}, ["true is not a text or a whole number"]),
         ({"method": "fills", "tank": "T", "times": 1.5}, ["1.5 is not a text or a whole number"]),
         ({"method": "fills", "tank": "T", "times": "~2"}, ["a register shows one number"]),
         ({"method": "fills", "tank": "T", "times": ">=2"}, ["a register shows one number"]),
