@@ -23,7 +23,8 @@ from compliance.rules.rule import (
     Silent,
     Words,
 )
-from compliance.rules.scene import NO_LIMIT, Handover, Scene, figure
+from compliance.rules.scene import NO_LIMIT, Scene
+from compliance.rules.subjects import Handover, figure
 
 Side = Literal["inside", "outside", "cannot tell"]
 
@@ -184,6 +185,6 @@ RULES: Final = (
         next_step="tell the place as its permission asks; find out what was in the load",
         crew=Words("The pH is outside the permission: call the office.", "pH fuera del permiso: llame a la oficina."),
         caution="Do not add anything to a tank to change its pH without the data sheet and the office.",
-        example='ph = "9.8"    # the permission says ph_high = "9.5"',
+        example='ph_high = "9.5"\nph = "9.8"',
     ),
 )

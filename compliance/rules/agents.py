@@ -18,7 +18,8 @@ from compliance.rules.rule import (
     Words,
 )
 from compliance.rules.say import listed
-from compliance.rules.scene import Entry, Run, Scene
+from compliance.rules.scene import Scene
+from compliance.rules.subjects import Entry, Run
 from compliance.water.results import Line
 
 
@@ -73,7 +74,7 @@ RULES: Final = (
             "Read the data sheet; if it is not there, do not use the product.",
             "Lea la hoja de datos de seguridad. Si no está, no use el producto.",
         ),
-        example='name = "Foamcut 7"\nkind = "degreaser"\ndata_sheet = "no"',
+        example='name = "Foamcut 7"\ndata_sheet = "no"',
     ),
     Rule(
         id="agent-2",
@@ -95,6 +96,8 @@ RULES: Final = (
         ),
         caution="If it smells sharp, move upwind and call 911. Never lean into the tank. Do not use bleach with hot "
         "water.",
-        example='agents = [{agent = "Whitewash 12"}, {agent = "Rustaway"}]',
+        example='name = "Rustaway"\n'
+        'kind = "acid"\n'
+        'agents = [{agent = "Whitewash 12", amount = "0.5 gal"}, {agent = "Rustaway", amount = "0.2 gal"}]',
     ),
 )

@@ -18,7 +18,8 @@ from compliance.rules.rule import (
     Rule,
     Words,
 )
-from compliance.rules.scene import Run, Scene, Stop
+from compliance.rules.scene import Scene
+from compliance.rules.subjects import Run, Stop
 from compliance.water.results import Line
 
 STORM: Final = ("storm drain", "gutter or street", "surface water")
@@ -45,7 +46,7 @@ def escape_seen(scene: Scene, run: Run, params: Params) -> Outcome:
     if not run.at_work:
         return DoesNotApply("no work was done")
     said = run.view.get("got_away")
-    by_stop = [stop.get("got_away") or said for stop in run.worked] or [said]
+    by_stop = [stop.get("got_away") or said for stop in run.worked]
     return NOTHING if all(answer == "saw none" for answer in by_stop) else CannotTell("nobody looked, or nobody said")
 
 
@@ -105,6 +106,8 @@ RULES: Final = (
         "local stormwater authority what it wants and by when",
         crew=Words("Water got away: stop it, contain it, call.", "Se escapó agua: pare, contenga, llame."),
         caution="Do not step into traffic or lift a grate to reach the water.",
-        example='line = "escape"\nwhat = "drain cover leaked"\nreached = "storm drain"',
+        example="drain_list = [\n"
+        '    {name = "arcade inlet", method = "cover mat", on = "21:00", off = "23:45", seen = "seen entering"},\n'
+        "]",
     ),
 )

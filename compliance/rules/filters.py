@@ -6,7 +6,8 @@ from itertools import pairwise
 from typing import Final
 
 from compliance.rules.rule import NO_SOURCE, NOTHING, DoesNotApply, Fault, Outcome, Params, Rule, Words
-from compliance.rules.scene import Scene, Stop, figure, items
+from compliance.rules.scene import Scene
+from compliance.rules.subjects import Stop, figure, items
 
 
 def filter_stages_out_of_order(scene: Scene, stop: Stop, params: Params) -> Outcome:
@@ -42,6 +43,9 @@ RULES: Final = (
         "and the coarse one does nothing.",
         next_step="correct the order or the openings as recorded, or put the stages the other way round",
         crew=Words("Filters go from coarse to fine: look again.", "Los filtros van de grueso a fino: vea otra vez."),
-        example='filter_list = [{what = "cartridge", opening = "50 um"}, {what = "strainer sock", opening = "400 um"}]',
+        example="filter_list = [\n"
+        '    {what = "strainer sock", opening = "400 um", done = "same"},\n'
+        '    {what = "cartridge", opening = "500 um", done = "same"},\n'
+        "]",
     ),
 )

@@ -26,7 +26,8 @@ from compliance.rules.rule import (
     Words,
 )
 from compliance.rules.say import amount, listed
-from compliance.rules.scene import Run, Scene, Stop
+from compliance.rules.scene import Scene
+from compliance.rules.subjects import Run, Stop
 from compliance.water.results import Known, Line
 from compliance.water.volume import Unknown
 
@@ -72,11 +73,16 @@ _ANSWERED_BY_STOPS: Final[dict[str, Callable[[Stop], bool]]] = {
 """Fields of a run that its stops may answer instead, each for itself."""
 
 _WITHOUT_WORK: Final = ("start", "end")
-"""What is asked of a run that only moved water or emptied a tank."""
+"""What is asked of a run on which no stop was worked; of one that was off, nothing is."""
 
 
 def _of_run(run: Run) -> Iterator[Missing]:
-    asked = WANTED["run"] if run.at_work else [row for row in WANTED["run"] if row.name in _WITHOUT_WORK]
+    if run.at_work:
+        asked = WANTED["run"]
+    elif without_value(run.view.get("cancelled")) is None:
+        return
+    else:
+        asked = tuple(row for row in WANTED["run"] if row.name in _WITHOUT_WORK)
     for row in asked:
         if run.view.fields.get(row.name) is None and not _answered(run, row.name):
             yield Missing("run", row.name, row.need)
@@ -88,13 +94,13 @@ def _answered(run: Run, name: str) -> bool:
         case "used":
             return _is_answer(run.facts.used)
         case "recovered":
-            return _is_answer(run.facts.captured) or not any(stop.facts.planned for stop in run.worked)
+            return _is_answer(run.facts.captured)
         case "got_away" if run.of_kind("escape"):
             return True
         case "supply" if run.of_kind("take on"):
             return True  # its place is asked on the line
     by_stop = _ANSWERED_BY_STOPS.get(name)
-    return by_stop is not None and bool(run.worked) and all(by_stop(stop) for stop in run.worked)
+    return by_stop is not None and all(by_stop(stop) for stop in run.worked)
 
 
 def _is_answer(known: Known) -> bool:
@@ -212,10 +218,10 @@ def destination_not_recorded(scene: Scene, run: Run, params: Params) -> Outcome:
         return NOTHING
     figure = run.facts.captured.figure
     if isinstance(figure, Unknown):
-        may_be = run.at_work and (not run.worked or any(stop.facts.planned for stop in run.worked))
-        if figure.kind == "not applicable" or not may_be:
+        if not any(stop.facts.planned for stop in run.worked):
             return DoesNotApply("no water was to be recovered")
-        how_much = f"how much was recovered is {figure.kind}"
+        said = run.view.get("recovered")
+        how_much = f"how much was recovered is {figure.kind if said is None else without_value(said) or figure.kind}"
     elif figure.high is not None and figure.high <= 0:
         return DoesNotApply("no water was recovered")
     else:
@@ -242,7 +248,7 @@ RULES: Final = (
         why="A gap is read by others as the worst case, and memory fades within days.",
         next_step="complete each field; where nobody looked, answer 'not read', which is an answer too",
         crew=Words("Write down before you leave:", "Antes de irse, anote:"),
-        example='got_away = "saw none"    # leave this line out',
+        example='line = "hand over"\nplace = "North Plant"\nat = "01:30"\n# connection left out',
     ),
     Rule(
         id="missing-2",

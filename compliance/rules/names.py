@@ -8,7 +8,8 @@ from compliance.records.fields import Field
 from compliance.rules.missing import WANTED, label
 from compliance.rules.rule import NO_SOURCE, NOTHING, Fault, Missing, Outcome, Params, Rule, Words
 from compliance.rules.say import listed
-from compliance.rules.scene import Entry, Run, Scene
+from compliance.rules.scene import Scene
+from compliance.rules.subjects import Entry, Run
 from compliance.water.results import Line
 
 TIDIED: Final = ("rig", "place", "permission", "site", "client", "agent")
@@ -67,7 +68,7 @@ RULES: Final = (
         why="A name without an entry has no kind of place, no permission and no data sheet, so other rules cannot "
         "look, and one client spelled two ways becomes two.",
         next_step="add each name to its register, or record that it is the same as an entry that is there",
-        example='place = "North Plant"    # no [[place]] of that name',
+        example='site = "Aldr Mall"    # the register spells it "Alder Mall"',
     ),
     Rule(
         id="register-2",
@@ -83,6 +84,6 @@ RULES: Final = (
         why="A page cannot print an address that nobody wrote down, and a tank without its capacity cannot be "
         "overfull on paper.",
         next_step="complete the entry on its register",
-        example='operator = "Port Alder Water Office"\n# address left out',
+        example='name = "South Plant"\nkind = "treatment plant"\n# address left out',
     ),
 )

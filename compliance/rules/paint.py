@@ -18,7 +18,8 @@ from compliance.rules.rule import (
     Rule,
     Words,
 )
-from compliance.rules.scene import Scene, Stop
+from compliance.rules.scene import Scene
+from compliance.rules.subjects import Stop
 
 
 def old_paint_disturbed(scene: Scene, stop: Stop, params: Params) -> Outcome:

@@ -22,7 +22,8 @@ from compliance.rules.rule import (
     Words,
 )
 from compliance.rules.say import listed
-from compliance.rules.scene import Handover, Permissions, Scene
+from compliance.rules.scene import Permissions, Scene
+from compliance.rules.subjects import Handover
 from compliance.water.results import EARLIER
 from compliance.water.volume import Volume
 
@@ -181,7 +182,10 @@ RULES: Final = (
             "Stop: water may not go to a storm drain, the street or a creek.",
             "Pare: el agua no se entrega al desagüe pluvial, a la calle ni al arroyo.",
         ),
-        example='line = "hand over"\nplace = "Dock Street inlet"    # kind = "storm drain"',
+        example='name = "MS-3"\n'
+        'valid_to = "2026-08-31"\n'
+        'line = "hand over"    # on 2026-09-15\n'
+        'place = "Dock Street inlet"    # a storm drain',
     ),
     Rule(
         id="place-2",
@@ -201,7 +205,7 @@ RULES: Final = (
             "Carried water goes only to a point that the sewer authority named.",
             "El agua transportada se entrega solo en el punto que designó la autoridad del drenaje.",
         ),
-        example='name = "Alder Mall cleanout"\ndesignated = "no"',
+        example='site = "Fish Quay"\nplace = "Mall cleanout"    # at another site, designated = "no"',
     ),
     Rule(
         id="place-3",
@@ -218,7 +222,7 @@ RULES: Final = (
         "needed because ...' is an answer.",
         why="The receiver's leave is what turns a place where water was poured into a place that took it.",
         next_step="put the permission on the register, or record why none is needed",
-        example='line = "hand over"\nplace = "North Plant"    # no [[permission]] for it',
+        example='line = "hand over"\nplace = "South Plant"    # no [[permission]] for it',
     ),
     Rule(
         id="place-4",
@@ -232,6 +236,6 @@ RULES: Final = (
         looks_for="Water handed over or led away on a day that no permission on file for the place covers.",
         why="What was in force on the day of the work judges the work, not what is in force today.",
         next_step="find the permission that was in force and put it on the register, or tell who gave the old one",
-        example='name = "SD-0417"\nvalid_to = "2026-08-31"    # the handover is of 2026-09-14',
+        example='name = "SD-0417"\nvalid_to = "2026-08-31"    # the handover is of 2026-09-15',
     ),
 )

@@ -21,7 +21,8 @@ from compliance.rules.rule import (
     Words,
 )
 from compliance.rules.say import ratio
-from compliance.rules.scene import Limit, Run, Scene
+from compliance.rules.scene import Limit, Scene
+from compliance.rules.subjects import Run
 from compliance.water.ratio import NoRatio, Ratio, judge
 from compliance.water.volume import CONTEXT
 
@@ -86,6 +87,6 @@ RULES: Final = (
         why="No public rule sets a percentage: a threshold is somebody's own, and that somebody wants to know.",
         next_step="look at what is not explained on the run, at its rain and its readings; a thin film on a large "
         "area alone can make a ratio low",
-        example='name = "recovery ratio"\nvalue = "85 %"\nwhose = "house policy"',
+        example='name = "recovery ratio"\nvalue = "96 %"\nwhose = "house policy"',
     ),
 )

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
-from compliance.records.state import RunView
-from compliance.rules.rule import Words
 from compliance.water.ratio import Ratio
 from compliance.water.volume import CONTEXT, HUNDREDTH, Figure, Unknown, shown
 
@@ -45,13 +43,3 @@ def ratio(one: Ratio) -> str:
 def listed(words: Sequence[str]) -> str:
     """'a', 'a and b', 'a, b and c'."""
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
-
-
-def on_line(n: str) -> Words:
-    """Where on a run, for the crew; nothing for the run itself."""
-    return Words(f"line {n}", f"línea {n}") if n else Words("", "")
-
-
-def who_when(run: RunView) -> str:
-    """The run in words, where a finding names another run."""
-    return f"the run {run.ref}"

@@ -6,19 +6,20 @@ force) and keeps what it found, so that a whole book costs no more than its runs
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from decimal import Decimal
 from functools import cached_property
 from typing import Any, Final
 
 from compliance.records.answer import without_value
-from compliance.records.fields import GROUPS, WHERE_WORDS
-from compliance.records.quantity import Quantity, convert, stored
+from compliance.records.fields import GROUPS
+from compliance.records.quantity import stored
 from compliance.records.state import Fields, LineView, RunView, State, TicketView, folded
 from compliance.rules.rule import Basis
-from compliance.water.results import Draw, Line, LoadFacts, Night, RunFacts, StopFacts
+from compliance.rules.subjects import Entry, Handover, Load, Run, Stop, is_place, items, moment
+from compliance.water.results import Draw, LoadFacts, Night, RunFacts
 
 NO_LIMIT: Final = "no limit on file"
 """What an absent limit reads as; never 'pass'."""
@@ -33,190 +34,6 @@ _KIND_OF_PLACE: Final = {
     for choice in row.choices
     for word in (choice.value, choice.es)
 }
-
-
-@dataclass(frozen=True)
-class Stop:
-    """A stop: its lines (two when it was continued) and what the calculator says of it."""
-
-    run: RunView
-    facts: StopFacts
-    parts: tuple[LineView, ...]
-
-    @property
-    def ref(self) -> str:
-        return self.facts.ref
-
-    @property
-    def number(self) -> int:
-        return self.facts.number
-
-    @property
-    def day(self) -> str:
-        return self.run.day
-
-    def get(self, name: str) -> Any:
-        """What the stop says, its first part first; None when no part says it."""
-        for part in self.parts:
-            value = part.fields.get(name)
-            if value is not None:
-                return value
-        return None
-
-    def last(self, name: str) -> Any:
-        """What the stop says, its last part first."""
-        for part in reversed(self.parts):
-            value = part.fields.get(name)
-            if value is not None:
-                return value
-        return None
-
-    def items(self, name: str) -> list[tuple[LineView, Fields]]:
-        """The entries of a list field, each with the line on which it stands."""
-        return [(part, item) for part in self.parts for item in items(part, name)]
-
-    @property
-    def at(self) -> tuple[Line, ...]:
-        """Where the stop stands."""
-        return tuple(Line(self.run.record, part.n) for part in self.parts)
-
-
-@dataclass(frozen=True)
-class Handover:
-    """Water that left us for a place: a 'hand over' or 'led away' line, or the place that a run without such a line
-    names as where its water is (then `line` is None).
-    """
-
-    run: RunView
-    line: LineView | None
-    place: str
-    entry: Fields | None
-    kind: str | None
-    day: str
-    load: LoadFacts | None
-    draw: Draw | None
-    tickets: Sequence[TicketView]
-
-    @property
-    def n(self) -> str:
-        """Its line number; '' when only the run names the place."""
-        return self.line.n if self.line else ""
-
-    @property
-    def ref(self) -> str:
-        return f"{self.run.ref}/{self.n}"
-
-    @property
-    def led_away(self) -> bool:
-        return self.line is not None and self.line.kind == "led away"
-
-    def get(self, name: str) -> Any:
-        """A field of the line."""
-        return self.line.fields.get(name) if self.line else None
-
-    @property
-    def ticket(self) -> Any:
-        """The ticket as the handover states it, or the run for it."""
-        own = self.get("ticket")
-        return self.run.get("ticket") if own is None else own
-
-    @property
-    def refused(self) -> str | None:
-        """Why the place did not take it, on the line or on its ticket; None when it did."""
-        for value in (self.get("refused"), *(ticket.fields.get("refused") for ticket in self.tickets)):
-            if without_value(value) is None:
-                return str(value)
-        return None
-
-    @property
-    def at(self) -> tuple[Line, ...]:
-        """Where the handover stands."""
-        return (Line(self.run.record, self.n),)
-
-
-@dataclass(frozen=True)
-class Run:
-    """A run: as recorded, as calculated, and its parts."""
-
-    view: RunView
-    facts: RunFacts
-    stops: tuple[Stop, ...]
-    handovers: tuple[Handover, ...]
-    loads: tuple[LoadFacts, ...]
-
-    @property
-    def ref(self) -> str:
-        return self.view.ref
-
-    @property
-    def day(self) -> str:
-        return self.view.day
-
-    @property
-    def worked(self) -> tuple[Stop, ...]:
-        """The stops at which work was done."""
-        return tuple(stop for stop in self.stops if stop.facts.worked)
-
-    @property
-    def at_work(self) -> bool:
-        """Whether water was used, as far as the record goes: a run that only empties a tank is not at work."""
-        if self.stops:
-            return any(stop.facts.worked for stop in self.stops)
-        said_not = self.view.get("cancelled") is not None or self.view.get("where") == "no water"
-        return not said_not and not any(line.kind in ("hand over", "move") for line in self.view.lines)
-
-    def of_kind(self, *kinds: str) -> list[LineView]:
-        """The lines of these kinds, in order."""
-        return [line for line in self.view.lines if line.kind in kinds]
-
-    @property
-    def at(self) -> tuple[Line, ...]:
-        return (Line(self.view.record, ""),)
-
-
-@dataclass(frozen=True)
-class Load:
-    """A load, and the run in which it was opened."""
-
-    facts: LoadFacts
-    run: Run
-
-    @property
-    def ref(self) -> str:
-        return self.facts.name
-
-    @property
-    def day(self) -> str:
-        return self.run.day
-
-    @property
-    def at(self) -> tuple[Line, ...]:
-        ends = (self.facts.opened,) if self.facts.closed is None else (self.facts.opened, self.facts.closed)
-        return tuple(dict.fromkeys(ends))
-
-
-@dataclass(frozen=True)
-class Entry:
-    """A register entry, and the first run that names it (None for the business itself)."""
-
-    what: str
-    fields: Fields
-    run: RunView | None
-
-    @property
-    def ref(self) -> str:
-        return f"{self.what} {self.fields['name']}"
-
-    @property
-    def day(self) -> str:
-        return self.run.day if self.run else ""
-
-    @property
-    def at(self) -> tuple[Line, ...]:
-        return (Line(self.run.record, ""),) if self.run else ()
-
-
-Subject = Run | Stop | Handover | Load | Entry
 
 
 @dataclass(frozen=True)
@@ -380,7 +197,7 @@ class Scene:
         entry = None if name is None else self.entry("permission", name)
         on_file = self._permissions.get(self._key("place", handover.place), ())
         valid = tuple(one for one in on_file if in_force(one, handover.day))
-        undated = tuple(one for one in on_file if without_value(one.get("valid_from")) and one not in valid)
+        undated = tuple(one for one in on_file if _may_cover(one, handover.day))
         return Permissions(name, entry, on_file, valid, undated)
 
     def limit(self, name: str, day: str) -> Limit | str:
@@ -390,7 +207,7 @@ class Scene:
             if not folded(str(entry["name"])).startswith(name) or str(entry.get("applies_from") or "") > day:
                 continue
             value = entry.get("value")
-            if without_value(value):
+            if without_value(value) is not None:
                 none_yet |= entry.get("none_yet") == "yes"
                 continue
             read = stored(str(value))
@@ -530,48 +347,18 @@ _REFS: Final = {
 """The fields of a line that name a register entry. People may stay free text; a rig's tanks go with its rig."""
 
 
-def items(line: LineView, name: str) -> Sequence[Fields]:
-    """The entries of a list field; none where an answer without a value stands in its place."""
-    value = line.fields.get(name)
-    return value if isinstance(value, Sequence) and not isinstance(value, str) else ()
-
-
-def is_place(where: Any) -> bool:
-    """Whether 'where the water is' names a place."""
-    return without_value(where) is None and where not in WHERE_WORDS
-
-
 def in_force(permission: Fields, day: str) -> bool:
     """Whether a permission covers a day. One that says 'not needed' needs no first day."""
     start, end = permission.get("valid_from"), permission.get("valid_to")
-    if without_value(start):
-        if permission.get("kind") != "not needed":
-            return False
-    elif str(start) > day:
-        return False
-    return bool(without_value(end)) or day <= str(end)
+    if without_value(start) is not None:
+        begun = permission.get("kind") == "not needed"
+    else:
+        begun = str(start) <= day
+    return begun and (without_value(end) is not None or day <= str(end))
 
 
-def moment(value: Any) -> datetime | None:
-    """A stored moment, or None for everything else (an answer without a value, a plain date)."""
-    if isinstance(value, str) and "T" in value:
-        return datetime.fromisoformat(value)
-    return None
-
-
-def figure(value: Any, unit: str = "") -> Quantity | None:
-    """A stored quantity, in `unit` where one is given; None when there is none to compare."""
-    if without_value(value) is not None:
-        return None
-    read = stored(str(value))
-    return read.in_unit(unit) if unit else read
-
-
-def days_between(start: date, end: date) -> int:
-    """Whole days from one day to another."""
-    return (end - start).days
-
-
-def in_days(value: Decimal, unit: str) -> Decimal:
-    """A time in days."""
-    return convert(value, unit, "days")
+def _may_cover(permission: Fields, day: str) -> bool:
+    """Whether only the first day, which nobody recorded, keeps a permission from covering a day."""
+    known = without_value(permission.get("valid_from")) is None or permission.get("kind") == "not needed"
+    end = permission.get("valid_to")
+    return not known and (without_value(end) is not None or day <= str(end))

@@ -27,7 +27,8 @@ from compliance.rules.rule import (
     Words,
 )
 from compliance.rules.say import amount, percent, plain
-from compliance.rules.scene import Handover, Scene, days_between, figure
+from compliance.rules.scene import Scene
+from compliance.rules.subjects import Handover, days_between, figure
 from compliance.water.volume import CONTEXT, ZERO, Unknown, Volume, total_of
 
 TICKETED: Final = ("receiving station", "treatment plant", "hauler", "waste facility")
@@ -232,7 +233,7 @@ RULES: Final = (
                 "a house figure; common practice, no source",
             ),
         ),
-        example='amount = "400 gal"\naccepted = "460 gal"',
+        example='accepted = "430 gal"    # our own volume is 371 gal',
     ),
     Rule(
         id="ticket-3",

@@ -26,7 +26,8 @@ from compliance.rules.rule import (
     Words,
 )
 from compliance.rules.say import plain
-from compliance.rules.scene import Handover, Limit, Load, Run, Scene, Stop, days_between, figure, items, moment
+from compliance.rules.scene import Limit, Scene
+from compliance.rules.subjects import Handover, Load, Run, Stop, days_between, figure, items, moment
 from compliance.water.results import Line
 from compliance.water.timeline import HANDED
 from compliance.water.volume import CONTEXT
@@ -41,11 +42,11 @@ def entered_long_after(scene: Scene, run: Run, params: Params) -> Outcome:
     if received is None:
         return CannotTell("the record has no time of receipt")
     ended = _end(run.view, received)
-    late = received - ended
-    if Decimal(int(late.total_seconds())) <= params["days"] * _SECONDS_A_DAY:
+    late = CONTEXT.divide(Decimal(int((received - ended).total_seconds())), _SECONDS_A_DAY)
+    if late <= params["days"]:
         return NOTHING
     return Fault(
-        f"handed in on {received.date()}, {late.days} days after the run",
+        f"handed in on {received.date()}, {plain(late)} days after the run",
         f"at most {plain(params['days'])} days",
     )
 
@@ -194,7 +195,7 @@ RULES: Final = (
         why="A record made at once is worth more than one made from memory, and a reader of the book can see which.",
         next_step="say on the run from what it was entered late: a sheet, a photo, memory",
         parameters=(Parameter("days", Decimal(3), "days", "how long after the run's end", "no source"),),
-        example='date = "2026-09-14"\n# handed in on 2026-09-21',
+        example='end = "02:30"    # of 2026-09-15\nhanded_in = "2026-09-18T06:40-06:00"',
     ),
     Rule(
         id="time-2",
@@ -215,7 +216,7 @@ RULES: Final = (
         crew=Words("The water has been aboard too long: hand it over.", "El agua lleva mucho a bordo: entréguela."),
         caution="Old wash water gives off gas that can kill: open the tank from outside and never lean in.",
         parameters=(Parameter("days", Decimal(7), "days", "while no limit is on file", "common practice, no source"),),
-        example='longest_aboard = "4 days"    # the load is of 2026-09-14 and went on 2026-09-20',
+        example='name = "days aboard"\nvalue = "4 days"\nwhere = "aboard"    # since 2026-09-14',
     ),
     Rule(
         id="time-3",
@@ -231,6 +232,6 @@ RULES: Final = (
         why="The order of the lines decides whose water was in the tank, and the times are what a stranger checks.",
         next_step="correct the time that was keyed or read wrong, or the order of the lines",
         crew=Words("A time does not fit: look again.", "Una hora no cuadra: vea otra vez."),
-        example='arrived = "22:00"\nleft = "21:30"    # handed in with its date',
+        example='arrived = "21:00"\nleft = "2026-09-14T20:30-06:00"',
     ),
 )

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from decimal import Decimal
 from itertools import takewhile
-from typing import Any, Final
+from typing import Final
 
 from compliance.records.answer import without_value
-from compliance.records.quantity import convert, stored
+from compliance.records.quantity import convert
+from compliance.rules.meters import backwards
 from compliance.rules.rule import (
     ARITHMETIC,
     NO_SOURCE,
@@ -25,7 +26,8 @@ from compliance.rules.rule import (
     Words,
 )
 from compliance.rules.say import amount, listed, plain, ratio
-from compliance.rules.scene import Load, Run, Scene, figure
+from compliance.rules.scene import Scene
+from compliance.rules.subjects import Load, Run, figure
 from compliance.water.ratio import Ratio
 from compliance.water.results import Beside, Interval, Known, Line
 from compliance.water.volume import CONTEXT, ONE, ZERO, Figure, Unknown
@@ -121,7 +123,7 @@ def readings_run_backwards(scene: Scene, run: Run, params: Params) -> Outcome:
     for what, known in _figures(run):
         if _surely_below_zero(known.figure):
             seen[f"{what}: {amount(known.figure, unit)}"] = known.how.lines
-    for name, before, after, n in _backwards(scene, run):
+    for name, before, after, n in backwards(scene, run):
         seen[f"{name!r} showed {before}, then {after}"] = (Line(run.view.record, n),)
     if not seen:
         return NOTHING
@@ -143,67 +145,6 @@ def _figures(run: Run) -> Iterator[tuple[str, Known]]:
 def _intervals(run: Run) -> Iterator[Interval]:
     of_run = {stop.ref for stop in run.stops}
     return (one for load in run.loads for one in load.intervals if one.stops and one.stops[0] in of_run)
-
-
-def _backwards(scene: Scene, run: Run) -> Iterator[tuple[str, Decimal, Decimal, str]]:
-    """(meter, figure before, lower figure after, line) wherever a register that cannot roll over went down."""
-    for name, shown in _registers(scene, run).items():
-        entry = scene.entry("instrument", name) or {}
-        if without_value(entry.get("rolls_over_at")) is None:
-            continue
-        last = next((seen for earlier in scene.before(run) if (seen := _last_shown(scene, earlier, name))), None)
-        for n, value in shown:
-            if last is not None and value is not None and value < last:
-                yield str(entry.get("name", name)), last, value, n
-            last = value
-
-
-def _last_shown(scene: Scene, run: Run, name: str) -> Decimal | None:
-    shown = _registers(scene, run).get(name)
-    return shown[-1][1] if shown else None
-
-
-def _registers(scene: Scene, run: Run) -> dict[str, list[tuple[str, Decimal | None]]]:
-    """What each meter showed on a run, in order, as (line, figure); a None stands where the meter was changed."""
-    found: dict[str, list[tuple[str, Decimal | None]]] = {}
-
-    def saw(name: Any, n: str, *values: Any) -> None:
-        entry = scene.entry("instrument", name)
-        key = str(name) if entry is None else str(entry["name"])
-        for value in values:
-            if value is None or without_value(value) is None:
-                found.setdefault(key, []).append((n, None if value is None else stored(_counted(value)).low))
-
-    ends = []
-    for measure in _meters(run.view.fields):
-        before, after = _looks(measure)
-        saw(measure["meter"], "", *before)
-        ends.append((measure["meter"], after))
-    for line in run.view.lines:
-        if line.kind == "reading" and scene.entry("instrument", line.get("of")) is not None:
-            saw(line.get("of"), line.n, line.get("shows") or "not read")
-        for measure in _meters(line.fields):
-            before, after = _looks(measure)
-            saw(measure["meter"], line.n, *before, *after)
-    for name, after in ends:
-        saw(name, "", *after)
-    return found
-
-
-def _meters(fields: Mapping[str, Any]) -> list[Mapping[str, Any]]:
-    return [value for value in fields.values() if isinstance(value, Mapping) and value.get("method") == "meter"]
-
-
-def _looks(measure: Mapping[str, Any]) -> tuple[list[Any], list[Any]]:
-    """The looks of a measure before and after the work; a change of meter falls in between."""
-    changed = [measure["old_end"], None, measure["new_start"]] if "new_start" in measure else []
-    return [measure["start"]], [*changed, measure["end"]]
-
-
-def _counted(value: Any) -> str:
-    """A register's figure as a stored quantity: a measure keeps the bare number."""
-    text = str(value)
-    return f"{text} count" if text.replace(".", "", 1).isdigit() else text
 
 
 def identical_measured_ratios(scene: Scene, run: Run, params: Params) -> Outcome:
@@ -339,7 +280,7 @@ RULES: Final = (
             "The figure is more than the tank holds: look again.", "La cifra es más de lo que cabe: vea otra vez."
         ),
         caution="Read a tank from outside. Never lean in or climb in.",
-        example='recovered = "640 gal"    # the tank holds 500 gal',
+        example='capacity = "300 gal"\nshows = "26 in"    # 371 gal by the tank\'s shape',
     ),
     Rule(
         id="water-2",
@@ -354,8 +295,7 @@ RULES: Final = (
         "distinguishable from all of it', and nothing is said.",
         why="More cannot come back than went out; rain, a hose or another rig's water came in, or a reading is off.",
         next_step="look for rain and foreign water that nobody wrote down, then at the readings",
-        example='used = {method = "meter", meter = "supply meter", start = "1000", end = "1400"}\n'
-        'recovered = {method = "meter", meter = "recovery meter", start = "0", end = "480"}',
+        example='meter = "supply meter"\nstart = "1000"\nend = "1330"\nshows = "26 in"    # 371 gal',
     ),
     Rule(
         id="water-3",
@@ -375,7 +315,8 @@ RULES: Final = (
         "accusation.",
         next_step="look for an escape, a lead away or a dump that nobody wrote down, then at the readings and the area",
         example='used = {method = "meter", meter = "supply meter", start = "1000", end = "1400"}\n'
-        'recovered = {method = "meter", meter = "recovery meter", start = "0", end = "250"}\narea = "1000 ft2"',
+        'area = "2000 ft2"\n'
+        'shows = "12 in"    # 171 gal',
     ),
     Rule(
         id="water-4",
@@ -394,7 +335,7 @@ RULES: Final = (
         crew=Words(
             "The meter shows less than before: read it again.", "El medidor marca menos que antes: léalo otra vez."
         ),
-        example='used = {method = "meter", meter = "supply meter", start = "1400", end = "1000"}',
+        example='meter = "supply meter"\nstart = "1000"\nend = "900"',
     ),
     Rule(
         id="water-5",
@@ -413,7 +354,8 @@ RULES: Final = (
             Parameter("runs", Decimal(3), "runs", "how many in a row", _COUNT),
             Parameter("digits", Decimal(4), "digits", "decimal places to which they agree", _COUNT),
         ),
-        example='recovered = {method = "meter", meter = "recovery meter", start = "720", end = "1080"}    # third time',
+        example='used = {method = "meter", meter = "supply meter", start = "1400", end = "1800"}\n'
+        'used = {method = "meter", meter = "supply meter", start = "1800", end = "2200"}',
     ),
     Rule(
         id="water-6",
@@ -434,7 +376,8 @@ RULES: Final = (
             "El tanque no tiene lo de la última vez: vea otra vez.",
         ),
         caution="Read a tank from outside. Never lean in or climb in.",
-        example='line = "reading"\nof = "recovery tank"\nshows = "20 in"    # 30 in the night before',
+        example='{line = "reading", of = "Big Blue recovery", shows = "20 in", at = "20:05"},\n'
+        "# it showed 26 in at the end of the night before",
     ),
     Rule(
         id="water-7",
@@ -450,6 +393,6 @@ RULES: Final = (
         why="One of the two has an error that its stated accuracy does not cover.",
         next_step="look at both readings, test the instrument that is older, and keep the figure that governs",
         parameters=(Parameter("e_n", Decimal(1), "", "largest E_n, either way", "check values 3.2"),),
-        example='used_also = {method = "count", vessel = "drum", times = "9"}',
+        example='meter = "recovery meter"\nstart = "0"\nend = "300"    # 371 gal by the tank\'s levels',
     ),
 )

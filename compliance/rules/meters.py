@@ -1,0 +1,73 @@
+"""What each register showed, in order: over the lines of a run, its measures, and the rig's run before."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from decimal import Decimal
+from typing import Any
+
+from compliance.records.answer import without_value
+from compliance.records.quantity import stored
+from compliance.rules.scene import Scene
+from compliance.rules.subjects import Run
+
+
+def backwards(scene: Scene, run: Run) -> Iterator[tuple[str, Decimal, Decimal, str]]:
+    """(meter, figure before, lower figure after, line) wherever a register that cannot roll over went down."""
+    for name, shown in _registers(scene, run).items():
+        entry = scene.entry("instrument", name) or {}
+        if without_value(entry.get("rolls_over_at")) is None:
+            continue
+        last = next((seen for earlier in scene.before(run) if (seen := _last_shown(scene, earlier, name))), None)
+        for n, value in shown:
+            if last is not None and value is not None and value < last:
+                yield str(entry.get("name", name)), last, value, n
+            last = value
+
+
+def _last_shown(scene: Scene, run: Run, name: str) -> Decimal | None:
+    shown = _registers(scene, run).get(name)
+    return shown[-1][1] if shown else None
+
+
+def _registers(scene: Scene, run: Run) -> dict[str, list[tuple[str, Decimal | None]]]:
+    """What each meter showed on a run, in order, as (line, figure); a None stands where the meter was changed."""
+    found: dict[str, list[tuple[str, Decimal | None]]] = {}
+
+    def saw(name: Any, n: str, *values: Any) -> None:
+        entry = scene.entry("instrument", name)
+        key = str(name) if entry is None else str(entry["name"])
+        for value in values:
+            if value is None or without_value(value) is None:
+                found.setdefault(key, []).append((n, None if value is None else stored(_counted(value)).low))
+
+    ends = []
+    for measure in _meters(run.view.fields):
+        before, after = _looks(measure)
+        saw(measure["meter"], "", *before)
+        ends.append((measure["meter"], after))
+    for line in run.view.lines:
+        if line.kind == "reading" and scene.entry("instrument", line.get("of")) is not None:
+            saw(line.get("of"), line.n, line.get("shows") or "not read")
+        for measure in _meters(line.fields):
+            before, after = _looks(measure)
+            saw(measure["meter"], line.n, *before, *after)
+    for name, after in ends:
+        saw(name, "", *after)
+    return found
+
+
+def _meters(fields: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    return [value for value in fields.values() if isinstance(value, Mapping) and value.get("method") == "meter"]
+
+
+def _looks(measure: Mapping[str, Any]) -> tuple[list[Any], list[Any]]:
+    """The looks of a measure before and after the work; a change of meter falls in between."""
+    changed = [measure["old_end"], None, measure["new_start"]] if "new_start" in measure else []
+    return [measure["start"]], [*changed, measure["end"]]
+
+
+def _counted(value: Any) -> str:
+    """A register's figure as a stored quantity: a measure keeps the bare number."""
+    text = str(value)
+    return f"{text} count" if text.replace(".", "", 1).isdigit() else text

@@ -1,0 +1,404 @@
+"""Figures that do not sit together are said with their ±; whatever lies within it is not."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from compliance.rules.scene import Scene
+from compliance.water.ratio import NoRatio, Ratio
+from compliance.water.results import Beside, How, Interval, Known, Line
+from compliance.water.volume import Figure, Unknown, Volume
+from tests.rules.samples import base, found, outcome, scene, with_load, with_run
+
+RUN = "2026-09-14-big-blue"
+LOAD = f"{RUN}.l1"
+D = Decimal
+
+
+def about(x: str, plus_minus: str = "0") -> Volume:
+    """x ± plus_minus, as the calculator would have measured it."""
+    half = D(plus_minus) / 2
+    return Volume(D(x), D(x), (("cal:m", half),) if half else ())
+
+
+def stated(x: str) -> Volume:
+    return Volume(D(x), D(x), (), frozenset({"declared"}))
+
+
+UNREAD = Unknown("nobody looked", "not read")
+
+
+def known(figure: Figure, method: str = "meter") -> Known:
+    return Known(figure, How(method, lines=(Line("r", "1"),)))
+
+
+# ---- water-1 -------------------------------------------------------------------------------------------------
+
+
+def level(figure: Figure) -> Scene:
+    made = scene({})
+    interval = made.night.loads[LOAD].intervals[0]
+    return with_load(made, LOAD, intervals=(replace(interval, level_after=figure),), draws=())
+
+
+@pytest.mark.parametrize(
+    ("figure", "result"),
+    [
+        (about("506"), "silent"),
+        (about("506.01"), "found: aboard: 506 gal"),
+        (about("512", "6"), "silent"),
+        (about("512.1", "6"), "found"),
+        (stated("507"), "found: aboard: 507 gal, no ± stated"),
+        (Volume(D(600), None), "found: aboard: at least 600 gal"),
+        (Volume(None, D(600)), "silent"),
+        (UNREAD, "silent"),
+    ],
+)
+def test_over_the_float_and_its_repeat(figure: Figure, result: str) -> None:
+    """500 gal at a float that repeats within 6: a level above both, with its own ± taken off, is too much."""
+    assert outcome(level(figure), "water-1").startswith(result)
+
+
+def test_an_amount_drawn_at_once_counts_too() -> None:
+    """900 gal handed over in one go were never in a tank of 500."""
+    night = {"lines": base()["lines"][1:2], "night": {"where": "North Plant", "recovered": "900 gal"}}
+    before = {"lines": [*base()["lines"]]}
+    assert outcome(scene(before, night), "water-1").startswith("silent")
+    opened = {"lines": [base()["lines"][0], base()["lines"][1]], "night": night["night"]}
+    (finding,) = found(scene(opened), "water-1")
+    assert finding.seen == "handed over: 900 gal, no ± stated"
+
+
+@pytest.mark.parametrize("capacity", [None, ">=500 gal", "not read"])
+def test_without_a_capacity_nothing_can_be_told(capacity: str | None) -> None:
+    """A tank on no register, or of unknown size, is never overfull on paper."""
+    made = scene({"tank": [{"name": "Big Blue recovery", "capacity": capacity or "500 gal"}]})
+    if capacity is None:
+        made = with_load(made, LOAD, tank="some tank")
+    assert outcome(made, "water-1") == "cannot tell: no capacity of the tank is on file"
+
+
+def test_a_float_of_unknown_repeat_is_taken_as_exact() -> None:
+    """Nobody's word about the float adds nothing to the capacity."""
+    made = level(about("500.5"))
+    tank = {"tank": [{"name": "Big Blue recovery", "float_repeat": "not read"}]}
+    made = Scene(scene(tank).state, made.night, made.today)
+    assert outcome(made, "water-1").startswith("found")
+
+
+# ---- water-2 -------------------------------------------------------------------------------------------------
+
+
+def ratio(value: str, low: str, high: str, kind: Any = "measured") -> Ratio:
+    return Ratio(D(value), D(low), D(high), kind)
+
+
+@pytest.mark.parametrize(
+    ("found_", "result"),
+    [
+        (ratio("1.02", "0.99", "1.05"), "silent"),
+        (ratio("1.02", "1", "1.05"), "silent"),
+        (ratio("1.02", "1.0001", "1.05"), "found: recovery ratio 102.0 % (between 100.0 % and 105.0 %)"),
+        (Ratio(D("1.3"), None, None, "stated"), "cannot tell"),
+        (Ratio(D("1.3"), D("1.3"), None, "at least"), "cannot tell"),
+        (NoRatio("used was not read"), "does not apply"),
+    ],
+)
+def test_above_one_with_the_whole_interval(found_: Ratio | NoRatio, result: str) -> None:
+    """An interval that reaches one is 'not distinguishable from all of it'."""
+    assert outcome(with_run(scene({}), ratio=found_), "water-2").startswith(result)
+
+
+# ---- water-3 -------------------------------------------------------------------------------------------------
+
+
+def left(figure: Figure, *samples: dict[str, Any], **facts: Any) -> str:
+    return outcome(with_run(scene(*samples), not_explained=figure, **facts), "water-3")
+
+
+@pytest.mark.parametrize(
+    ("figure", "result"),
+    [
+        (about("130", "6"), "silent"),
+        (about("130.68", "6"), "silent"),
+        (about("130.69", "6"), "found: not explained: 130.7 ± 6.0 gal"),
+        (about("-6", "6"), "silent"),
+        (about("-6.1", "6"), "found: not explained: -6.1 ± 6.0 gal: more came out than went in"),
+        (stated("300"), "cannot tell: a figure behind it has no ±"),
+        (UNREAD, "cannot tell: what is not explained is not read"),
+    ],
+)
+def test_beyond_its_own_interval_and_the_film(figure: Figure, result: str) -> None:
+    """2,000 ft2 may hold 0 to 124.68 gal of film; the ± is added on either side."""
+    assert left(figure, ratio=ratio("0.9", "0.8", "1.0")).startswith(result)
+
+
+def test_one_fact_is_told_once() -> None:
+    """More recovered than applied is the other rule's finding."""
+    assert left(about("-30", "6"), ratio=ratio("1.1", "1.05", "1.15")) == "does not apply"
+
+
+def test_rain_explains_what_came_in() -> None:
+    """With rain about, water that came in is no puzzle."""
+    for said in ("some", "heavy", "not known"):
+        assert left(about("-30", "6"), {"night": {"rain": said}}).startswith("cannot tell: rain")
+    assert left(about("-30", "6"), {"line": {"2": {"rain": "some"}}}).startswith("cannot tell: rain")
+
+
+def test_without_an_area_there_is_no_film_to_compare() -> None:
+    """No area, no judgement."""
+    assert left(about("300", "6"), film=None).startswith("cannot tell: no area")
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        {"line": "escape", "what": "hose burst", "reached": "soil"},
+        {"line": "led away", "place": "Mall cleanout"},
+        {"line": "foreign water", "what": "rain"},
+    ],
+)
+def test_water_of_unknown_amount_is_no_puzzle(line: dict[str, Any]) -> None:
+    """What got away unmeasured is in 'not explained', and the rule says that it cannot tell."""
+    lines = [*base()["lines"], line]
+    assert left(about("300", "6"), {"lines": lines}).startswith("cannot tell: water of unknown amount")
+
+
+def test_an_escape_that_is_only_said_counts_as_unknown() -> None:
+    """'Got away: yes', or a drain seen entering, is water of unknown amount; a measured escape is not."""
+    assert left(about("300", "6"), {"night": {"got_away": "yes"}}).startswith("cannot tell")
+    drains = [{"name": "inlet", "method": "none", "seen": "seen entering"}]
+    assert left(about("300", "6"), {"line": {"2": {"drain_list": drains}}}).startswith("cannot tell")
+    escape = {"line": "escape", "what": "hose burst", "reached": "soil", "amount": "5 gal"}
+    lines = {"lines": [*base()["lines"], escape], "night": {"got_away": "yes"}}
+    assert left(about("300", "6"), lines).startswith("found")
+
+
+def test_nothing_is_asked_where_recovery_was_not_planned() -> None:
+    """Water that was never to come back is not missing; nor is it where nobody worked."""
+    stop = {**base()["lines"][1], "plan": "recovery not planned"}
+    assert left(about("300", "6"), {"lines": [stop], "night": {"where": "no water"}}) == "does not apply"
+    off = {"lines": [], "night": {"where": "no water", "cancelled": "rain"}}
+    assert left(about("300", "6"), off) == "does not apply"
+
+
+# ---- water-4 -------------------------------------------------------------------------------------------------
+
+
+def test_less_than_nothing_beyond_the_interval() -> None:
+    """A captured figure of -5 ± 6 may be zero; -7 ± 6 may not."""
+    assert outcome(with_run(scene({}), captured=known(about("-5", "6"))), "water-4") == "silent"
+    (finding,) = found(with_run(scene({}), captured=known(about("-7", "6"))), "water-4")
+    assert finding.seen == "recovered: -7.0 ± 6.0 gal" and finding.lines == (Line("r", "1"),)
+
+
+def test_stops_and_intervals_are_looked_at() -> None:
+    """Each figure below zero is told with where it stands, and only the run's own."""
+    made = scene({})
+    facts = made.night.runs[made.state.runs[0].record]
+    stop = replace(facts.stops[0], used=known(about("-9")))
+    load = made.night.loads[LOAD]
+    interval = replace(load.intervals[0], captured=known(Volume(None, D("-1"))))
+    other = replace(interval, stops=("2026-09-13-big-blue.s1",))
+    idle = replace(interval, stops=())
+    made = with_load(with_run(made, stops=(stop,)), LOAD, intervals=(interval, other, idle))
+    (finding,) = found(made, "water-4")
+    assert finding.seen == "used at stop 1: -9 gal and recovered between two looks at the tank: at most -1 gal"
+
+
+def meter(start: str, end: str, **more: str) -> dict[str, str]:
+    return {"method": "meter", "meter": "supply meter", "start": start, "end": end, **more}
+
+
+def shows(figure: str, of: str = "supply meter") -> dict[str, str]:
+    return {"line": "reading", "of": of, "shows": figure}
+
+
+@pytest.mark.parametrize(
+    ("used", "result"),
+    [
+        (meter("1000", "1400"), "silent"),
+        (meter("1000", "1000"), "silent"),
+        (meter("1000.5", "1000.4"), "found: 'supply meter' showed 1000.5, then 1000.4"),
+        (meter("1000", "20", old_end="1300", new_start="0"), "silent"),
+        (meter("1000", "20", old_end="900", new_start="0"), "found: 'supply meter' showed 1000, then 900"),
+        (meter("1000", "20", old_end="1300", new_start="30"), "found: 'supply meter' showed 30, then 20"),
+        (meter("not read", "20"), "silent"),
+    ],
+)
+def test_a_register_does_not_run_backwards(used: dict[str, str], result: str) -> None:
+    """Over a change of meter each of the two is looked at by itself."""
+    assert outcome(scene({"night": {"used": used}}), "water-4").startswith(result)
+
+
+def test_a_register_that_rolls_over_may() -> None:
+    """Where the register is known to come back to zero, nothing is said."""
+    rolls = {"instrument": [{"name": "supply meter", "rolls_over_at": "10000"}]}
+    assert outcome(scene(rolls, {"night": {"used": meter("9900", "200")}}), "water-4") == "silent"
+
+
+def test_readings_and_measures_of_one_meter_are_one_row() -> None:
+    """Lines count in their order, between the run's own start and end."""
+    lines = base()["lines"]
+    row = {"lines": [shows("1000"), *lines, shows("not read"), shows("1300")], "night": {"used": meter("1000", "1400")}}
+    assert outcome(scene(row), "water-4") == "silent"
+    stop = {**lines[1], "used": meter("1350", "1390")}
+    assert outcome(scene({"lines": [lines[0], stop, *lines[2:], shows("1340")]}), "water-4").startswith(
+        "found: 'supply meter' showed 1390, then 1340"
+    )
+
+
+def test_the_run_before_is_looked_at_too() -> None:
+    """The figure at which a meter stopped is the least at which it starts again."""
+    night = {"date": "2026-09-15", "handed_in": "2026-09-16T06:40-06:00"}
+    recovered = {"method": "meter", "meter": "recovery meter", "start": "370", "end": "740"}
+    follows = {"nights": [{**night, "used": meter("1400", "1800"), "recovered": recovered}]}
+    assert found(scene(follows), "water-4") == ()
+    backwards = {"nights": [{**night, "used": meter("1390", "1800"), "recovered": recovered}]}
+    (finding,) = found(scene(backwards), "water-4")
+    assert finding.about == "2026-09-15-big-blue" and "showed 1400, then 1390" in finding.seen
+
+
+def test_a_meter_on_no_register_is_followed_by_its_name() -> None:
+    """A bare name is enough to see that it went down."""
+    used = {"method": "meter", "meter": "client's meter", "start": "50", "end": "40"}
+    assert outcome(scene({"night": {"used": used}}), "water-4").startswith('found: "client\'s meter" showed 50')
+
+
+# ---- water-5 -------------------------------------------------------------------------------------------------
+
+
+def nights(*ratios: Ratio | NoRatio) -> Scene:
+    """One night a ratio, by one rig."""
+    more = [
+        {"date": f"2026-09-{15 + at}", "handed_in": f"2026-09-{16 + at}T06:40-06:00"} for at in range(len(ratios) - 1)
+    ]
+    made = scene({"nights": more})
+    for at, one in enumerate(ratios):
+        made = with_run(made, at, ratio=one)
+    return made
+
+
+SAME, OTHER = ratio("0.91234", "0.9", "0.93"), ratio("0.9125", "0.9", "0.93")
+SAID = Ratio(D("0.9123"), None, None, "stated")
+
+
+@pytest.mark.parametrize(
+    ("row", "last"),
+    [
+        ((SAME, SAME), []),
+        ((SAME, SAME, SAME), ["2026-09-16-big-blue"]),
+        ((SAME, SAME, OTHER, SAME), []),
+        ((SAME, SAME, SAME, SAME), ["2026-09-17-big-blue"]),
+        ((SAME, SAME, SAID, SAME), ["2026-09-17-big-blue"]),
+        ((SAME, SAME, SAME, OTHER, OTHER, OTHER), ["2026-09-16-big-blue", "2026-09-19-big-blue"]),
+        ((SAID, SAID, SAID), []),
+        ((SAME, NoRatio("not read"), SAME, SAME), ["2026-09-17-big-blue"]),
+    ],
+)
+def test_a_row_is_told_once_at_its_end(row: tuple[Ratio | NoRatio, ...], last: list[str]) -> None:
+    """Three measured runs in a row to four digits; nights without a measured ratio do not break the row."""
+    assert [one.about for one in found(nights(*row), "water-5")] == last
+
+
+def test_rigs_do_not_mix() -> None:
+    """Another rig's ratio neither makes nor breaks a row."""
+    made = nights(SAME, SAME, SAME)
+    assert len(found(made, "water-5")) == 1
+    rig = {"rig": [{"name": "Heron"}], "nights": [{"rig": "Heron"}, {"rig": "Heron", "date": "2026-09-16"}]}
+    apart = scene(rig)
+    for at in range(3):
+        apart = with_run(apart, at, ratio=SAME)
+    assert found(apart, "water-5") == ()
+
+
+# ---- water-6 -------------------------------------------------------------------------------------------------
+
+
+def gap(figure: Figure, opened: str = "before", closed: str = "") -> Scene:
+    """An idle interval that ends in the run with a difference."""
+    made = scene({})
+    record = made.state.runs[0].record
+    work = made.night.loads[LOAD].intervals[0]
+    idle = Interval(
+        Line(opened, "3"), Line(closed or record, "1"), about("371", "6"), about("286", "5"), (),
+        known(about("0"), "none"), "not divided", None, "", figure,
+    )  # fmt: skip
+    return with_load(made, LOAD, intervals=(idle, work))
+
+
+@pytest.mark.parametrize(
+    ("figure", "result"),
+    [
+        (about("6", "6"), "silent"),
+        (
+            about("6.1", "6"),
+            "found: at the end of the run before: 371.0 ± 6.0 gal; at the start of this one: 286.0 ± 5.0",
+        ),
+        (about("-6.1", "6"), "found"),
+        (about("0"), "silent"),
+        (stated("0"), "silent"),
+        (stated("20"), "cannot tell"),
+        (UNREAD, "cannot tell"),
+    ],
+)
+def test_two_looks_meet_within_their_interval(figure: Figure, result: str) -> None:
+    """What the levels differ by counts beyond the ± of both, in either direction."""
+    assert outcome(gap(figure), "water-6").startswith(result)
+
+
+def test_only_looks_of_two_runs_are_compared() -> None:
+    """Two looks of one run, or a first look ever, are no look of the run before."""
+    record = scene({}).state.runs[0].record
+    assert outcome(gap(about("99"), opened=record), "water-6") == "does not apply"
+    assert outcome(gap(about("99"), opened=""), "water-6") == "does not apply"
+    assert outcome(gap(about("99"), closed="later"), "water-6") == "does not apply"
+
+
+# ---- water-7 -------------------------------------------------------------------------------------------------
+
+
+def twice(*ens: str | None, method: str = "count") -> Scene:
+    """The night's used water, measured again once for each E_n."""
+    others = tuple(Beside(known(about(f"{500 + at}", "6"), method), en) for at, en in enumerate(ens))
+    return with_run(scene({}), used_beside=others, captured_beside=())
+
+
+@pytest.mark.parametrize(
+    ("ens", "result"),
+    [
+        (("1.00",), "silent"),
+        (("1.01",), "found: used: 400.0 ± 7.0 gal (meter) and 500.0 ± 6.0 gal (count), E_n 1.01"),
+        (("-1.01",), "found"),
+        ((None,), "cannot tell: a method has no ±"),
+        ((None, "0.50"), "silent"),
+        ((None, "3.00"), "found"),
+    ],
+)
+def test_two_methods_agree_up_to_one(ens: tuple[str | None, ...], result: str) -> None:
+    """|E_n| of 1 still agrees."""
+    made = twice(*ens)
+    facts = made.night.runs[made.state.runs[0].record]
+    made = with_run(made, stops=tuple(replace(stop, captured_beside=()) for stop in facts.stops))
+    made = with_load(made, LOAD, intervals=tuple(replace(one, beside=()) for one in made.night.loads[LOAD].intervals))
+    assert outcome(made, "water-7").startswith(result)
+
+
+def test_a_comparison_is_told_once() -> None:
+    """The same two figures stand at the run, its stop and its interval, and make one clause."""
+    (finding,) = found(scene({"night": {"recovered": {**base()["night"]["recovered"], "end": "300"}}}), "water-7")
+    assert finding.seen.count("E_n") == 1
+
+
+def test_the_sum_of_the_stops_is_no_second_method() -> None:
+    """A run may draw water between its stops."""
+    assert outcome(twice("-2.50", method="sum"), "water-7") == "silent", "only the recovered water is compared"
+
+
+def test_one_way_of_measuring_is_not_compared() -> None:
+    """Nothing beside it, nothing to say."""
+    assert outcome(scene({"night": {"recovered": "not read"}}), "water-7") == "does not apply"
