@@ -126,7 +126,7 @@ def test_nesting_is_bounded_before_the_stack_is() -> None:
     for _ in range(DEEPEST):
         value = [value]
     assert canonical(value) == b"[" * DEEPEST + b'"end"' + b"]" * DEEPEST
-    with pytest.raises(ValueError, match="nested more than 64 levels"):
+    with pytest.raises(ValueError, match=r"^a(\[0\]){63}: nested more than 64 levels"):
         canonical({"a": value})
     loop: list[Any] = []
     loop.append(loop)

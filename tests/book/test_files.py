@@ -60,8 +60,9 @@ def test_a_file_over_the_cap_is_refused_before_it_is_read(tmp_path: Path, as_pat
     (tmp_path / "source").write_bytes(b"12345")
     source = tmp_path / "source" if as_path else b"12345"
     files.put(tmp_path / "book", source, largest=5)
-    with pytest.raises(ComplianceError, match="5 bytes, 4 at most"):
+    with pytest.raises(ComplianceError, match="5 bytes, 4 at most") as caught:
         files.put(tmp_path / "other", source, largest=4)
+    assert caught.value.problems[0].where == (str(source) if as_path else "the bytes given")
     assert not (tmp_path / "other").exists()
 
 
@@ -120,6 +121,12 @@ def test_a_failing_disk_is_said_in_plain_words_and_leaves_nothing(
     assert not (tmp_path / "moved").exists()
     assert files.names(tmp_path) == []
     assert [path for path in tmp_path.rglob("*") if path.name.startswith(".part")] == []
+
+
+def test_an_error_without_words_of_the_system_keeps_its_own() -> None:
+    """Some errors carry only a message."""
+    assert "(odd)" in files.explain(OSError("odd"), Path("x")).problems[0].where
+    assert "(No space left)" in files.explain(OSError(28, "No space left"), Path("x")).problems[0].where
 
 
 def test_every_file_and_its_folder_are_synced_before_the_name_is_returned(

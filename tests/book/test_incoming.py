@@ -72,6 +72,10 @@ def test_every_conflict_of_a_batch_is_told_and_long_values_say_how_long_they_are
         assert len(caught.value.problems) == 2
         assert "... (5002 characters)" in caught.value.problems[0].what
         assert len(caught.value.problems[0].what) < 700
+        for length, cut in ((198, False), (199, True)):  # two more with the quotes
+            with pytest.raises(Conflict) as caught:
+                book.append([replace(entry(1), payload={"remark": "x" * length})], receipt_time=NOW)
+            assert ("characters)" in caught.value.problems[0].what) == cut
 
 
 @pytest.mark.parametrize(
