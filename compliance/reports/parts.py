@@ -135,6 +135,16 @@ def unknown_aboard(source: Source, stops: Iterable[StopFacts]) -> str:
     return ""
 
 
+def unknown_handover(source: Source, stops: Iterable[StopFacts]) -> str:
+    """Why it is not known whether their water was handed over at all; '' when the records say where it is."""
+    for stop in stops:
+        said = source.stop_run(stop).get("where") in ("aboard", "no water")
+        left = [draw for load in source.loads_by_stop.get(stop.ref, ()) for draw in load.draws]
+        if stop.worked and stop.pieces is None and not said and not left:
+            return "where the water is, is not recorded"
+    return ""
+
+
 def intervals_of(source: Source, stop: StopFacts) -> Sequence[Interval]:
     """The intervals between two looks in which a stop worked."""
     return [

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
+from typing import Final
 
 from compliance.records.sentences import local_permit_governs, statement
 from compliance.records.state import LineView, State
@@ -35,6 +36,7 @@ from compliance.reports.numbers import (
     figure_cell,
     figure_text,
     known_cell,
+    known_text,
     plain,
     quantity_text,
     share_cell,
@@ -180,6 +182,9 @@ def _surfaces(source: Source, job: JobFacts) -> list[str]:
     return list(dict.fromkeys(found)) or [source.words("time.no_work")]
 
 
+NO_ANSWER: Final = Cell("–", tone="muted")
+"""Where a column's question does not arise."""
+
 # ---- where the water went ------------------------------------------------------------------------------------
 
 
@@ -215,7 +220,7 @@ def _of_whole(source: Source, cell: Cell, whole: Known | None) -> Cell:
     """A worked-out share, and under it the reading of which it is a part."""
     if whole is None or isinstance(whole.figure, Unknown):
         return cell
-    of = source.words("share.of", amount=figure_text(whole.figure, source.unit, source.words))
+    of = source.words("share.of", amount=known_text(whole, source.unit, source.words))
     return Cell(f"{cell.text}\n{of}")
 
 
@@ -227,7 +232,7 @@ def _untold_rows(source: Source, job: JobFacts) -> Iterable[tuple[Cell, ...]]:
 
 
 def _row(source: Source, way: str, line: Line, load: str, amount: Cell) -> tuple[Cell, ...]:
-    words, none = source.words, Cell("")
+    words, none = source.words, NO_ANSWER
     if way == "handed over":
         found = handover(source, line)
         return (
@@ -278,7 +283,7 @@ def _ticket_cell(source: Source, line: Line, load: str, found: Handover) -> Cell
 
 def _past_tank_rows(source: Source, job: JobFacts) -> Iterable[tuple[Cell, ...]]:
     """Water that never was in our tank: led away, and what got away before it was captured."""
-    words, none = source.words, Cell("")
+    words, none = source.words, NO_ANSWER
     for where, line in _own_span(source, job.stops):
         if line.kind == "led away":
             found = handover(source, where)

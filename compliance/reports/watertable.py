@@ -15,6 +15,8 @@ from compliance.water.results import UNNAMED, Beside, How, Interval, JobFacts, K
 from compliance.water.volume import Figure, Unknown, Volume, exact, from_hundredths, number
 
 Row = tuple[Cell, ...]
+_NO_READER = Cell("–", tone="muted")
+"""Under 'read by' where a figure is worked out from others."""
 
 
 def water_table(source: Source, job: JobFacts) -> Table:
@@ -135,7 +137,7 @@ def _sum_row(source: Source, label: str, total: Figure, mixed: str) -> Row:
         how = words.clause(total.reason)
     else:
         how = words("sum.mixed", why=words.clause(mixed)) if mixed else words("method.sum")
-    return Cell(label, tone="strong"), figure_cell(total, source.unit, words), Cell(how), Cell("")
+    return Cell(label, tone="strong"), figure_cell(total, source.unit, words), Cell(how), _NO_READER
 
 
 def _from_tank(source: Source, job: JobFacts) -> Iterable[Row]:
@@ -146,21 +148,20 @@ def _from_tank(source: Source, job: JobFacts) -> Iterable[Row]:
     for way in ("handed over", "aboard"):
         found = [end for end in ends if end.way == way]
         label = Cell(words(f"water.{way}"))
-        if way == "aboard" and (why := parts.unknown_aboard(source, job.stops)):
-            yield label, Cell(words.unknown("not known")), Cell(words.clause(why)), Cell("")
-            continue
-        if any(one.draw.way == way for one in unknown):
-            why = next(one.why for one in unknown if one.draw.way == way)
-            yield label, Cell(words.unknown("not known")), Cell(words.clause(why)), Cell("")
+        why = next((one.why for one in unknown if one.draw.way == way), "")
+        if not why:
+            why = (parts.unknown_aboard if way == "aboard" else parts.unknown_handover)(source, job.stops)
+        if why:
+            yield label, Cell(words.unknown("not known"), tone="muted"), Cell(words.clause(why)), _NO_READER
             continue
         total = parts.sum_of(found)
         if isinstance(total, int):
-            yield label, share_cell(total, source.unit, words), Cell(words("how.mixed")), Cell("")
+            yield label, share_cell(total, source.unit, words), Cell(words("how.mixed")), _NO_READER
         elif not found:
-            yield label, Cell(f"0 {source.unit}", "0", source.unit), Cell(words(f"how.none.{way}")), Cell("")
+            yield label, Cell(f"0 {source.unit}", "0", source.unit), Cell(words(f"how.none.{way}")), _NO_READER
         else:
             whole = found[0].whole if len(found) == 1 else None
-            how, reader = (whole.how, reader_text(source, whole.how)) if whole else (total.how, "")
+            how, reader = (whole.how, reader_text(source, whole.how)) if whole else (total.how, "–")
             yield (
                 label,
                 known_cell(Known(total.figure, how), source.unit, words),
@@ -177,7 +178,7 @@ def _plain(source: Source, key: str, figure: Figure) -> Iterable[Row]:
         return
     words = source.words
     how = words.clause(figure.reason) if isinstance(figure, Unknown) else words("method.sum")
-    yield Cell(words(key)), figure_cell(figure, source.unit, words), Cell(how), Cell("")
+    yield Cell(words(key)), figure_cell(figure, source.unit, words), Cell(how), _NO_READER
 
 
 def _escaped(source: Source, job: JobFacts) -> Iterable[Row]:
@@ -186,29 +187,34 @@ def _escaped(source: Source, job: JobFacts) -> Iterable[Row]:
     if parts.escapes_before_capture(source, job.stops):
         figure = job.escaped
         how = words.clause(figure.reason) if isinstance(figure, Unknown) else words("method.sum")
-        yield Cell(words("water.escaped"), tone="strong"), figure_cell(figure, source.unit, words), Cell(how), Cell("")
+        yield (
+            Cell(words("water.escaped"), tone="strong"),
+            figure_cell(figure, source.unit, words),
+            Cell(how),
+            _NO_READER,
+        )
     label = Cell(words("water.escaped out of tank"), tone="strong")
     unknown = [one.why for one in parts.untold(source, job.stops) if one.draw.way == "escaped"]
     found = [end for end in parts.ends(source, job.stops) if end.way == "escaped"]
     if unknown:
-        yield label, Cell(words.unknown("not known")), Cell(words.clause(unknown[0])), Cell("")
+        yield label, Cell(words.unknown("not known")), Cell(words.clause(unknown[0])), _NO_READER
     elif found:
         total = parts.sum_of(found)
         worked_out = isinstance(total, int)
         cell = (
             share_cell(total, source.unit, words) if isinstance(total, int) else known_cell(total, source.unit, words)
         )
-        yield label, cell, Cell(words("how.mixed" if worked_out else "method.sum")), Cell("")
+        yield label, cell, Cell(words("how.mixed" if worked_out else "method.sum")), _NO_READER
 
 
 def _film(source: Source, job: JobFacts) -> Iterable[Row]:
     words = source.words
     if job.film is None:
-        yield Cell(words("water.film")), Cell(words.unknown("not known")), Cell(words("film.no_area")), Cell("")
+        yield Cell(words("water.film")), Cell(words.unknown("not known")), Cell(words("film.no_area")), _NO_READER
         return
     low, high = (number(convert(Decimal(end), "gal", source.unit).quantize(Decimal(1))) for end in job.film)
     text = words("film.range", low=low, high=high, unit=source.unit)
-    yield Cell(words("water.film")), Cell(text), Cell(words("film.how")), Cell("")
+    yield Cell(words("water.film")), Cell(text), Cell(words("film.how")), _NO_READER
 
 
 def _not_explained(source: Source, job: JobFacts) -> Row:
@@ -223,7 +229,7 @@ def _not_explained(source: Source, job: JobFacts) -> Row:
     how = (
         words.clause(figure.reason) if isinstance(figure, Unknown) else _difference(words, terms[:2], terms[2:], figure)
     )
-    return Cell(words("water.not explained")), figure_cell(figure, source.unit, words), Cell(how), Cell("")
+    return Cell(words("water.not explained")), figure_cell(figure, source.unit, words), Cell(how), _NO_READER
 
 
 def _not_explained_in_tank(source: Source, job: JobFacts) -> Iterable[Row]:
@@ -243,7 +249,7 @@ def _not_explained_in_tank(source: Source, job: JobFacts) -> Iterable[Row]:
         how = _difference(
             words, (("captured", job.captured),), (("left", left[0]), ("aboard", aboard[0])), total.figure
         )
-    yield Cell(words("water.not explained in tank")), cell, Cell(how), Cell("")
+    yield Cell(words("water.not explained in tank")), cell, Cell(how), _NO_READER
 
 
 Terms = tuple[tuple[str, Figure], ...]
