@@ -6,6 +6,7 @@ force) and keeps what it found, so that a whole book costs no more than its runs
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
@@ -16,10 +17,13 @@ from typing import Any, Final
 from compliance.records.answer import without_value
 from compliance.records.fields import GROUPS
 from compliance.records.quantity import stored
-from compliance.records.state import Fields, LineView, RunView, State, TicketView, folded
+from compliance.records.state import Fields, LineView, RunView, State, TicketView, folded, run_order
 from compliance.rules.rule import Basis
 from compliance.rules.subjects import Entry, Handover, Load, Run, Stop, is_place, items, moment
 from compliance.water.results import Draw, LoadFacts, Night, RunFacts
+
+NEARBY: Final = 300
+"""How many runs of the book a rule looks back or ahead for those of one rig, so that a run costs the same anywhere."""
 
 NO_LIMIT: Final = "no limit on file"
 """What an absent limit reads as; never 'pass'."""
@@ -94,19 +98,23 @@ class Scene:
             if facts is None:
                 return None
             known = self._runs[view.record] = self._with_parts(view, facts)
+            self._stops.update((stop.ref, stop) for stop in known.stops)
         return known
 
     def run_of(self, record: str) -> Run | None:
         """The run that was handed in with this record."""
-        view = self._by_record.get(record)
-        return None if view is None else self.run(view)
+        known = self._runs.get(record)
+        if known is None and (view := self._by_record.get(record)) is not None:
+            known = self.run(view)
+        return known
 
     def stop(self, ref: str) -> Stop | None:
         """A stop by its ref."""
-        run_ref, _, _ = ref.rpartition(".s")
-        view = self._by_ref.get(run_ref)
-        run = None if view is None else self.run(view)
-        return None if run is None else next((stop for stop in run.stops if stop.ref == ref), None)
+        if ref not in self._stops:
+            view = self._by_ref.get(ref.rpartition(".s")[0])
+            if view is None or self.run(view) is None:
+                return None
+        return self._stops.get(ref)
 
     def handover(self, record: str, line: str) -> Handover | None:
         """A handover by the record of its run and its line ('' when only the run names the place)."""
@@ -114,14 +122,14 @@ class Scene:
         return None if run is None else next((one for one in run.handovers if one.n == line), None)
 
     def before(self, run: Run) -> Iterator[Run]:
-        """The runs of the same rig before this one, the latest first."""
-        of_rig, at = self._beside(run)
-        return (found for view in reversed(of_rig[:at]) if (found := self.judged(view)) is not None)
+        """The runs of the same rig before this one, the latest first, as far as `NEARBY` reaches."""
+        at = self._place(run.view)
+        return self._of_rig(run, range(at - 1, max(at - NEARBY, 0) - 1, -1))
 
     def after(self, run: Run) -> Iterator[Run]:
-        """The runs of the same rig after this one, the earliest first."""
-        of_rig, at = self._beside(run)
-        return (found for view in of_rig[at + 1 :] if (found := self.judged(view)) is not None)
+        """The runs of the same rig after this one, the earliest first, as far as `NEARBY` reaches."""
+        at = self._place(run.view)
+        return self._of_rig(run, range(at + 1, min(at + NEARBY + 1, len(self.state.runs))))
 
     def loads_of(self, run: Run, *, opened_here: bool) -> Iterator[Load]:
         """The loads of a run; with `opened_here` only those that no earlier run opened."""
@@ -251,15 +259,12 @@ class Scene:
         return {view.ref: view for view in self.state.runs}
 
     @cached_property
-    def _rigs(self) -> dict[str, list[RunView]]:
-        rigs: dict[str, list[RunView]] = {}
-        for view in self.state.runs:
-            rigs.setdefault(self._key("rig", str(view.fields["rig"])), []).append(view)
-        return rigs
+    def _places(self) -> dict[str, int]:
+        return {}
 
     @cached_property
-    def _position(self) -> dict[str, int]:
-        return {view.record: at for of_rig in self._rigs.values() for at, view in enumerate(of_rig)}
+    def _stops(self) -> dict[str, Stop]:
+        return {}
 
     @cached_property
     def _permissions(self) -> dict[str, tuple[Fields, ...]]:
@@ -293,8 +298,23 @@ class Scene:
             self._keys[key] = self.state.registers.key(what, name)
         return self._keys[key]
 
-    def _beside(self, run: Run) -> tuple[list[RunView], int]:
-        return self._rigs[self._key("rig", str(run.view.fields["rig"]))], self._position[run.view.record]
+    def _place(self, view: RunView) -> int:
+        """Where a run stands among all runs, which are in order unless somebody added one to look at it first."""
+        known = self._places.get(view.record)
+        if known is None:
+            runs = self.state.runs
+            known = bisect_left(runs, run_order(view), key=run_order)
+            if known == len(runs) or runs[known].record != view.record:
+                known = next(at for at, one in enumerate(runs) if one.record == view.record)
+            self._places[view.record] = known
+        return known
+
+    def _of_rig(self, run: Run, places: range) -> Iterator[Run]:
+        rig = self._key("rig", str(run.view.fields["rig"]))
+        for at in places:
+            view = self.state.runs[at]
+            if self._key("rig", str(view.fields["rig"])) == rig and (found := self.judged(view)) is not None:
+                yield found
 
     def _with_parts(self, view: RunView, facts: RunFacts) -> Run:
         lines = {line.n: line for line in view.lines}

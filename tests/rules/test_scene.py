@@ -36,6 +36,36 @@ def test_runs_that_the_calculator_does_not_know_are_left_out() -> None:
     assert part.stop("2026-09-14-big-blue.s1") is None and part.handover(record, "4") is None
 
 
+def test_neighbours_are_runs_of_the_same_rig_in_order() -> None:
+    """Before and after go outwards from a run, over other rigs' nights and cancelled ones."""
+    rig = {"rig": [{"name": "Heron"}]}
+    nights = [
+        {"date": f"2026-09-{day}", "rig": name, "handed_in": "2026-09-19T06:40-06:00"}
+        for day, name in ((15, "Heron"), (16, "Big Blue"), (17, "Big Blue"))
+    ]
+    cancel = {"kind": "cancel", "run": "2026-09-16-big-blue", "why": "entered twice", "who": "Priya Lund"}
+    made = scene(rig, {"nights": nights})
+    first, heron, second, third = made.runs
+    assert [run.ref for run in made.before(third)] == [second.ref, first.ref]
+    assert [run.ref for run in made.after(first)] == [second.ref, third.ref]
+    assert list(made.before(heron)) == list(made.after(heron)) == []
+    fewer = scene(rig, {"nights": nights, "amends": [cancel]})
+    assert [run.ref for run in fewer.after(fewer.runs[0])] == [third.ref]
+
+
+def test_a_run_added_out_of_order_is_found_where_it_stands() -> None:
+    """A night that is looked at before it is handed in may stand at the end."""
+    made = scene({"nights": [NIGHT, {**NIGHT, "date": "2026-09-16"}]})
+    early, *later = made.state.runs
+    added = with_state(made, runs=(*later, early))
+    run = added.run(early)
+    assert run is not None and [one.ref for one in added.before(run)] == ["2026-09-16-big-blue", "2026-09-15-big-blue"]
+    assert list(added.after(run)) == []
+    between = with_state(made, runs=(later[0], early, later[1]))
+    run = between.run(early)
+    assert run is not None and [one.ref for one in between.after(run)] == ["2026-09-16-big-blue"]
+
+
 def test_things_are_found_by_name() -> None:
     """A stop by its ref, a handover by its line; what is not there is None."""
     made = scene({})
