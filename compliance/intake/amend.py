@@ -317,6 +317,4 @@ def _brief(value: Any) -> str:
     """A stored value on one line, for a message."""
     if isinstance(value, Mapping):
         return ", ".join(f"{key} {part}" for key, part in value.items())
-    return (
-        shown(value) if isinstance(value, str) else f"{len(value)} entries" if isinstance(value, list) else str(value)
-    )
+    return f"a list of {len(value)}" if isinstance(value, list) else shown(value)

@@ -15,16 +15,24 @@ from typing import Any, Final
 
 from compliance.records.state import Registers, folded
 
+LOOKED_THROUGH: Final = 2_000
+"""Characters of one text in which words of danger are looked for."""
+
 Lines = Sequence[Mapping[str, Any]]
 
 
 @dataclass(frozen=True)
 class Danger:
-    """What an entry says that bears on somebody's safety. agents: kinds of agent named, '' for one on no register."""
+    """What an entry says that bears on somebody's safety.
+
+    agents: kinds of agent named, '' for one on no register. ground: what was washed and remarked, folded; place: that
+    and the names of the sites, in which a street is an address and no danger.
+    """
 
     agents: frozenset[str]
     lines: Lines
-    words: str
+    ground: str
+    place: str
     run: Mapping[str, Any]
 
     def any(self, kind: str, name: str, *values: str) -> bool:
@@ -102,7 +110,7 @@ TABLE: Final = (
     ),
     Caution(
         "exhaust",
-        lambda d: bool(_INDOORS.search(d.words)),
+        lambda d: bool(_INDOORS.search(d.place)),
         "Engine exhaust holds carbon monoxide: it has no smell and it kills. Never run an engine in a closed or "
         "half-closed place. The local code decides what may run there.",
         "El humo del motor trae monóxido de carbono: no huele y mata. No prenda el motor en un lugar cerrado o medio "
@@ -110,7 +118,9 @@ TABLE: Final = (
     ),
     Caution(
         "traffic",
-        lambda d: bool(_VEHICLES.search(d.words)) or d.any("escape", "reached", "gutter or street") or _public(d.lines),
+        lambda d: (
+            bool(_VEHICLES.search(d.ground)) or d.any("escape", "reached", "gutter or street") or _public(d.lines)
+        ),
         "Mind the vehicles: vest on and cones out before you start. Closing a lane needs leave under the local code.",
         "Cuidado con los vehículos. Póngase el chaleco y ponga los conos antes de empezar. Para cerrar un carril hace "
         "falta permiso según el código local.",
@@ -130,10 +140,9 @@ def cautions_for(
     run: Mapping[str, Any], lines: Lines, registers: Registers, language: str, only: frozenset[str] | None = None
 ) -> tuple[str, ...]:
     """The cautions that an entry calls for, each once, in the order of the table. only: names to choose from."""
-    texts = list(_texts(run, lines))
-    danger = Danger(
-        frozenset(_agent_kinds(lines, registers)), lines, folded(" ; ".join(t[:2_000] for t in texts)), run
-    )  # fmt: skip
+    ground = list(_texts(run, lines, "surface", "remark", "text"))
+    place = [*ground, *_texts({}, lines, "site")]
+    danger = Danger(frozenset(_agent_kinds(lines, registers)), lines, _folded(ground), _folded(place), run)
     return tuple(c.text(language) for c in TABLE if (only is None or c.name in only) and c.seen(danger))
 
 
@@ -160,9 +169,10 @@ def _public(lines: Lines) -> bool:
     return any(drain.get("public") == "yes" for line in lines for drain in line["fields"].get("drain_list", ()))
 
 
-def _texts(run: Mapping[str, Any], lines: Lines) -> Iterator[str]:
-    yield str(run.get("remark", ""))
-    for line in lines:
-        for name in ("surface", "site", "remark", "text"):
-            if name in line["fields"]:
-                yield str(line["fields"][name])
+def _texts(run: Mapping[str, Any], lines: Lines, *names: str) -> Iterator[str]:
+    for fields in (run, *(line["fields"] for line in lines)):
+        yield from (str(fields[name]) for name in names if name in fields)
+
+
+def _folded(texts: Sequence[str]) -> str:
+    return folded(" ; ".join(text[:LOOKED_THROUGH] for text in texts))
