@@ -14,13 +14,13 @@ from typing import TYPE_CHECKING, Any, Final
 from compliance.intake.checked import Checked
 from compliance.intake.entries import Token, entry
 from compliance.records import kinds
-from compliance.records.envelope import Record
+from compliance.records.envelope import Entry, Record
 from compliance.records.fields import GROUPS, OFFICE, PROOF, TRUCK
 from compliance.records.problem import ComplianceError, Problem
 from compliance.records.state import State, folded, slug
 
 if TYPE_CHECKING:
-    from compliance.book.store import Book
+    from compliance.book.store import Appended, Book
 
 MOST_THINGS: Final = 3
 """What a tired person is told to do before leaving: at most so much."""
@@ -90,17 +90,28 @@ def hand_in(
     if before is not None:
         return _known(before, state, language)
     made = entry(checked, now=now, token=token)
-    held = book.by_ids([made.id]).get(made.id)
-    if held is not None:  # the clock of the device went on since; what it says is compared, not when it said so
-        made = replace(made, device_time=held.device_time)
-    appended = book.append([made], receipt_time=receipt_time or now)
+    appended = _appended(book, made, receipt_time or now)
     if not appended.new:
-        return _known(held or book.record(made.id), state, language)
+        return _known(book.record(made.id), state, language)
     record = appended.new[0]
     if record.kind != kinds.RUN:
         return HandedIn(record, True, record.id, (say["handed in"].format(name=_named(record)),))
     ref = next_ref(record.payload["fields"], state)
     return HandedIn(record, True, ref, _three_lines(record, ref, things, language))
+
+
+def _appended(book: Book, made: Entry, receipt_time: str) -> Appended:
+    """Append; an id that is in use is compared by what its entry says, not by when it said so.
+
+    The clock of the device goes on between two hand-ins of one draft, so its time is no difference.
+    """
+    from compliance.book.store import Conflict
+
+    try:
+        return book.append([made], receipt_time=receipt_time)
+    except Conflict:
+        held = book.record(made.id)
+        return book.append([replace(made, device_time=held.device_time)], receipt_time=receipt_time)
 
 
 def hand_in_all(

@@ -44,7 +44,7 @@ def check_run(
     work.night = _night(raw, lines, work)
     fields = check_fields("run", raw, "", where, work, extra=FRAME | {"line", "first"})
     checked = [found for n, line in enumerate(lines, start=1) if (found := _line(n, line, where, work)) is not None]
-    device_time = handed_in(raw, where, work)
+    device_time, own_id = handed_in(raw, where, work), id_text(raw, where, work)
     who = claimed(raw, where, work) or fields.get("keyed_by") or fields.get("lead") or ""
     first = _first(raw, where, work)
     if "cancelled" not in fields and not any(_kind(line) == "stop" for line in lines):
@@ -66,7 +66,7 @@ def check_run(
         tuple(work.problems),
         () if work.problems else cautions_for(fields, checked, work.registers, language),
         tuple(dict.fromkeys(work.notes)),
-        id_text(raw, where, work),
+        own_id,
         device_time,
     )
 

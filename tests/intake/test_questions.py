@@ -26,6 +26,7 @@ from compliance.intake.questions import (
     new_draft,
     next_question,
     progress,
+    resumed,
     summary,
 )  # fmt: skip
 from compliance.intake.run import check_run
@@ -506,3 +507,15 @@ def test_many_names_are_picked_by_number_and_enter() -> None:
     made.take("registers", {"rig": [{"name": f"Truck {n}"} for n in range(3, 14)]})
     at = setting(made=made)
     assert entry_of(answered(["12"], at), at)["rig"] == "Truck 12"
+
+
+def test_a_kept_draft_is_asked_its_last_question_again() -> None:
+    """Taken up another day, it may be handed in."""
+    at = setting()
+    kept = answered([*ROUTE_NIGHT[:-1], "2"], at)
+    assert next_question(kept, at) is None
+    again = resumed(kept)
+    assert asked(again, at).key == "do"
+    assert handing_in(answered(["1"], at, again)) == "hand in"
+    begun = answered(ROUTE_NIGHT[:5], at)
+    assert resumed(begun) == begun
