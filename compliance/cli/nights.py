@@ -189,7 +189,7 @@ def _prompt(question: Question) -> str:
     for option in question.options:
         click.echo(f"  {option.key} {option.label}")
     if question.enter is not None:
-        click.echo(f"  Enter: {question.enter}")
+        click.echo(f"  {question.enter}")
     click.echo("> ", nl=False)
     if question.kind == KEY and sys.stdin.isatty():
         pressed = click.getchar()

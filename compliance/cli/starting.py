@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 import time
 from pathlib import Path
 from typing import Any
@@ -35,7 +36,7 @@ def init_command(shell: Shell, to: Path | None, source: str | None) -> None:
     if path_of(folder).exists():
         raise refused("there is a book here already", str(folder), "go on with it, or name another folder")
     if source is not None:
-        read = read_entry(source, click.get_binary_stream("stdin"))
+        read = read_entry(source, sys.stdin.buffer)
         if isinstance(read, Problem):
             raise ComplianceError(read)
         raw, where = dict(read.raw), read.where

@@ -70,11 +70,16 @@ def about_span(first: str, last: str, client: str = "") -> str:
 def closes(state: State, day: str) -> bool:
     """Whether a month summary that covers an ISO day has been issued."""
     for one in state.issued:
-        if one.page == MONTH:
+        if _is_month(one):
             first, _, last = one.about.partition("..")
             if first <= day <= last:
                 return True
     return False
+
+
+def _is_month(page: Issued) -> bool:
+    """Whether a page is an owner's summary; one in Spanish is of the kind 'month es'."""
+    return page.page.split(" ")[0] == MONTH
 
 
 # ---- figures -------------------------------------------------------------------------------------------------
@@ -139,7 +144,7 @@ def restated(issued: Iterable[Issued], night: Night, before: str) -> Sequence[st
     return [
         one.page.number
         for one in touched(issued, night)
-        if one.page.page == MONTH and one.page.about.partition("..")[2] < before
+        if _is_month(one.page) and one.page.about.partition("..")[2] < before
     ]
 
 
@@ -217,3 +222,8 @@ def payload(
         "replaces": prepared.replaces,
         "who": who,
     }
+
+
+def replaced_by(page: Issued, issued: Iterable[Issued]) -> Issued | None:
+    """The page that replaced this one, None while it is in force."""
+    return next((one for one in issued if one.replaces == page.number), None)

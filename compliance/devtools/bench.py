@@ -1,0 +1,329 @@
+"""How fast it is: every row as a ratio to a bare floor that is timed in the same run, in turn.
+
+One machine's seconds say little, so each figure is the median of several turns of A, B, A, B ..., and what is held
+against a goal is A / B. Books come from the bulk loader `intake.seeded_book`, which passes the validator by.
+"""
+
+from __future__ import annotations
+
+import os
+import platform
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+NOW = "2026-11-25T08:00:00-07:00"
+_COMMAND = [sys.executable, "-c", "from compliance.cli.main import run; run()"]
+
+BARE_CLICK = """
+import click
+@click.group()
+def bare(): "A group."
+@bare.command()
+@click.option("--name", help="A name.")
+def one(name): "A command."
+bare()
+"""
+BARE_INSERT = """
+import click, sqlite3, sys
+@click.command()
+@click.argument("file")
+def one(file):
+    db = sqlite3.connect(file, isolation_level=None)
+    db.execute("PRAGMA journal_mode = WAL"); db.execute("PRAGMA synchronous = FULL")
+    db.execute("CREATE TABLE IF NOT EXISTS t (seq INTEGER PRIMARY KEY, body BLOB)")
+    db.execute("BEGIN IMMEDIATE"); db.execute("INSERT INTO t (body) VALUES (?)", (b"x" * 4000,)); db.execute("COMMIT")
+    click.echo("done")
+one()
+"""
+
+
+@dataclass(frozen=True)
+class Row:
+    """One measured thing. value: a ratio, or a figure in its own unit; goal: what it is held against."""
+
+    what: str
+    value: float
+    unit: str
+    goal: float
+    at_most: bool
+    detail: str
+
+    @property
+    def met(self) -> bool:
+        return self.value <= self.goal if self.at_most else self.value >= self.goal
+
+
+def measure(stops: int, *, turns: int = 5) -> Iterator[Row]:
+    """Every row at a book of so many stops."""
+    from compliance.intake import seeded_book
+
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        book = folder / "book"
+        began = time.perf_counter()
+        made = seeded_book.make(book, stops)
+        loading = time.perf_counter() - began
+        yield _help(folder, turns)
+        yield _hand_in(folder, book, turns)
+        yield _appends(folder, turns)
+        yield from _judging(book, stops)
+        yield _month(folder, book, turns)
+        yield _proof(book, turns)
+        yield _verify(book, turns)
+        yield _memory(book, folder)
+        print(f"book of {stops} stops: {made.records} records, bulk-loaded in {loading:.1f} s", file=sys.stderr)
+
+
+def _pair(a: Callable[[], object], b: Callable[[], object], turns: int) -> tuple[float, float]:
+    """Medians of a and b in seconds, taken in turn after one warm-up of each."""
+    a(), b()
+    times: tuple[list[float], list[float]] = ([], [])
+    for _ in range(turns):
+        for one, kept in zip((a, b), times, strict=True):
+            began = time.perf_counter()
+            one()
+            kept.append(time.perf_counter() - began)
+    return statistics.median(times[0]), statistics.median(times[1])
+
+
+def _process(*args: str, source: str | None = None) -> Callable[[], object]:
+    command = [sys.executable, "-c", source, *args] if source is not None else [*_COMMAND, *args]
+
+    def run() -> object:
+        return subprocess.run(
+            command, check=True, capture_output=True, env={**os.environ, "PYTHONDONTWRITEBYTECODE": ""}
+        )
+
+    return run
+
+
+def _ratio(what: str, a: float, b: float, goal: float, floor: str, *, at_most: bool = True) -> Row:
+    value = a / b if at_most else b / a
+    return Row(
+        what, value, "x" if at_most else "of the floor", goal, at_most, f"{a * 1000:.0f} ms; {floor} {b * 1000:.0f} ms"
+    )
+
+
+def _help(folder: Path, turns: int) -> Row:
+    a, b = _pair(_process("--help"), _process("--help", source=BARE_CLICK), turns * 2)
+    return _ratio("washwater --help", a, b, 1.5, "bare click")
+
+
+def _hand_in(folder: Path, book: Path, turns: int) -> Row:
+    """A night from a file, into a copy of the book; a new one each turn."""
+    from compliance.intake import seeded_book
+
+    nights = [raw for raw in seeded_book.nights(7, 200, first=date(2098, 1, 1)) if raw.get("kind", "run") == "run"]
+    taken = iter(nights)
+
+    def a() -> object:
+        raw = next(taken)
+        file = folder / "night.json"
+        file.write_text(_json(raw), encoding="utf-8")
+        return _process("--book", str(book), "log", "--from", str(file))()
+
+    other = folder / "bare.sqlite"
+    x, y = _pair(a, _process(str(other), source=BARE_INSERT), turns)
+    return _ratio("hand in one run", x, y, 3.0, "bare click + sqlite3 insert")
+
+
+def _json(raw: object) -> str:
+    import json
+
+    return json.dumps(raw, default=str)
+
+
+def _appends(folder: Path, turns: int) -> Row:
+    """Durable appends in one process, with what keeps the query tables findable, against bare durable inserts."""
+    import sqlite3
+
+    from compliance.book.store import Book
+    from compliance.intake import seeded_book
+
+    entries = [seeded_book.stored(raw) for raw in seeded_book.nights(3, 1600)][:200]
+    sizes = [len(_json(one.payload)) for one in entries]
+    made = iter(range(1000))
+
+    def a() -> None:
+        target = folder / f"appends-{next(made)}"
+        seeded_book.make(target, 0)
+        with Book.open(target) as book:
+            for one in entries:
+                book.append([one], receipt_time=NOW)
+
+    def b() -> None:
+        db = sqlite3.connect(folder / f"inserts-{next(made)}.sqlite", isolation_level=None)
+        db.execute("PRAGMA journal_mode = WAL")
+        db.execute("PRAGMA synchronous = FULL")
+        db.execute("CREATE TABLE t (seq INTEGER PRIMARY KEY, id TEXT, body BLOB)")
+        for i, size in enumerate(sizes):
+            db.execute("BEGIN IMMEDIATE")
+            db.execute("INSERT INTO t VALUES (?, ?, ?)", (i, f"{i:032x}", b"x" * size))
+            db.execute("COMMIT")
+        db.close()
+
+    x, y = _pair(a, b, turns)
+    return _ratio(f"{len(entries)} durable appends", x, y, 0.4, "bare inserts", at_most=False)
+
+
+def _judging(book: Path, stops: int) -> Iterator[Row]:
+    """One run in a book of this size, and the whole book, calculator included; both in process."""
+    from compliance.book.store import Book
+    from compliance.records.state import gather
+    from compliance.rules.run import check, check_run
+    from compliance.rules.scene import Scene
+    from compliance.water.fold import calculate
+
+    with Book.open(book) as opened:
+        began = time.perf_counter()
+        state = gather(opened.records())
+        reading = time.perf_counter() - began
+        began = time.perf_counter()
+        night = calculate(state)
+        calculating = time.perf_counter() - began
+        today = date(2026, 11, 25)
+        began = time.perf_counter()
+        check(Scene(state, night, today))
+        judging = time.perf_counter() - began
+    ref = state.runs[len(state.runs) // 2].ref
+    scene = Scene(state, night, today)
+    check_run(scene, ref)
+    alone = statistics.median(_timed(lambda: check_run(Scene(state, night, today), ref)) for _ in range(5))
+    yield Row("check one run", alone * 1000, "ms", 10.0, True, "in process, calculated before")
+    yield Row(
+        "check the whole book", stops / (calculating + judging), "stops/s", 10_000, False,
+        f"calculator {stops / calculating:,.0f}, rules {stops / judging:,.0f} stops/s; reading {reading:.2f} s",
+    )  # fmt: skip
+
+
+def _timed(what: Callable[[], object]) -> float:
+    began = time.perf_counter()
+    what()
+    return time.perf_counter() - began
+
+
+def _busiest_month(book: Path) -> str:
+    from collections import Counter
+
+    from compliance.book.store import Book
+
+    with Book.open(book) as opened:
+        months = Counter(str(record.payload["fields"]["date"])[:7] for record in opened.records(kind="run"))
+    return months.most_common(1)[0][0]
+
+
+def _month(folder: Path, book: Path, turns: int) -> Row:
+    """The month as PDF and workbook, a whole process, against the imports and writing alone."""
+    month = _busiest_month(book)
+    out = str(folder / "pages")
+    a = _process("--book", str(book), "month", month, "--preview", "--out", out)
+    a()
+    page = folder / "pages" / "preview-month.json"
+    floor = (
+        "import sys, pandas; from pathlib import Path; from compliance.reports import pdf, html, workbook\n"
+        "from compliance.reports.model import from_json; from compliance.reports.sheets import page_sheets\n"
+        "page = from_json(Path(sys.argv[1]).read_text()); pdf.render(page); html.render(page)\n"
+        "workbook.render('t', page_sheets(page))"
+    )
+    x, y = _pair(a, _process(str(page), source=floor), max(2, turns // 2))
+    return _ratio("month as PDF and workbook", x, y, 1.5, "imports + writing")
+
+
+def _proof(book: Path, turns: int) -> Row:
+    """A proof's PDF in process, against a platypus page with the same number of words in its own font."""
+    import io
+
+    from reportlab.lib.styles import getSampleStyleSheet
+    from reportlab.platypus import Paragraph, SimpleDocTemplate, Table
+
+    from compliance.book.store import Book
+    from compliance.records.state import gather
+    from compliance.reports import pdf
+    from compliance.reports.proof import proof_page
+    from compliance.water.fold import calculate
+    from compliance.water.jobs import job_facts, job_names
+
+    with Book.open(book) as opened:
+        state = gather(list(opened.records())[:400])
+    night = calculate(state)
+    job = job_facts(state, night, job_names(night)[0])
+    assert job is not None
+    style = getSampleStyleSheet()["Normal"]
+
+    def a() -> bytes:
+        return pdf.render(proof_page(state, night, (), job, number="P-1", issued="2026-11-25"))
+
+    def b() -> bytes:
+        out = io.BytesIO()
+        story = [Paragraph("Water was used, captured and handed over on this night.", style) for _ in range(40)]
+        story.append(Table([["what", "amount", "how it was read", "by"]] * 24))
+        SimpleDocTemplate(out).build(story)
+        return out.getvalue()
+
+    x, y = _pair(a, b, turns * 4)
+    return _ratio("proof PDF in process", x, y, 3.0, "bare platypus page")
+
+
+def _verify(book: Path, turns: int) -> Row:
+    """Verify against reading every row and hashing payload, leaf and node once."""
+    import sqlite3
+    from hashlib import sha256
+
+    from compliance.book.verify import verify
+
+    def floor() -> int:
+        db = sqlite3.connect(book / "records.sqlite")
+        hashed = 0
+        for row in db.execute("SELECT * FROM records ORDER BY seq"):
+            inner = sha256(row[-1]).digest()
+            leaf = sha256(b"\0" + inner + str(row[:7]).encode()).digest()
+            sha256(b"\1" + leaf + leaf).digest()
+            hashed += 1
+        db.close()
+        return hashed
+
+    x, y = _pair(lambda: verify(book), floor, turns)
+    return _ratio("verify", x, y, 0.6, "read and hash", at_most=False)
+
+
+def _memory(book: Path, folder: Path) -> Row:
+    """The largest memory of the month report's process."""
+    month = _busiest_month(book)
+    source = (
+        "import resource, sys; from compliance.cli.main import main\n"
+        "main(sys.argv[1:]); print('KB', resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)"
+    )
+    args = ["--book", str(book), "month", month, "--preview", "--out", str(folder / "pages")]
+    done = subprocess.run([sys.executable, "-c", source, *args], check=True, capture_output=True, text=True)
+    megabytes = int(done.stdout.rsplit("KB", 1)[1]) / 1024
+    return Row("memory of the month report", megabytes, "MiB", 300, True, month)
+
+
+def document(sizes: list[int], turns: int) -> str:
+    """docs/performance.md."""
+    parts = [
+        "# How fast it is\n",
+        f"Measured {datetime.now(UTC).date().isoformat()} on {os.cpu_count()} cores, {platform.system()}, Python "
+        f"{platform.python_version()}, by `python -m compliance.devtools bench --write`. Machines differ, and this one "
+        "is shared and noisy: the ratios to a bare floor, taken in turn in the same run, are what counts.",
+        "Books are made by the bulk loader, which passes the validator by; they hold route nights of an invented fleet "
+        "of six rigs.\n",
+    ]
+    for stops in sizes:
+        parts += [f"## A book of {stops:,} stops\n", "| what | measured | goal | | detail |", "|---|---|---|---|---|"]
+        for row in measure(stops, turns=turns):
+            sign = "<=" if row.at_most else ">="
+            figure = f"{row.value:,.2f}" if row.value < 100 else f"{row.value:,.0f}"
+            parts.append(
+                f"| {row.what} | {figure} {row.unit} | {sign} {row.goal:,.4g} {row.unit} "
+                f"| {'met' if row.met else 'missed'} | {row.detail} |"
+            )
+        parts.append("")
+    return "\n".join(parts)
