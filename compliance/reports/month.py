@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from compliance.records.sentences import local_permit_governs
 from compliance.records.state import State
 from compliance.reports import timeline, totals
-from compliance.reports.issue import Head, closes, restated
+from compliance.reports.issue import Head, closes
 from compliance.reports.model import (
     Block,
     Cell,
@@ -89,19 +89,20 @@ def month_page(
     language: Language = "en",
     paper: Paper = "letter",
     head: Head | None = None,
-    closed: bool = False,
+    restates: Sequence[str] = (),
 ) -> Page:
     """The summary from `first` to `last` (ISO dates).
 
-    closed: this page closes its month, so what was 'not recorded yet' is 'not recorded'. Earlier summaries that the
-    records no longer bear out are named. The other parameters are those of `proof_page`.
+    restates: numbers of earlier summaries that the records no longer bear out (`issue.restated`). A summary with a
+    number closes its span: what was 'not recorded yet' is 'not recorded'. The other parameters are those of
+    `proof_page`.
     """
-    words = Words(language, closed or closes(state, first))
+    words = Words(language, bool(number) or closes(state, first))
     source = Source(state, night, words)
     span = span_of(source, first, last)
     found = [one for one in findings if first <= one.day <= last]
     blocks: tuple[Block, ...] = (
-        *(Paragraph(words("month.restates", number=one), "strong") for one in restated(state.issued, night, first)),
+        *(Paragraph(words("month.restates", number=one), "strong") for one in restates),
         Heading(words("month.water")),
         _water(source, span),
         *_charts(source, span),

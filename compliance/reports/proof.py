@@ -14,7 +14,7 @@ from compliance.records.sentences import local_permit_governs, statement
 from compliance.records.state import LineView, State
 from compliance.reports import annex, parts, timeline
 from compliance.reports.awaited import awaited
-from compliance.reports.issue import Head, closes, division_digest, division_version
+from compliance.reports.issue import Head, division_digest, division_version
 from compliance.reports.model import (
     Block,
     Cell,
@@ -64,13 +64,15 @@ def proof_page(
     paper: Paper = "letter",
     statement_signer: tuple[str, str] | None = None,
     head: Head | None = None,
+    closed: bool = False,
 ) -> Page:
     """The page of one job.
 
     number: of the report, '' for a preview. issued: ISO date. replaces: the number of the page that this one replaces,
     '' for none. statement_signer: (name, role); else the business's own. head: the record code, None for a preview.
+    closed: the months of the work are closed (`issue.closes`), so what was 'not recorded yet' is 'not recorded'.
     """
-    words = Words(language, all(closes(state, night.runs[stop.run].date) for stop in job.stops))
+    words = Words(language, closed)
     client = state.registers.key("client", job.client) if job.client else ""
     source = Source(state, night, words, client)
     items = awaited(source, job, findings_open)

@@ -12,9 +12,8 @@ from compliance.records.fields import GROUPS, WHERE
 from compliance.reports import words as words_module
 from compliance.reports.words import LANGUAGES, Words, catalogue
 from compliance.rules.catalogue import ALL
-from compliance.water.results import Night
 from compliance.water.volume import Unknown
-from tests.reports.making import sample
+from tests.reports.making import Bench
 
 COMMAND = "washwater verify"
 """The name of a command is not a claim about a page; it comes in as a value, never from a catalogue."""
@@ -173,15 +172,9 @@ def test_the_four_ways_of_having_no_value_are_four_words() -> None:
         assert closed.unknown("not read") == open_.unknown("not read")
 
 
-@pytest.fixture(scope="module")
-def night() -> Night:
-    """All sample jobs together."""
-    cases = sorted(path.name for path in (Path(__file__).parents[2] / "sample_jobs").glob("case-*"))
-    return sample(*cases).night
-
-
-def test_every_reason_of_the_calculator_has_its_spanish(night: Night) -> None:
+def test_every_reason_of_the_calculator_has_its_spanish(everything: Bench) -> None:
     """No clause that the calculator gives for the sample jobs is left in English on a Spanish page."""
+    night = everything.night
     reasons = {
         figure.reason
         for run in night.runs.values()

@@ -1,0 +1,307 @@
+"""The owner's summary: totals that carry their sources, what has none counted apart, and nothing left out."""
+
+from __future__ import annotations
+
+import re
+import zipfile
+from collections.abc import Mapping
+from decimal import Decimal
+from io import BytesIO
+from typing import Any
+
+import openpyxl
+import pytest
+
+from compliance.records import kinds
+from compliance.records.envelope import Entry
+from compliance.reports import html, pdf, workbook
+from compliance.reports.issue import MONTH, OWNER, about_span, figures, payload, prepare, restated
+from compliance.reports.model import Chart, Heading, OpenItems, Page, Paragraph, Table, from_json, to_json
+from compliance.reports.month import month_page
+from compliance.reports.sheets import page_sheets
+from compliance.reports.totals import kind_of, pivot, split
+from compliance.water.volume import Unknown, Volume, between, exact, from_hundredths, stated, total, with_limits
+from tests.reports.making import HEAD, Bench, findings_of, pdf_texts, sample, texts
+
+FIRST, LAST = "2026-09-01", "2026-09-30"
+
+
+def month(bench: Bench, first: str = FIRST, last: str = LAST, **options: Any) -> Page:
+    """The summary of a span of a book."""
+    given = {"number": "summary-1", "issued": "2026-10-02", "head": HEAD, **options}
+    found = given.pop("findings", ())
+    given.setdefault("restates", restated(bench.state.issued, bench.night, first))
+    return month_page(bench.state, bench.night, found, first, last, **given)
+
+
+def table(page: Page, heading: str) -> Table:
+    """The table under a heading."""
+    at = next(i for i, one in enumerate(page.blocks) if isinstance(one, Heading) and one.text == heading)
+    return next(one for one in page.blocks[at:] if isinstance(one, Table))
+
+
+def rows(one: Table) -> Mapping[str, Mapping[str, str]]:
+    """First cell -> column -> text."""
+    heads = [column.label for column in one.columns]
+    return {
+        row[0].text: {head: cell.text.replace("\u00a0", " ") for head, cell in zip(heads, row, strict=True)}
+        for row in one.rows
+    }
+
+
+def charts(page: Page) -> list[Chart]:
+    """All charts of a page."""
+    return [one for one in page.blocks if isinstance(one, Chart)]
+
+
+# ---- totals ----------------------------------------------------------------------------------------------------
+
+
+def test_measured_stated_and_worked_out_are_never_added_up() -> None:
+    """Each way of knowing has a sum of its own, and an answer without a value is counted, not added."""
+    share = Volume(Decimal("1.50"), Decimal("1.50"), (), frozenset({"worked out"}))
+    one = split(
+        [
+            with_limits(Decimal(100), {"cal:m": Decimal(2)}),
+            exact(Decimal(5)),
+            stated(Decimal(40), "declared:a/1"),
+            stated(Decimal(2), "meter 3"),
+            share,
+            share,
+            between(Decimal(1), Decimal(3)),
+            Unknown("x", "not read"),
+            Unknown("y", "not read"),
+            Unknown("z", "not recorded yet"),
+        ]
+    )
+    assert {kind: volume.best for kind, volume in one.sums.items() if volume.is_point} == {
+        "measured": Decimal(105), "stated": Decimal(42), "worked_out": Decimal("3.00"),
+    }  # fmt: skip
+    assert (one.sums["bounds"].low, one.sums["bounds"].high) == (1, 3)
+    assert one.counts == {"measured": 2, "stated": 2, "worked_out": 2, "bounds": 1}
+    assert one.silent == {"not read": 2, "not recorded yet": 1}
+    assert kind_of(share) == "worked_out"
+
+
+def test_what_two_readings_share_adds_up_in_the_total() -> None:
+    """Two figures of one meter: its calibration adds in full, which a root of squares would hide."""
+    two = [with_limits(Decimal(100), {"cal:m": Decimal(3)}), with_limits(Decimal(100), {"cal:m": Decimal(3)})]
+    apart = [with_limits(Decimal(100), {"cal:m": Decimal(3)}), with_limits(Decimal(100), {"cal:n": Decimal(3)})]
+    assert split(two).sums["measured"].u.quantize(Decimal("1e-20")) == (2 * two[0].u).quantize(Decimal("1e-20"))
+    assert split(apart).sums["measured"].u < Decimal("1.5") * apart[0].u
+
+
+def test_a_pivot_loses_no_hundredth() -> None:
+    """By name and label the sums are exact integers, the largest name first, absent pairs zero."""
+    made = pivot([("w1", "b", 1), ("w1", "b", 2), ("w2", "a", 10**12), ("w1", "a", 5)], ["w1", "w2", "w3"])
+    assert made == {"a": [5, 10**12, 0], "b": [3, 0, 0]}
+    assert list(made) == ["a", "b"]
+    assert pivot([], ["w1"]) == {}
+
+
+# ---- the page --------------------------------------------------------------------------------------------------
+
+
+def test_the_water_of_the_span_is_the_sum_of_its_runs(september: Bench) -> None:
+    """Each line of the table is the total of the calculator's own figures, correlation included."""
+    page = month(september)
+    runs = [run for run in september.night.runs.values() if not run.cancelled]
+    figures_ = [run.used.figure for run in runs]
+    expected = total(one for one in figures_ if isinstance(one, Volume) and one.is_point and not one.unstated)
+    used = rows(table(page, "Water of the span"))["Used (fresh water drawn)"]
+    cell = next(row for row in table(page, "Water of the span").rows if row[0].text.startswith("Used"))[1]
+    assert cell.number == f"{expected.best:.2f}"
+    assert cell.plus_minus is not None
+    assert abs(Decimal(cell.plus_minus) - (expected.expanded() or 0)) <= Decimal("0.5")
+    assert used["bounds"] == "at least 300 gal"
+    assert used["no figure"] == "1 not read"
+
+
+def test_stated_figures_stand_apart_from_measured_ones(september: Bench) -> None:
+    """The three-number night is in a column of its own and in no measured sum."""
+    with_it = rows(table(month(september), "Water of the span"))["Used (fresh water drawn)"]
+    without = rows(table(month(september, first="2026-09-24"), "Water of the span"))["Used (fresh water drawn)"]
+    assert with_it["no ±"] == "280"
+    assert "no ±" not in without
+
+
+def test_every_breakdown_sums_to_the_same_whole(september: Bench) -> None:
+    """Clients, sites and rigs split one amount of water: what is measured and worked out adds up alike."""
+    page = month(september)
+
+    def whole(heading: str, what: str) -> Decimal:
+        one = table(page, heading)
+        heads = [column.label for column in one.columns]
+        take = [heads.index(head) for head in ("measured", "worked out", "no ±") if head in heads]
+        return sum((Decimal(row[at].number or 0) for row in one.rows if row[2].text == what for at in take), Decimal(0))
+
+    assert whole("By client", "Captured") == whole("By site", "Captured")
+    assert whole("By client", "Used") == whole("By site", "Used")
+    destinations = table(page, "By destination")
+    handed = [draw for load in september.night.loads.values() for draw in load.draws if draw.way == "handed over"]
+    assert sum(int(row[1].number or 0) for row in destinations.rows) == len(handed)
+
+
+def test_accepted_volumes_stand_beside_ours_and_change_nothing(september: Bench) -> None:
+    """By destination: their sum, and for how many handovers theirs is not on record."""
+    found = rows(table(month(september), "By destination"))
+    hauler = found["Dry Fork Hauling (hauler)"]
+    assert (hauler["Our volume, measured"], hauler["Accepted by them"]) == ("350.0 ± 8.1", "308")
+    station = found["Port Alder receiving station (receiving station)"]
+    assert station["Accepted by them"] == "672"
+    assert station["Their volume not on record"].endswith(f"of {station['Handovers']}")
+
+
+def test_a_ticket_for_two_handovers_is_counted_once() -> None:
+    """One ticket, two handovers: its volume enters the sum once."""
+    bench = sample("case-05-no-meter").put(
+        {"kind": "ticket", "id": "t", "number": "T-1", "accepted": "500 gal",
+         "handovers": [{"run": "2026-09-14-big-blue", "line": "4"}, {"run": "2026-09-15-big-blue", "line": "4"}]}
+    )  # fmt: skip
+    station = rows(table(month(bench), "By destination"))["Port Alder receiving station (receiving station)"]
+    assert (station["Accepted by them"], station["Their volume not on record"]) == ("500", "–")
+
+
+def test_agents_are_counted_as_they_were_stated(september: Bench) -> None:
+    """At how many stops, and how much concentrate in the book's unit."""
+    found = rows(table(month(september), "By cleaning agent"))
+    assert found["house degreaser"]["Stops"] == "1"
+    assert found["house degreaser"]["Concentrate used"] == "0.12"
+
+
+def test_water_aboard_at_the_end_is_a_line_and_a_rig_each() -> None:
+    """After the second of three nights the water is still in the tank; a rig that rests keeps it."""
+    bench = sample("case-03-three-nights", "case-01-one-stop")
+    page = month(bench, last="2026-09-09")
+    aboard = rows(table(page, "Water aboard at the end"))
+    assert aboard["Little Heron"]["Still aboard"].startswith("169.")
+    assert aboard["Big Blue"]["Still aboard"] == "0 gal"
+    assert rows(table(page, "Water of the span"))["Aboard at the end"]["measured"].startswith("169.")
+    later = month(bench, first="2026-09-10", last="2026-09-10")
+    assert rows(table(later, "Water of the span"))["Aboard at the start"]["measured"].startswith("169.")
+    assert rows(table(later, "Water of the span"))["Aboard at the end"]["measured"] == "0"
+
+
+def test_a_chart_stacks_the_handovers_week_by_week(september: Bench) -> None:
+    """The stacked values are the handed-over volumes, and what is unknown is said and not drawn."""
+    chart = charts(month(september))[0]
+    assert chart.kind == "stacked"
+    assert chart.labels == ("Sep 1–6", "Sep 7–13", "Sep 14–20", "Sep 21–27", "Sep 28–30")
+    drawn = sum(Decimal(cell.number or 0) for one in chart.series for cell in one.values)
+    figures_ = [draw.known.figure for load in september.night.loads.values() for draw in load.draws]
+    known = [one.best for one in figures_ if isinstance(one, Volume) and one.best is not None]
+    assert drawn == sum(known)
+    silent = len(figures_) - len(known)
+    assert chart.note.startswith(f"{silent} amount")
+
+
+def test_recovery_is_drawn_run_by_run_with_its_interval(september: Bench) -> None:
+    """One point a run; a run without a ratio is a gap that says why, never zero."""
+    chart = next(one for one in charts(month(september)) if one.title.endswith("Big Blue") and one.kind == "points")
+    runs = [run for run in september.night.runs.values() if run.rig == "Big Blue" and not run.cancelled]
+    assert len(chart.labels) == len(runs)
+    cells = dict(zip((run.ref for run in runs), chart.series[0].values, strict=True))
+    assert cells["2026-09-01-big-blue"].number == "86.6"
+    assert cells["2026-09-01-big-blue"].plus_minus is not None
+    gap = cells["2026-09-24-big-blue"]
+    assert gap.number is None and gap.text.startswith("no ratio: ")
+
+
+def test_not_explained_is_drawn_for_each_rig(september: Bench) -> None:
+    """Bars with their ±, and a note on the runs that could not be counted."""
+    chart = next(one for one in charts(month(september)) if one.kind == "bars")
+    assert chart.labels == ("Big Blue", "Little Heron")
+    assert all(cell.plus_minus for cell in chart.series[0].values)
+    assert re.search(r"Big Blue: \d left out\.", chart.note)
+
+
+def test_open_items_are_a_line_a_rule_the_most_urgent_first(september: Bench) -> None:
+    """Every finding of the span is counted, named by its rule and by what it is about."""
+    found = findings_of(september)
+    page = month(september, findings=found)
+    blocks = [one for one in page.blocks if isinstance(one, OpenItems)]
+    assert blocks[0].title == "Act now"
+    assert page.status == f"{len(found)} open items"
+    listed = [int(n) for one in blocks for item in one.items for n in re.findall(r"\), (\d+): ", item)]
+    assert sum(listed) == len(found)
+    for one in found:
+        assert any(one.rule in item and one.about in item for block in blocks for item in block.items)
+
+
+def test_an_accepted_finding_still_shows(september: Bench) -> None:
+    """Acceptance names who and until when; it takes nothing off the list."""
+    bench = sample("case-08-hauler-ticket")
+    (found,) = [one for one in findings_of(bench) if one.rule == "ticket-2"]
+    bench.put({"kind": "accept", "id": "a", "rule": "ticket-2", "about": found.about, "until": "2027-01-31",
+               "why": "the hauler's scale is coarse", "who": "Ruth Okafor"})  # fmt: skip
+    page = month(bench, findings=findings_of(bench))
+    assert any("(accepted by Ruth Okafor until Jan 31, 2027)" in text for text in texts(page))
+
+
+def test_a_span_without_runs_is_a_page() -> None:
+    """An empty span says so, in both languages, and no chart is drawn from nothing."""
+    bench = sample()
+    for language in ("en", "es"):
+        page = month(bench, language=language)
+        assert charts(page) == []
+        assert len(pdf_texts(pdf.render(page))) >= 1
+    assert any(isinstance(one, Paragraph) and one.text == "No run is on record." for one in month(bench).blocks)
+
+
+def issue_month(bench: Bench, first: str, last: str) -> None:
+    """Issue a summary, as the book would."""
+    about = about_span(first, last)
+    inside = [stop for run in bench.night.runs.values() if first <= run.date <= last for stop in run.stops]
+    held = payload(
+        MONTH, about, prepare(MONTH, about, OWNER, bench.state.issued), date=last, files={}, head=HEAD,
+        figures=figures(bench.night, inside), who="Priya Lund",
+    )  # fmt: skip
+    n = len(bench.records) + 1
+    bench.add(Entry(f"{n:032x}", kinds.ISSUE, last, f"{last}T12:00:00-06:00", held), f"{last}T12:00:00-06:00")
+
+
+def test_a_summary_restates_an_earlier_one_only_when_its_figures_changed() -> None:
+    """March keeps its figures as printed; April says that it restates March."""
+    bench = sample("case-01-one-stop", "case-02-route-night")
+    issue_month(bench, "2026-09-01", "2026-09-02")
+    assert not any("Restates" in text for text in texts(month(bench, first="2026-09-03")))
+    bench.put({"kind": "correct", "id": "c", "run": "2026-09-01-big-blue", "line": "3", "field": "shows",
+               "value": "27.0 in", "reason": "read wrong", "why": "at an angle", "who": "Dana Whitlock"})  # fmt: skip
+    said = [text for text in texts(month(bench, first="2026-09-03")) if "Restates" in text]
+    assert said == ["Restates summary-1: a record that came or was corrected later changed its figures."]
+    issue_month(bench, "2026-09-01", "2026-09-02")
+    assert not any("Restates" in text for text in texts(month(bench, first="2026-09-03")))
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_every_rendering_says_the_same(september: Bench, language: str) -> None:
+    """PDF, HTML and workbook hold each text of the page; numbers in the workbook are numbers."""
+    page = month(september, language=language, findings=findings_of(september))
+    assert from_json(to_json(page)) == page
+    paper = re.sub(r"\s", "", "".join(pdf_texts(pdf.render(page))))
+    markup = html.render(page)
+    for label in ("Dry Fork Hauling", "Copperleaf Row Owners", "house degreaser"):
+        assert re.sub(r"\s", "", label) in paper and label in markup
+    data = workbook.render(page.title, page_sheets(page), language=page.language, issuer=page.issuer)
+    book = openpyxl.load_workbook(BytesIO(data))
+    values = [cell.value for sheet in book for row in sheet.iter_rows() for cell in row if cell.value is not None]
+    kinds_ = {type(value) for value in values}
+    assert kinds_ <= {str, int, float}
+    assert any(isinstance(value, float | int) and abs(value - 308) < 0.001 for value in values)
+    assert not any(cell.data_type == "f" for sheet in book for row in sheet.iter_rows() for cell in row)
+    with zipfile.ZipFile(BytesIO(data)) as parts:
+        assert any("chart" in name for name in parts.namelist())
+
+
+def test_the_same_records_give_the_same_bytes(september: Bench) -> None:
+    """Made again, page, PDF and workbook are the same to the byte."""
+    one, two = month(september), month(september)
+    assert to_json(one) == to_json(two)
+    assert pdf.render(one) == pdf.render(two)
+    made = [workbook.render(page.title, page_sheets(page)) for page in (one, two)]
+    assert made[0] == made[1]
+
+
+def test_hundredths_are_kept_as_they_are() -> None:
+    """A share is a whole number of hundredths on its way through a frame."""
+    assert from_hundredths(pivot([("w", "a", 12345)], ["w"])["a"][0]) == Decimal("123.45")

@@ -1,0 +1,621 @@
+"""The proof of recovery: what stands on it, and what never does."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+import pytest
+
+from compliance.records import kinds
+from compliance.records.envelope import Entry
+from compliance.reports import html, pdf
+from compliance.reports.issue import payload, prepare
+from compliance.reports.model import (
+    Bullets,
+    Cell,
+    Fact,
+    OpenItems,
+    Page,
+    PageBreak,
+    Paragraph,
+    Statement,
+    Table,
+    WaterPath,
+    from_json,
+    to_json,
+)
+from tests.reports.making import HEAD, Bench, findings_of, pdf_texts, proof, sample, texts
+
+ONE_STOP = "Alder Oven dock, September"
+LANGUAGES = ("en", "es")
+
+
+def fact(page: Page, label: str) -> str:
+    """The value beside a label at the head of a page."""
+    return next(one.value for one in page.facts if one.label == label)
+
+
+def block(page: Page, kind: type, at: int = 0) -> Any:
+    """The at-th block of a kind."""
+    return [one for one in page.blocks if isinstance(one, kind)][at]
+
+
+def water(page: Page) -> Mapping[str, tuple[Cell, ...]]:
+    """The water table: what -> amount, how, reader."""
+    return {row[0].text: row[1:] for row in block(page, Table, 1).rows}
+
+
+def first_sheet(page: Page) -> tuple[Any, ...]:
+    """The blocks before the first break."""
+    blocks = page.blocks
+    return blocks[: next(at for at, one in enumerate(blocks) if isinstance(one, PageBreak))]
+
+
+@pytest.fixture(scope="module")
+def one_stop() -> Bench:
+    """Case 1."""
+    return sample("case-01-one-stop")
+
+
+@pytest.fixture(scope="module")
+def route() -> Bench:
+    """Case 2."""
+    return sample("case-02-route-night")
+
+
+# ---- the first sheet -------------------------------------------------------------------------------------------
+
+
+def test_the_first_sheet_says_who_where_and_when(one_stop: Bench) -> None:
+    """Title, number, contractor, client, site, times with their zone, crew, surface, date of issue."""
+    page = proof(one_stop, ONE_STOP, replaces="bakery-0")
+    assert (page.title, page.number, page.issuer) == ("Proof of recovery", "bakery-1", "Bluebank Wash Recovery")
+    assert page.status == "complete: nothing is awaited"
+    assert fact(page, "Contractor") == "Bluebank Wash Recovery, 18 Quay Street, Port Alder, Tamarack County, 555-0142"
+    assert fact(page, "Client") == "Alder Oven Bakery"
+    assert fact(page, "Site") == "Alder Oven, Canal Street, 212 Canal Street, Port Alder"
+    assert fact(page, "When").replace("\u00a0", " ") == (
+        "Sep 1, 2026, 8:45 pm to 11:20 pm\n(America/Denver, UTC−06:00)"
+    )
+    assert fact(page, "Rig, crew lead") == "Big Blue, Marisol Vega"
+    assert fact(page, "Surface, area") == "concrete loading dock and front walk, 2,400 sq ft"
+    assert fact(page, "Issued") == "Oct 2, 2026; replaces bakery-0"
+
+
+def test_where_the_water_went_has_place_permission_time_ticket_and_receiver(one_stop: Bench) -> None:
+    """One row a handover, with our volume and its ±."""
+    (row,) = block(proof(one_stop, ONE_STOP), Table).rows
+    place, permission, when, ticket, amount = (cell.text.replace("\u00a0", " ") for cell in row)
+    assert place == "Alder Oven cleanout (sewer cleanout)\n2 in hose into the cleanout, cap put back"
+    assert permission.startswith("written leave: Alder Oven leave, given by Alder Oven Bakery")
+    assert permission.endswith("valid that day (Mar 2, 2026 to Mar 1, 2027)")
+    assert when == "Sep 1, 2026, 10:45 pm\nby: Marisol Vega\npH 7.4"
+    assert ticket == "ticket: not applicable\nreceived by: Nadia Brandvold"
+    assert amount == "372.0 ± 8.6 gal"
+
+
+def test_the_water_table_has_method_reader_and_plus_minus(one_stop: Bench) -> None:
+    """Each figure of the hand-worked case stands with the line that a reader can redo."""
+    rows = water(proof(one_stop, ONE_STOP))
+    used, captured = rows["Used (fresh water drawn)"], rows["Captured in the tank"]
+    assert [cell.text for cell in used] == ["437.0 ± 7.6 gal", "meter: 999,307 − 998,870 = 437 gal", "Marisol Vega"]
+    assert (used[0].number, used[0].plus_minus) == ("437.00", "7.6")
+    assert [cell.text for cell in captured] == [
+        "378.6 ± 6.0 gal", "tank levels: 378.57 − 0.00 = 378.57", "Dana Whitlock",
+    ]  # fmt: skip
+    assert rows["the same, by a second method"][0].text == "380 gal (stated, no ±)"
+    assert rows["the same, by a second method"][1].text == "stated; agreement: cannot tell"
+    assert rows["Handed over"][0].text == "372.0 ± 8.6 gal"
+    assert rows["Still aboard"][0].text == "0 gal"
+    assert rows["Film on it, an assumption"][0].text == "0 to 150 gal"
+    assert rows["Not explained, at the wash"][0].text == "58.4 ± 9.7 gal"
+    assert rows["Not explained, at the wash"][1].text == "used − captured: 437 − 378.57 = 58.43"
+    assert rows["Not explained, in the tank"][0].text == "7 ± 11 gal"
+
+
+def test_gallons_are_named_once(one_stop: Bench) -> None:
+    """The page says 'US gallon' once and means it everywhere."""
+    assert sum(text.count("US gallon") for text in texts(proof(one_stop, ONE_STOP))) == 1
+    assert sum(text.count("US gal)") for text in texts(proof(one_stop, ONE_STOP, language="es"))) == 1
+
+
+def test_the_picture_shows_every_end(one_stop: Bench) -> None:
+    """Used, captured, the place, and what is not explained at either place."""
+    path = block(proof(one_stop, ONE_STOP), WaterPath)
+    assert {node.label: node.amount.text for node in path.nodes} == {
+        "Used": "437.0 ± 7.6 gal",
+        "Captured": "378.6 ± 6.0 gal",
+        "Alder Oven cleanout": "372.0 ± 8.6 gal",
+        "Not explained, in the tank": "7 ± 11 gal",
+        "Not explained, at the wash": "58.4 ± 9.7 gal",
+    }
+
+
+def test_the_statement_has_sentence_name_role_and_date(one_stop: Bench) -> None:
+    """The signer is the business's own unless another is named; without one there is a line to fill in."""
+    said = block(proof(one_stop, ONE_STOP), Statement)
+    assert said == Statement(
+        "These are our records of this job as of October 2, 2026; they do not replace a permit or an inspection; "
+        "the local permit governs.",
+        "Ruth Okafor",
+        "Owner",
+        "Oct 2, 2026",
+    )
+    other = block(proof(one_stop, ONE_STOP, statement_signer=("Priya Lund", "office")), Statement)
+    assert (other.name, other.role) == ("Priya Lund", "office")
+    spanish = block(proof(one_stop, ONE_STOP, language="es"), Statement)
+    assert spanish.sentence.startswith("Estos son nuestros registros de este trabajo al 2 de octubre de 2026;")
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("paper", ["letter", "A4"])
+@pytest.mark.parametrize(
+    ("case", "job"),
+    [
+        ("case-01-one-stop", ONE_STOP),
+        ("case-02-route-night", "2026-09-03-big-blue.s7"),
+        ("case-08-hauler-ticket", "2026-09-07-big-blue.s1"),
+    ],
+)
+def test_an_ordinary_proof_is_signed_on_its_first_sheet(case: str, job: str, language: str, paper: str) -> None:
+    """All of the first sheet, the statement included, fits one sheet of paper."""
+    sheets = pdf_texts(pdf.render(proof(sample(case), job, language=language, paper=paper)))
+    assert {"en": "Signature", "es": "Firma"}[language] in sheets[0]
+    assert {"en": "Behind the first sheet", "es": "Detrás de la primera hoja"}[language] in sheets[1]
+
+
+def test_the_local_permit_governs_on_every_sheet(one_stop: Bench) -> None:
+    """The fixed sentence is the foot of each sheet, in the language of the page."""
+    for language, sentence in (("en", "The local permit governs."), ("es", "Rige el permiso local.")):
+        for sheet in pdf_texts(pdf.render(proof(one_stop, ONE_STOP, language=language))):
+            assert sentence in sheet
+
+
+def test_the_record_code_is_the_last_thing_on_the_page(one_stop: Bench) -> None:
+    """Size and root come small and last; what they show, and do not, is said before in words."""
+    page = proof(one_stop, ONE_STOP)
+    size = one_stop.state.size
+    assert page.footer.code == (f"Record code: {size} records, root {HEAD.root}",)
+    told = block(page, Bullets, 1).items
+    assert any("how many records the book held" in one for one in told)
+    assert any(one.startswith("It does not show that a reading was right") for one in told)
+    assert any("'washwater verify --page FILE'" in one and "bakery-1" in one for one in told)
+    assert proof(one_stop, ONE_STOP, head=None, number="").footer.code == ("Preview: no record code.",)
+
+
+def test_no_ratio_threshold_or_verdict_stands_on_a_proof(september: Bench) -> None:
+    """The only percentages are the coverage and an assumption's limits; nothing is called met, passed or failed."""
+    found = findings_of(september)
+    for run in september.night.runs.values():
+        for stop in run.stops:
+            page = proof(september, stop.job, findings=found)
+            words = " ".join(text for text in texts(page) if "assumption: " not in text)
+            assert set(re.findall(r"[0-9.]+\u00a0?\s?%", words)) <= {"95\u00a0%"}
+            assert not re.search(r"\b(?:met|pass(?:ed)?|fail(?:ed)?|threshold|ratio|score)\b", words, re.IGNORECASE)
+
+
+def test_a_page_made_again_is_the_same_to_the_byte(route: Bench) -> None:
+    """The same records give the same page, PDF and HTML."""
+    one, two = (proof(sample("case-02-route-night"), "2026-09-03-big-blue.s3") for _ in range(2))
+    assert to_json(one) == to_json(two)
+    assert pdf.render(one) == pdf.render(two)
+    assert html.render(one) == html.render(two)
+    assert from_json(to_json(one)) == one
+
+
+# ---- water of several clients ----------------------------------------------------------------------------------
+
+
+def others_names(bench: Bench, client: str) -> set[str]:
+    """Everything that the registers and the runs say of clients other than one: names, sites, contacts, addresses."""
+    registers = bench.state.registers
+    found = set()
+    for entry in registers.all("client"):
+        if entry["name"] != client:
+            found |= {entry["name"], entry.get("contact", ""), entry["address"].split(",")[0]}
+    found |= {site["name"] for site in registers.all("site") if site["client"] != client}
+    found |= {stop.ref for run in bench.night.runs.values() for stop in run.stops if stop.client != client}
+    found |= {job["name"] for job in registers.all("job") if job["client"] != client}
+    return found - {""}
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_proof_names_no_other_client(everything: Bench, language: str) -> None:
+    """On no proof of any sample job does anything stand that names somebody else's client, site or stop."""
+    found = findings_of(everything)
+    pages = 0
+    for run in everything.night.runs.values():
+        for stop in run.stops:
+            page = proof(everything, stop.job, language=language, findings=found)
+            said = "\n".join([*texts(page), html.render(page), to_json(page)])
+            leaked = {name for name in others_names(everything, stop.client) if name in said}
+            assert leaked == set(), stop.ref
+            pages += 1
+    assert pages > 20
+
+
+def test_a_divided_figure_says_so_and_carries_no_plus_minus(route: Bench) -> None:
+    """The ± is printed for the load alone, the share says on what it was worked out, and of how many jobs."""
+    page = proof(route, "2026-09-03-big-blue.s1")
+    table = block(page, Table)
+    assert table.rows[0][4].text == "63.41 gal, worked out, not measured\nof 431 ± 10 gal in all"
+    assert table.note == (
+        "Load 2026-09-03-big-blue.l1 held water of 8 jobs; this job's part is worked out by metered use, then in "
+        "proportion."
+    )
+    captured = water(page)["Captured in the tank"]
+    assert captured[0] == Cell("64.10 gal, worked out, not measured")
+    assert captured[1].text == "worked out by metered use; from 435.7 ± 6.5 gal of 8 stops"
+    assert captured[2].text == "Tomás Ibarra"
+
+
+def test_all_shares_of_a_load_are_the_whole_of_it(route: Bench) -> None:
+    """What the eight proofs hand over adds up to the handover, to the hundredth."""
+    parts = [block(proof(route, f"2026-09-03-big-blue.s{n}"), Table).rows[0][4].text.split(" ")[0] for n in range(1, 9)]
+    assert sum(round(float(part) * 100) for part in parts) == 43100
+
+
+def test_their_volume_is_a_line_of_its_own(september: Bench) -> None:
+    """What the receiver accepted changes nothing of ours; the difference is said beside it."""
+    (row,) = block(proof(september, "2026-09-07-big-blue.s1"), Table).rows
+    assert row[3].text == (
+        "ticket: DF-1187\naccepted: 308 gal\ntheirs − ours: −42 gal\n"
+        "received by: Orla Benning; Orla Benning, Dry Fork Hauling"
+    )
+    assert row[4].text == "350.0 ± 8.1 gal"
+
+
+REGISTERS: Mapping[str, Any] = {
+    "business": {"name": "Bluebank Wash Recovery", "unit": "gal", "zone": "America/Denver"},
+    "rig": [{"name": "Big Blue"}],
+    "tank": [{"name": "tank", "rig": "Big Blue", "role": "recovery", "capacity": "500 gal"}],
+    "client": [{"name": "Mine"}, {"name": "Theirs"}],
+    "site": [{"name": "my yard", "client": "Mine"}, {"name": "their yard", "client": "Theirs"}],
+    "place": [{"name": "their cleanout", "kind": "sewer cleanout", "site": "their yard", "address": "9 Other Lane"}],
+    "permission": [
+        {"name": "Theirs, leave", "place": "their cleanout", "kind": "written leave", "given_by": "Theirs",
+         "valid_from": "2026-01-01"},
+    ],
+}  # fmt: skip
+
+
+def shared_night(**run: Any) -> Bench:
+    """A night at two clients, dumped at the site of the second."""
+    lines = [
+        {"line": "reading", "of": "tank", "shows": "empty"},
+        {"line": "stop", "site": "my yard", "arrived": "20:00", "left": "21:00", "remark": "a remark about our side"},
+        {"line": "stop", "site": "their yard", "arrived": "21:30", "left": "22:30", "remark": "a remark about theirs"},
+        {"line": "escape", "what": "the lid at Theirs flew open", "from_tank": "tank", "amount": "not read",
+         "reached": "pavement only"},
+        {"line": "hand over", "place": "their cleanout", "amount": "100 gal", "tank_after": "empty", "at": "23:00"},
+    ]  # fmt: skip
+    night = {"id": "night", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "see lines",
+             "recovered": "100 gal", "remark": "Theirs was late with the gate", "line": lines, **run}  # fmt: skip
+    return Bench([]).put(REGISTERS).put(night)
+
+
+def test_a_place_at_another_clients_site_is_described_and_not_named() -> None:
+    """The water went there, and that is said; whose site it is stays in the book."""
+    (row, *_) = [
+        row for row in block(proof(shared_night(), "2026-09-01-big-blue.s1"), Table).rows if "cleanout" in row[0].text
+    ]
+    assert row[0].text.startswith("sewer cleanout, at another client's site; its name is in our book")
+    assert row[1].text.startswith("written leave, held for that place; valid that day")
+    theirs = block(proof(shared_night(), "2026-09-01-big-blue.s2"), Table).rows
+    assert any(row[0].text.startswith("their cleanout (sewer cleanout)") for row in theirs)
+
+
+def test_free_text_that_clients_share_stays_in_the_book() -> None:
+    """A run's remark, an escape at another stop and a correction's reason may speak of somebody else."""
+    bench = shared_night()
+    bench.put({"kind": "correct", "id": "c1", "run": "2026-09-01-big-blue", "field": "recovered",
+               "value": "90 gal", "reason": "keyed wrong", "why": "that was the figure of Theirs"})  # fmt: skip
+    mine, theirs = (" ".join(texts(proof(bench, f"2026-09-01-big-blue.s{n}"))) for n in (1, 2))
+    assert "a remark about our side" in mine
+    for text in ("Theirs", "a remark about theirs", "flew open", "gate"):
+        assert text not in mine, text
+    assert "kept in our book: it may speak of other clients' stops" in mine
+    assert "100 gal" in mine and "90 gal" in mine
+    assert "flew open" in theirs
+
+
+def test_a_field_that_once_named_another_client_is_not_printed() -> None:
+    """A stop keyed to the wrong site is corrected in the open, without the name of the wrong one."""
+    bench = shared_night().put(
+        {"kind": "correct", "id": "c2", "run": "2026-09-01-big-blue", "line": "2", "field": "site",
+         "value": "their yard", "reason": "keyed wrong", "why": "mixed up"}
+    )  # fmt: skip
+    page = " ".join(texts(proof(bench, "2026-09-01-big-blue.s1")))
+    assert "my yard" not in page
+    assert "another client's, kept in our book" in page
+
+
+# ---- what is not known -----------------------------------------------------------------------------------------
+
+
+def test_an_unread_dump_leaves_both_loads_unknown(september: Bench) -> None:
+    """Nothing is divided half and half, and nothing becomes zero."""
+    page = proof(september, "2026-09-24-big-blue.s2")
+    amounts = [row[4].text for row in block(page, Table).rows]
+    assert amounts == ["part not known", "part not known\nof 290.0 ± 6.7 gal in all"]
+    rows = water(page)
+    assert rows["Captured in the tank"][0].text == "not known"
+    assert rows["Handed over"][0].text == "not known"
+    assert {node.amount.text for node in block(page, WaterPath).nodes if node.kind == "place"} == {"part not known"}
+
+
+def test_water_that_escaped_is_shown_openly(september: Bench) -> None:
+    """An escape stands on the first sheet, in the picture and under what went wrong, its amount 'not read'."""
+    page = proof(september, "2026-09-21-big-blue.s1")
+    rows = {row[0].text: row[4].text for row in block(page, Table).rows}
+    assert rows["Got away before it was captured; reached: storm drain"] == "not read"
+    assert rows["Got away out of the tank"] == "part not known"
+    assert water(page)["Got away, not captured"][0].text == "not read"
+    assert water(page)["Got away out of the tank"][0].text == "not known"
+    wrong = block(page, Bullets).items
+    assert any("cover mat on the arcade drain leaked at one edge. Reached: storm drain. Amount: not read" in one
+               for one in wrong)  # fmt: skip
+    assert any("Water was seen entering the drain 'arcade drain'" in one for one in wrong)
+    assert any(node.label == "Got away" for node in block(page, WaterPath).nodes)
+    other = proof(september, "2026-09-21-big-blue.s2")
+    assert "Got away, not captured" not in water(other)
+    assert not any("0 gal" in row[4].text for row in block(other, Table).rows)
+
+
+def test_a_clean_night_says_that_nothing_is_recorded(one_stop: Bench) -> None:
+    """What went wrong: nothing recorded, and what the crew answered when asked."""
+    page = proof(one_stop, ONE_STOP)
+    said = [one.text for one in page.blocks if isinstance(one, Paragraph)]
+    assert "Nothing recorded." in said
+    assert "Did water get away? The crew: saw none." in said
+
+
+def test_what_nobody_recorded_is_awaited_and_not_read_is_not(september: Bench) -> None:
+    """'Not recorded yet' makes an open item, 'not read' is an answer; the status counts what is awaited."""
+    page = proof(september, "2026-09-23-little-heron.s1", findings=findings_of(september))
+    items = block(page, OpenItems).items
+    assert page.status == f"{len(items)} items awaited"
+    assert "Stop of Sep 23, 2026: Area, Arrived, Left, Surface" in items
+    assert any(one.startswith("Handover at Alder Oven cleanout") and "Kind of connection" in one for one in items)
+    complete = proof(september, "2026-09-14-big-blue.s1", findings=findings_of(september))
+    assert "not read" in fact(complete, "Surface, area")
+    assert block(complete, OpenItems).items == ()
+
+
+def test_in_a_closed_month_not_recorded_yet_is_not_recorded() -> None:
+    """Once a summary that covers the night was issued, nothing is 'not yet' any more; 'not read' stays."""
+    bench = sample("case-22-three-numbers", "case-05-no-meter")
+    before = " ".join(texts(proof(bench, "2026-09-23-little-heron.s1")))
+    issued = payload(
+        "month", "2026-09-01..2026-09-30", prepare("month", "2026-09-01..2026-09-30", "summary", ()),
+        date="2026-10-01", files={}, head=HEAD, figures={}, who="Priya Lund",
+    )  # fmt: skip
+    bench.add(Entry("f" * 32, kinds.ISSUE, "2026-10-01", "2026-10-01T08:00:00-06:00", issued), "2026-10-01")
+    after = " ".join(texts(proof(bench, "2026-09-23-little-heron.s1")))
+    assert "not recorded yet" in before
+    assert "not recorded yet" not in after and "not recorded" in after
+    assert "not read" in " ".join(texts(proof(bench, "2026-09-14-big-blue.s1")))
+
+
+def test_water_still_aboard_and_a_ticket_to_come_are_open_items() -> None:
+    """Both are awaited without any finding: the water until it is handed over, the ticket until it arrives."""
+    bench = Bench([]).put(REGISTERS).put(
+        {"id": "n", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "aboard",
+         "recovered": "100 gal", "line": [
+             {"line": "reading", "of": "tank", "shows": "empty"},
+             {"line": "stop", "site": "my yard"},
+             {"line": "hand over", "place": "a hauler", "amount": "40 gal", "ticket": "later", "at": "23:00"},
+         ]}
+    )  # fmt: skip
+    items = [one.replace("\u00a0", " ") for one in block(proof(bench, "2026-09-01-big-blue.s1"), OpenItems).items]
+    assert items == [
+        "Ticket of a hauler, Sep 1, 2026, 11:00 pm",
+        "Water still aboard, not handed over yet: 60 gal (stated, no ±)",
+    ]
+
+
+def test_a_permission_out_of_force_or_out_of_the_files_says_so() -> None:
+    """Expired, unnamed, unfiled and not needed are four different sentences, and none of them is a verdict."""
+    registers = {
+        **REGISTERS,
+        "place": [{"name": "plant", "kind": "treatment plant"}],
+        "permission": [
+            {"name": "P-1", "place": "plant", "kind": "permit", "given_by": "the plant", "valid_from": "2025-01-01",
+             "valid_to": "2025-12-31"},
+            {"name": "P-0", "place": "plant", "kind": "not needed", "because": "the plant is ours"},
+            {"name": "P-2", "place": "plant", "kind": "permit", "given_by": "the plant"},
+        ],
+    }  # fmt: skip
+
+    def said(**line: str) -> str:
+        bench = Bench([]).put(registers).put(
+            {"id": "n", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "see lines",
+             "recovered": "100 gal", "line": [
+                 {"line": "reading", "of": "tank", "shows": "empty"},
+                 {"line": "stop", "site": "my yard"},
+                 {"line": "hand over", "place": "plant", "amount": "100 gal", "tank_after": "empty", **line},
+             ]}
+        )  # fmt: skip
+        return str(block(proof(bench, "2026-09-01-big-blue.s1"), Table).rows[0][1].text)
+
+    assert said(permission="P-1") == "permit: P-1, given by the plant; NOT valid that day (Jan 1, 2025 to Dec 31, 2025)"
+    assert said(permission="P-2") == "permit: P-2, given by the plant; its dates are not on file"
+    assert said(permission="P-0") == "not needed, because: the plant is ours"
+    assert said(permission="P-9") == "P-9 (not on file)"
+    assert said(permission="not applicable") == "not applicable"
+    assert said() == "not needed, because: the plant is ours (on file for the place, not named that night)"
+
+
+# ---- the sheets behind -----------------------------------------------------------------------------------------
+
+
+def tables(page: Page) -> list[list[list[str]]]:
+    """All tables after the first sheet, as texts."""
+    return [
+        [[cell.text.replace("\u00a0", " ") for cell in row] for row in one.rows]
+        for one in page.blocks[len(first_sheet(page)) :]
+        if isinstance(one, Table)
+    ]
+
+
+def test_drains_agents_and_filters_stand_line_by_line(one_stop: Bench) -> None:
+    """Each drain with its times and what was seen, each product with its dilution, each stage in its order."""
+    drains, agents, filters = tables(proof(one_stop, ONE_STOP))
+    assert drains[0] == ["dock drain", "cover mat and berm", "8:55 pm", "11:05 pm", "none seen", "no"]
+    assert agents == [["house degreaser", "degreaser", "1 part of concentrate to 40 parts of water", "16 fl oz", "yes"]]
+    assert filters[2] == ["cartridge", "25 µm", "372 gal", "same"]
+
+
+def test_a_correction_shows_both_values(one_stop: Bench) -> None:
+    """Before, now, why and by whom; a completion says that nothing stood there."""
+    bench = sample("case-01-one-stop").put(
+        {"kind": "correct", "id": "c", "handed_in": "2026-09-05T09:00-06:00", "run": "2026-09-01-big-blue",
+         "line": "3", "field": "shows", "value": "27.0 in", "reason": "read wrong", "why": "read at an angle",
+         "who": "Dana Whitlock"}
+    ).put(
+        {"kind": "complete", "id": "d", "handed_in": "2026-09-06T09:00-06:00", "run": "2026-09-01-big-blue",
+         "field": "remark", "value": "dry night", "who": "Priya Lund"}
+    )  # fmt: skip
+    *_, changes = tables(proof(bench, ONE_STOP))
+    assert changes == [
+        ["Sep 5, 2026, 9:00 am", "It shows", "26.5 in", "27.0 in", "read wrong; read at an angle; Dana Whitlock"],
+        ["Sep 6, 2026, 9:00 am", "Remark", "not recorded yet", "dry night", "completed later; Priya Lund"],
+    ]
+    assert "No corrections." in texts(proof(one_stop, ONE_STOP))
+
+
+def test_a_late_night_and_a_late_ticket_say_when_they_came(september: Bench) -> None:
+    """When a night was handed in and when its ticket arrived stand with the days between."""
+    said = [one.replace("\u00a0", " ") for one in texts(proof(september, "2026-09-07-big-blue.s1"))]
+    assert "Run of Sep 7, 2026: handed in Sep 8, 2026, 8:20 am" in said
+    assert "Ticket DF-1187: received Sep 29, 2026, 10:15 am" in said
+    late = Bench([]).put(REGISTERS).put(
+        {"id": "n", "handed_in": "2026-09-09T10:00-06:00", "rig": "Big Blue", "lead": "Marisol Vega",
+         "date": "2026-09-01", "where": "not known", "line": [{"line": "stop", "site": "my yard"}]}
+    )  # fmt: skip
+    said = [one.replace("\u00a0", " ") for one in texts(proof(late, "2026-09-01-big-blue.s1"))]
+    assert "Run of Sep 1, 2026: handed in Sep 9, 2026, 10:00 am, 8 days after it ended" in said
+
+
+def attach(bench: Bench, about: str, line: str, name: str, sha256: str) -> None:
+    """Keep a file with a record."""
+    held = {"record": about, "line": line, "name": name, "sha256": sha256, "size": 9, "media": "image/jpeg",
+            "what": "photo"}  # fmt: skip
+    bench.add(Entry(sha256[:32], kinds.ATTACH, "2026-09-02", "2026-09-02T08:00:00-06:00", held), "2026-09-02")
+
+
+def test_files_are_listed_with_their_hash_and_only_ours() -> None:
+    """A file of one of our stops, or of a run that is ours alone; not one of a run that others share."""
+    bench = sample("case-01-one-stop", "case-02-route-night")
+    alone, shared = (run.record for run in bench.state.runs)
+    attach(bench, alone, "", "whole night.jpg", "a" * 64)
+    attach(bench, alone, "2", "dock.jpg", "b" * 64)
+    attach(bench, shared, "2", "walk.jpg", "c" * 64)
+    attach(bench, shared, "", "route.jpg", "d" * 64)
+    attach(bench, shared, "3", "fish.jpg", "e" * 64)
+    mine = [row for table in tables(proof(bench, ONE_STOP)) for row in table]
+    assert ["whole night.jpg", "photo", "a" * 64] in mine and ["dock.jpg", "photo", "b" * 64] in mine
+    said = " ".join(texts(proof(bench, "2026-09-03-big-blue.s1")))
+    assert "walk.jpg" in said and "c" * 64 in said
+    assert "route.jpg" not in said and "fish.jpg" not in said
+
+
+def test_a_stop_not_worked_says_why(september: Bench) -> None:
+    """No water, no figures, and the reason on the first sheet and under what went wrong."""
+    page = proof(september, "2026-09-17-big-blue.s2")
+    assert "not worked, because: gate locked, nobody with a key until morning" in fact(page, "When")
+    assert isinstance(first_sheet(page)[1], Paragraph)
+    assert any("not worked, because: gate locked" in item for item in block(page, Bullets).items)
+
+
+def test_a_job_of_several_nights_has_its_sums(september: Bench) -> None:
+    """One row a night, the sum with its ± carried by source, and a correlation that a plain sum would miss."""
+    rows = {row[0].text: row[1].text for row in block(proof(september, "Harbor deck, three nights"), Table, 1).rows}
+    assert rows["Used (fresh water drawn): Sep 8, 2026"] == "105.6 ± 6.1 gal"
+    assert rows["Used (fresh water drawn): sum"] == "264 ± 15 gal"
+    assert rows["Captured in the tank: sum"] == "245.4 ± 7.7 gal"
+
+
+def test_a_division_that_changed_after_it_was_printed_is_version_two() -> None:
+    """A late correction makes a second version of the load's division; the page says so and names nobody."""
+    bench = sample("case-02-route-night")
+    page = proof(bench, "2026-09-03-big-blue.s1")
+    from compliance.reports.issue import figures
+
+    stop = next(iter(bench.night.runs.values())).stops[0]
+    printed = figures(bench.night, [stop])
+    held = payload("proof", stop.job, prepare("proof", stop.job, stop.client, ()), date="2026-10-01", files={},
+                   head=HEAD, figures=printed, who="Priya Lund")  # fmt: skip
+    bench.add(Entry("f" * 32, kinds.ISSUE, "2026-10-01", "2026-10-01T08:00:00-06:00", held), "2026-10-01")
+    assert "version" not in block(proof(bench, stop.job), Table).note
+    bench.put({"kind": "correct", "id": "c", "run": "2026-09-03-big-blue", "line": "3", "field": "used",
+               "value": {"method": "meter", "meter": "Big Blue supply meter", "start": "999381", "end": "999412"},
+               "reason": "keyed wrong", "why": "a digit", "who": "Priya Lund"})  # fmt: skip
+    changed = proof(bench, stop.job)
+    assert "(version 2 of its division; an earlier page printed another)" in block(changed, Table).note
+    assert block(changed, Table).rows[0][4].text != block(page, Table).rows[0][4].text
+    assert not any("Quillon" in text for text in texts(changed))
+
+
+# ---- the worst and the emptiest --------------------------------------------------------------------------------
+
+
+def worst(remark: str) -> Bench:
+    """Three nights, two rigs, twelve drains, a long remark, readings that are missing and a stated dump."""
+    bench = sample()
+    for night in range(3):
+        for rig, tank in (("Big Blue", "Big Blue recovery"), ("Little Heron", "Little Heron recovery")):
+            first = night == 0 and rig == "Big Blue"
+            drains = [{"name": f"drain {i}", "method": "mat", "on": "20:05", "off": "23:00", "seen": "not watched"}
+                      for i in range(12 if first else 0)]  # fmt: skip
+            lines: list[dict[str, Any]] = [
+                {"line": "reading", "of": tank, "shows": "empty" if night == 0 else "not read"},
+                {"line": "stop", "job": "Harbor deck, three nights", "client": "Port Alder Harbor Trust",
+                 "site": "Harbor deck", "arrived": "20:05", "left": "23:30", "drain_list": drains},
+                {"line": "reading", "of": tank, "shows": f"{10 + 5 * night} in"},
+            ]  # fmt: skip
+            if first:
+                lines[1]["remark"] = remark
+            if night == 2:
+                lines.append({"line": "hand over", "place": "Port Alder receiving station", "tank_after": "empty",
+                              "amount": "~430 gal", "ticket": "later", "at": "23:50"})  # fmt: skip
+            bench.put({"id": f"{night} {rig}", "rig": rig, "lead": "Marisol Vega", "date": f"2026-09-{10 + night}",
+                       "where": "aboard" if night < 2 else "see lines", "line": lines})  # fmt: skip
+    return bench
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_worst_page_loses_no_character(language: str) -> None:
+    """Three nights, two rigs, twelve drains and 20,000 characters of remark, markup among them, all arrive on paper."""
+    remark = ("The gate was locked & the <b>guard</b> came late; 5 > 3, =SUM(A1). " * 400)[:20_000].strip()
+    bench = worst(remark)
+    page = proof(bench, "Harbor deck, three nights", language=language, findings=findings_of(bench))
+    paper = re.sub(r"\s", "", "".join(_between_feet(sheet) for sheet in pdf_texts(pdf.render(page))))
+    assert re.sub(r"\s", "", remark) in paper
+    assert all(f"drain{i}" in paper for i in range(12))
+    assert "<b>guard" not in html.render(page)
+
+
+def _between_feet(sheet: str) -> str:
+    """The text of a sheet without its foot."""
+    foot = re.compile(r"The local permit governs|Rige el permiso local|page \d|página \d|Bluebank Wash Recovery ·|\d+$")
+    return "\n".join(line for line in sheet.splitlines() if not foot.match(line.strip()))
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_emptiest_page_is_a_page(language: str) -> None:
+    """A night of which nothing is known but its five answers says so everywhere, and nothing on it is zero."""
+    bench = Bench([]).put({"business": {"name": "B", "unit": "gal", "zone": "America/Denver"}}).put(
+        {"id": "n", "rig": "a rig", "lead": "somebody", "date": "2026-09-01", "where": "not known",
+         "line": [{"line": "stop", "site": "somewhere"}]}
+    )  # fmt: skip
+    page = proof(bench, "2026-09-01-a-rig.s1", language=language, findings=findings_of(bench), number="", head=None)
+    rows = [cell.text for row in block(page, Table).rows for cell in row]
+    assert not any(re.match(r"0(?:\.0+)? gal", text) for text in rows)
+    assert len(pdf_texts(pdf.render(page))) == 2
+    said = block(page, Statement)
+    assert (said.name, said.role) == ("", "")
+    assert Fact("Client" if language == "en" else "Cliente",
+                "not recorded yet" if language == "en" else "todavía sin anotar") in page.facts  # fmt: skip
