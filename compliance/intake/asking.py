@@ -11,18 +11,16 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any, Final
 
-from compliance.intake.checked import Bench
 from compliance.intake.moments import Night, check_moment, clock_of, clock_time
 from compliance.intake.near import nearest
 from compliance.intake.question import FEW, KEY, LINE, Option, Question, Setting, numbered
-from compliance.intake.run import stated_amount
 from compliance.intake.text import check_text
 from compliance.intake.values import check_value, speak
 from compliance.records.answer import NOT_READ, WRITTEN
 from compliance.records.fields import Field, field
 from compliance.records.measure import LEVEL_WORDS
 from compliance.records.problem import Problem
-from compliance.records.quantity import stored
+from compliance.records.quantity import VOLUME, stored
 from compliance.records.state import Fields, folded
 
 Asking = Generator[Question, str, Any]
@@ -152,79 +150,66 @@ def night(setting: Setting, day: str) -> Night:
 
 def amount(setting: Setting, key: str, row: Field, *, label: str, holds: Fields | None = None) -> Asking:
     """A volume in figures, 'not read', or nothing yet; more than the tank `holds` is asked again."""
-    question = Question(
-        key,
-        label,
-        LINE,
-        (_not_read(setting),),
-        setting.say("enter not yet"),
-        hint=setting.say("hint amount"),
-        help=row.help,
-        read=_value_reader(setting, row, label),
-    )
+    hint, passed = setting.say("hint amount"), setting.say("enter not yet")
+    read = reader(setting, "run", row, label, {})
+    question = Question(key, label, LINE, (_not_read(setting),), passed, hint=hint, help=row.help, read=read)
     answer = yield from ask(question)
-    return (yield from again(setting, key, answer, row, holds)) or None
-
-
-def again(setting: Setting, key: str, answer: str, row: Field, holds: Fields | None) -> Asking:
-    """The figure once more when it is above what the tank holds; Enter keeps it. Both stay (see `questions`)."""
-    if holds is None or not exceeds(answer, holds, setting):
-        return answer
-    room = str(holds["capacity"]).partition(" ")[0]
-    label = setting.say("over", given=answer, tank=holds["name"], room=room, unit=holds["capacity"].split(" ")[-1])
-    second = yield from ask(
-        Question(
-            f"{key}/again",
-            label,
-            LINE,
-            (_not_read(setting),),
-            setting.say("enter keep"),
-            enter_value=answer,
-            hint=setting.say("hint amount"),
-            read=_value_reader(setting, row, label),
-        )
-    )
-    return second
-
-
-def exceeds(answer: Any, holds: Fields, setting: Setting) -> bool:
-    """Whether an amount as it was typed is surely above the capacity of a tank."""
-    capacity = holds.get("capacity")
-    if not isinstance(answer, str) or not answer or answer in WRITTEN or capacity is None or capacity in WRITTEN:
-        return False
-    form = check_value("hand over", field("hand over", "amount"), answer, "", "", setting.bench(), {})
-    given = None if form is None else stated_amount(form)
-    room = stored(capacity).in_unit(setting.state.unit).high
-    least = None if given is None else given.in_unit(setting.state.unit).low
-    return least is not None and room is not None and least > room
+    return (yield from again(setting, question, answer, row, holds)) or None
 
 
 def figure(
     setting: Setting, key: str, label: str, *, beside: Mapping[str, Any], level: bool, needed: bool = False
 ) -> Asking:
-    """What an instrument or a tank shows, 'not read', or nothing yet unless it is needed."""
+    """What an instrument or a tank shows, 'not read', or nothing yet unless it is needed.
+
+    A level above what the tank of that name holds is asked again.
+    """
     row = field("reading", "shows")
-
-    def read(typed: str) -> str | Problem:
-        work = setting.bench()
-        check_value("reading", row, typed, "", label, work, beside)
-        return work.problems[0] if work.problems else typed.strip()
-
-    hint = setting.say("hint level" if level else "hint figure")
     passed = None if needed else setting.say("enter not yet")
     marks = [Option(word[0], word, setting.say(word)) for word in LEVEL_WORDS] if level else []
+    hint = setting.say("hint level" if level else "hint figure")
+    read = reader(setting, "reading", row, label, beside)
     question = Question(key, label, LINE, (*marks, _not_read(setting)), passed, hint=hint, read=read)
-    return (yield from ask(question)) or None
+    answer = yield from ask(question)
+    holds = setting.registers.find("tank", beside.get("of")) if level else None
+    return (yield from again(setting, question, answer, row, holds)) or None
+
+
+def again(setting: Setting, question: Question, answer: str, row: Field, holds: Fields | None) -> Asking:
+    """The figure once more when it is above what the tank holds; Enter keeps it. Both stay (see `questions`)."""
+    room = None if holds is None else room_exceeded(answer, row, holds, setting)
+    if holds is None or room is None:
+        return answer
+    label = setting.say("over", given=answer, tank=holds["name"], room=room)
+    keep = setting.say("enter keep")
+    more = replace(question, key=f"{question.key}/again", text=label, enter=keep, enter_value=answer)
+    return (yield from ask(more))
+
+
+def room_exceeded(answer: str, row: Field, holds: Fields, setting: Setting) -> str | None:
+    """What a tank holds, where a figure as it was typed is surely above it: '525 gal', '35 in'."""
+    form = check_value("reading", row, answer, "", "", setting.bench(), {"of": holds["name"]})
+    if not isinstance(form, str) or form in (*WRITTEN, *LEVEL_WORDS):
+        return None
+    given = stored(form)
+    high = "diameter" if holds.get("shape") == "horizontal cylinder" else "depth"
+    room = holds.get("capacity" if given.dimension == VOLUME else high)
+    if room is None or room in WRITTEN:
+        return None
+    most, least = stored(room), given.in_unit(stored(room).unit).low
+    return str(room) if least is not None and most.high is not None and least > most.high else None
 
 
 def _not_read(setting: Setting) -> Option:
     return Option("n", NOT_READ, setting.say("not read"))
 
 
-def _value_reader(setting: Setting, row: Field, label: str) -> Reader:
+def reader(setting: Setting, group: str, row: Field, label: str, beside: Mapping[str, Any]) -> Reader:
+    """Takes a text that the validator takes, as it was typed; a spoken answer as it is written down."""
+
     def read(typed: str) -> str | Problem:
-        work: Bench = setting.bench()
-        check_value("run", row, typed, "", label, work, {})
+        work = setting.bench()
+        check_value(group, row, typed, "", label, work, beside)
         return work.problems[0] if work.problems else speak(typed.strip())
 
     return read

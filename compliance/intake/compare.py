@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from decimal import Decimal
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from compliance.intake.question import Setting
 from compliance.intake.values import check_value
@@ -12,6 +12,9 @@ from compliance.records.answer import WRITTEN
 from compliance.records.fields import field
 from compliance.records.quantity import Quantity, parse
 from compliance.records.state import folded
+
+if TYPE_CHECKING:
+    from compliance.water.volume import Volume
 
 FIRST_LOOKS: Final = ("start", "before", "shows")
 """The readings that continue where the last one ended."""
@@ -25,7 +28,7 @@ def compare_after(key: str, value: str, raw: Mapping[str, Any], setting: Setting
     """
     if not value or value in WRITTEN:
         return None
-    parts = [_last_reading(key, value, raw, setting), _expected(key, setting), _ratio(key, raw, setting)]
+    parts = [_last_reading(key, value, raw, setting), _expected(key, raw, setting), _ratio(key, raw, setting)]
     shown = [part for part in parts if part is not None]
     return ". ".join(shown) if shown else None
 
@@ -62,26 +65,47 @@ def _difference(value: str, last: str) -> str | None:
     return str(now.point - then.point)
 
 
-def _expected(key: str, setting: Setting) -> str | None:
-    usual = setting.usual.get(key)
-    return None if usual is None else setting.say("usual", usual=usual)
+def _expected(key: str, raw: Mapping[str, Any], setting: Setting) -> str | None:
+    """What the caller expects, or else what it was the last time for this rig."""
+    if key in setting.usual:
+        return setting.say("usual", usual=setting.usual[key])
+    name = key.split("/")[0]
+    if _figure(name, raw.get(name), setting) is None:
+        return None
+    rig = setting.registers.key("rig", str(raw["rig"]))
+    for run in reversed(setting.state.runs):
+        if run.cancelled is None and setting.registers.key("rig", str(run.get("rig"))) == rig:
+            last = _figure(name, run.get(name), setting)
+            if last is not None and last.low == last.high:
+                return setting.say("last time", amount=last.low, unit=setting.state.unit, day=run.day)
+    return None
 
 
 def _ratio(key: str, raw: Mapping[str, Any], setting: Setting) -> str | None:
     """The recovery ratio, once used and recovered are both in."""
-    if key.split("/")[0] != "recovered" or raw.get("recovered") is None or raw.get("used") is None:
+    if key.split("/")[0] != "recovered":
         return None
-    from compliance.water.methods import Gauges, Who
+    recovered, used = (_figure(name, raw.get(name), setting) for name in ("recovered", "used"))
+    if recovered is None or used is None:
+        return None
     from compliance.water.ratio import NoRatio, recovery_ratio
-    from compliance.water.results import Line
 
-    gauges, at = Gauges(setting.registers, setting.state.unit), Line("", "")
-    figures = []
-    for name in ("recovered", "used"):
-        stored = check_value("run", field("run", name), raw[name], name, "", setting.bench(), {})
-        figures.append(gauges.known(stored, at, Who(), what=name).figure)
-    ratio = recovery_ratio(*figures)
+    ratio = recovery_ratio(recovered, used)
     if isinstance(ratio, NoRatio) or ratio.value is None:
         return None
     kind = setting.say(ratio.kind) if ratio.kind in ("at most", "at least") else ""
     return setting.say("ratio", kind=kind, ratio=(ratio.value * 100).quantize(Decimal(1)))
+
+
+def _figure(name: str, value: Any, setting: Setting) -> Volume | None:
+    """A volume of the run, raw or stored, as the calculator sees it; None when it has no figure (yet)."""
+    if name not in ("used", "recovered") or value is None:
+        return None
+    from compliance.water.methods import Gauges, Who
+    from compliance.water.results import Line
+    from compliance.water.volume import Unknown
+
+    stored = check_value("run", field("run", name), value, name, "", setting.bench(), {})
+    gauges = Gauges(setting.registers, setting.state.unit)
+    figure = gauges.known(stored, Line("", ""), Who(), what=name).figure
+    return None if isinstance(figure, Unknown) else figure

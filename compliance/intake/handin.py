@@ -27,7 +27,7 @@ MOST_THINGS: Final = 3
 MOST_LABELS: Final = 4
 """Fields named in the line about what the office will complete."""
 
-_WORDS: Final[Mapping[str, Mapping[str, str]]] = {
+WORDS: Final[Mapping[str, Mapping[str, str]]] = {
     "en": {
         "handed in": "handed in as {name}",
         "known": "handed in before as {name}; nothing was changed",
@@ -81,7 +81,7 @@ def hand_in(
     when it is the same. things: what is to be done before leaving, most urgent first; at most three are told.
     Raises ComplianceError when there are problems, or the book cannot be written, and Conflict when the id is in use.
     """
-    say = _WORDS[language]
+    say = WORDS[language]
     if checked.problems:
         raise ComplianceError(*checked.problems)
     if checked.payload is None:
@@ -105,7 +105,7 @@ def _appended(book: Book, made: Entry, receipt_time: str) -> Appended:
 
     The clock of the device goes on between two hand-ins of one draft, so its time is no difference.
     """
-    from compliance.book.store import Conflict
+    from compliance.book.incoming import Conflict
 
     try:
         return book.append([made], receipt_time=receipt_time)
@@ -175,7 +175,7 @@ def _known(record: Record, state: State | None, language: str) -> HandedIn:
     run = state.run(record.id) if state is not None else None
     ref = record.id if run is None else run.ref
     word = "known" if run is None or run.cancelled is None else "cancelled"
-    return HandedIn(record, False, ref, (_WORDS[language][word].format(name=ref),))
+    return HandedIn(record, False, ref, (WORDS[language][word].format(name=ref),))
 
 
 def _named(record: Record) -> str:
@@ -190,7 +190,7 @@ def _named(record: Record) -> str:
 
 
 def _three_lines(record: Record, ref: str, things: Sequence[str], language: str) -> tuple[str, ...]:
-    say = _WORDS[language]
+    say = WORDS[language]
     lines = [say["handed in"].format(name=ref)]
     if things:
         lines.append(say["before"].format(things="; ".join(things[:MOST_THINGS])))

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any, Final
 
-from compliance.intake.asking import Asking, again, ask, figure, name
+from compliance.intake.asking import Asking, again, ask, figure, name, reader
 from compliance.intake.question import LINE, Option, Question, Setting
-from compliance.intake.values import check_value, speak
 from compliance.records.answer import NOT_READ
 from compliance.records.fields import field
 from compliance.records.problem import Problem
@@ -37,26 +37,14 @@ def volume(
     options = [Option(_LETTERS[way], f"\0{way}", setting.say(f"by {way}")) for way in offered]
     options.append(Option("n", NOT_READ, setting.say("not read")))
 
-    def read(typed: str) -> str | Problem:
-        work = setting.bench()
-        check_value("run", row, typed, "", label, work, {})
-        return work.problems[0] if work.problems else speak(typed.strip())
-
     label = setting.say("how", label=setting.label(row))
-    answer = yield from ask(
-        Question(
-            key,
-            label,
-            LINE,
-            tuple(options),
-            setting.say("enter not yet"),
-            hint=setting.say("hint amount"),
-            help=row.help,
-            read=read,
-        )
-    )
+    hint, passed = setting.say("hint amount"), setting.say("enter not yet")
+    read = reader(setting, "run", row, label, {})
+    question = Question(key, label, LINE, tuple(options), passed, hint=hint, help=row.help, read=read)
+    answer = yield from ask(question)
     if not answer.startswith("\0"):
-        return (yield from again(setting, key, answer, row, holds)) or None
+        plain = replace(question, options=tuple(options[-1:]))
+        return (yield from again(setting, plain, answer, row, holds)) or None
     way = answer[1:]
     raw[key] = {"method": way}
     yield from _readings(setting, raw[key], key, way, offered[way])

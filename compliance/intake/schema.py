@@ -65,7 +65,7 @@ def run_schema() -> Schema:
 def registers_schema() -> Schema:
     """The schema of a registers file: the business, and a list for each register."""
     properties: Schema = {
-        "business": {**_table("business", extra={"who": {"$ref": "#/$defs/name"}}), "required": []},
+        "business": {**_table("business", extra=_frame("")), "required": []},
         SAME_AS: _entries({
             "type": "object", "additionalProperties": False, "required": ["what", "name", "is"],
             "properties": {"what": {"enum": list(table.REGISTERS)}, "name": {"$ref": "#/$defs/needed"},

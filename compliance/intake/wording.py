@@ -78,8 +78,8 @@ PHRASES: Final[Mapping[str, tuple[str, str]]] = {
     "times": ("How many times", "Cuántas veces"),
     "minutes": ("Minutes of run time", "Minutos de trabajo"),
     "over": (
-        "{given} is more than {tank} holds ({room} {unit}). Look again: type the figure",
-        "{given} es más de lo que cabe en {tank} ({room} {unit}). Mire otra vez: escriba la cifra",
+        "{given} is more than {tank} holds ({room}). Look again: type the figure",
+        "{given} es más de lo que cabe en {tank} ({room}). Mire otra vez: escriba la cifra",
     ),
     "drains": ("Storm drains, at each stop", "Desagües pluviales, en cada parada"),
     "except where": ("At which stop was it different", "En qué parada fue diferente"),
@@ -99,6 +99,7 @@ PHRASES: Final[Mapping[str, tuple[str, str]]] = {
     # shown only after the figure is in
     "last reading": ("The last reading of {name} was {last}", "La última lectura de {name} fue {last}"),
     "since": ("{difference} since then", "{difference} desde entonces"),
+    "last time": ("Last time: {amount} {unit} ({day})", "La vez anterior: {amount} {unit} ({day})"),
     "usual": ("Expected: {usual}", "Se esperaba: {usual}"),
     "ratio": ("That is {kind}{ratio} % of the water used", "Es {kind}{ratio} % del agua utilizada"),
     "at most": ("at most ", "como máximo "),

@@ -16,6 +16,12 @@ accept       rule, about, why, until, who
 issue        page, number, about, date, files {media: sha256}, made_from {size, root}, figures, replaces, who
 ============ =================================================================================================
 
+A path is 'used', 'used/start', '3/amount' or '3/drain_list/1/on' (line 3, its first drain); in 'register', 'ticket',
+'correct' and 'complete' it has no line. A run also has first {path: text}, where a figure was given before a
+comparison was shown and is another one now; register, ticket, correct and complete also have typed where it differs.
+A reading of a tank shows a level ('12.5 in', '140 gal', 'empty', 'full'), one of an instrument, or of a name that is
+on no register, a bare figure ('1450.5 count').
+
 A record on an unknown kind is kept and ignored: a newer program may have written it.
 """
 

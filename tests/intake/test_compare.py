@@ -91,11 +91,26 @@ def test_a_figure_is_compared_with_what_it_continues(
 ) -> None:
     """First looks with the last reading, recovered water with the water used; nothing else."""
     last = {"blue supply meter": "1450.5 (Monday)", "big blue recovery": "empty (Monday)"}
-    assert compare_after(key, value, raw, setting(last=last)) == shown
+    assert compare_after(key, value, {"rig": "Big Blue", **raw}, setting(last=last)) == shown
 
 
 def test_what_was_expected_is_shown_with_the_rest() -> None:
     """After the figure, in one line."""
     at = setting(usual={"recovered": "about 90 %"})
-    raw = {"used": "500", "recovered": "400"}
+    raw = {"rig": "Big Blue", "used": "500", "recovered": "400"}
     assert compare_after("recovered", "400", raw, at) == "Expected: about 90 %. That is 80 % of the water used"
+
+
+def test_the_last_time_of_the_rig_is_shown_beside_the_figure() -> None:
+    """Of the last night that has one for this rig, whether stated or measured; bounds and other rigs say nothing."""
+    first = {**NIGHT, "date": "2026-09-10", "used": "400 gal"}
+    bound = {**NIGHT, "date": "2026-09-15", "used": ">=5 gal"}
+    other = {**NIGHT, "date": "2026-09-16", "rig": "Little Heron", "used": "9 gal"}
+    gone = {**NIGHT, "date": "2026-09-17", "used": "1 gal"}
+    made = pages(first, NIGHT, {**NIGHT, "date": "2026-09-14", "used": "not read"}, bound, other, gone)
+    made.take("cancel", {"run": "2026-09-17-big-blue", "why": "x"})
+    at = Setting(state(made), "en", NOW)
+    for used in ("455", {**METER, "start": "1500", "end": "1955"}):
+        key = "used" if isinstance(used, str) else "used/end"
+        assert compare_after(key, "455", {"rig": "big blue", "used": used}, at) == "Last time: 450.50 gal (2026-09-14)"
+    assert compare_after("used", "455", {"rig": "The Loaner", "used": "455"}, at) is None

@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 
-from compliance.book.store import Book, Conflict
+from compliance.book.incoming import Conflict
+from compliance.book.store import Book
 from compliance.intake.checked import Checked
 from compliance.intake.handin import HandedIn, hand_in, hand_in_all, next_ref, not_yet, start_book
 from compliance.intake.run import check_run

@@ -224,6 +224,26 @@ def test_more_than_the_tank_holds_is_asked_again_and_both_figures_stay() -> None
     assert entry_of(changed, at)["first"] == {"recovered": "600"}
 
 
+def test_a_level_above_the_tank_is_asked_again() -> None:
+    """In gallons above its capacity, in inches above its depth; a mark, or an unknown size, asks nothing."""
+    made = book()
+    deep = {"name": "Big Blue recovery", "shape": "rectangle", "depth": "35 in"}
+    round_one = {"name": "Heron recovery", "shape": "horizontal cylinder", "diameter": "36 in"}
+    made.take("registers", {"tank": [deep, round_one]})
+    at = setting(made=made)
+    for typed, shown in (("600 gal", "525 gal"), ("40", "35 in"), ("4 ft", "35 in")):
+        draft = answered(["1", "1", "", "7", "1", typed], at)
+        assert asked(draft, at).key == "1/shows/again"
+        assert f"holds ({shown})" in asked(draft, at).text
+        draft = answered(["12.5"], at, draft)
+        assert entry_of(draft, at)["line"][0]["shows"] == "12.5"
+        assert entry_of(draft, at)["first"] == {"1/shows": typed}
+    for typed in ("f", "n", "35", "<=600 gal"):
+        assert asked(answered(["1", "1", "", "7", "1", typed], at), at).key == "step/2"
+    assert asked(answered(["2", "1", "", "7", "1", "37"], at), at).key == "1/shows/again"
+    assert asked(answered(["2", "1", "", "7", "1", "370 gal"], at), at).key == "step/2"
+
+
 def test_what_a_tank_holds_is_no_limit_once_it_was_emptied_on_the_way() -> None:
     """A night with a dump may recover more than one tankful."""
     at = setting()
