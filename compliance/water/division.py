@@ -2,7 +2,8 @@
 
 On a route night no honest volume of a single stop exists. What the interval captured is divided on the first basis
 that every stop in it has: its own tank marks or fills, its metered use, its area, its time on site; else equally.
-The result is 'worked out, not measured'. An unread dump in the middle of a stop leaves both sides undivided.
+The result is 'worked out, not measured'. An unread dump in the middle of a stop leaves both sides undivided, and so
+does a draw of more than the division gives the stops that came before it: then the readings speak against it.
 """
 
 from __future__ import annotations
@@ -12,15 +13,15 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from compliance.water.intervals import Span
-from compliance.water.results import Basis
+from compliance.water.results import Basis, Known
 from compliance.water.shares import divide
-from compliance.water.timeline import Part
-from compliance.water.volume import Figure, Unknown, Volume, hundredths
+from compliance.water.timeline import Part, Put, Work
+from compliance.water.volume import Figure, Unknown, Volume, hundredths, in_hundredths
 
 _MEASURED = ("meter", "mark", "fills", "time", "count", "weight")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Division:
     """How one interval was divided. shares: hundredths, one for each work in it in order; None with the reason why."""
 
@@ -29,82 +30,173 @@ class Division:
     why: str = ""
 
 
+_NO_WORK = Division("not divided", ())
+_TORN = Division("not divided", None, "a stop reaches over a dump that was not read")
+_REFUTED = "more was drawn in between than a division by {basis} gives the stops before"
+
+
+@dataclass(frozen=True, slots=True)
+class _Reach:
+    """Which stops reach over what. torn: with a part in an interval that captured nobody knows how much. use, area:
+    those whose figure on a line is that of the line, because all of the stop is in one interval or each of its lines
+    has one.
+    """
+
+    torn: set[str]
+    use: set[str]
+    area: set[str]
+
+
 def divisions(spans: Sequence[Span], metered: Mapping[str, Fraction]) -> list[Division]:
     """One division an interval. metered: stop ref -> its metered use, where the stop's own parts do not say."""
-    torn = _torn_stops(spans)
-    return [_division(span, torn, metered) for span in spans]
+    reach = _reach(spans)
+    return [_division(span, reach, metered) for span in spans]
 
 
-def _torn_stops(spans: Sequence[Span]) -> set[str]:
-    """Stops with a part in an interval whose captured water is unknown: no basis reaches over that gap."""
-    return {
-        work.part.stop
-        for span in spans
-        if span.captured is not None and isinstance(span.captured.figure, Unknown)
-        for work in span.works
-    }
+def _reach(spans: Sequence[Span]) -> _Reach:
+    torn: set[str] = set()
+    parts: dict[str, list[Part]] = {}
+    intervals: dict[str, int] = {}
+    for span in spans:
+        here = {work.part.stop for work in span.works}
+        for ref in here:
+            intervals[ref] = intervals.get(ref, 0) + 1
+        for work in span.works:
+            parts.setdefault(work.part.stop, []).append(work.part)
+        if span.captured is not None and in_hundredths(span.captured.figure) is None:
+            torn |= here
+    one = {ref for ref, n in intervals.items() if n == 1}
+    several = intervals.keys() - one
+    use = {ref for ref in several if all(_measured(part.own_used) is not None for part in parts[ref])}
+    area = {ref for ref in several if all(_fraction(part.area) is not None for part in parts[ref])}
+    return _Reach(torn, one | use, one | area)
 
 
-def _division(span: Span, torn: set[str], metered: Mapping[str, Fraction]) -> Division:
-    parts = [work.part for work in span.works]
-    if not parts or span.captured is None:
-        return Division("not divided", () if not parts else None, "")
+def _division(span: Span, reach: _Reach, metered: Mapping[str, Fraction]) -> Division:
+    if not span.works:
+        return _NO_WORK
+    assert span.captured is not None
     figure = span.captured.figure
+    amount = in_hundredths(figure)
     if isinstance(figure, Unknown):
         return Division("not divided", None, f"what was captured is {figure.kind}")
-    if figure.best is None:
+    if amount is None:
         return Division("not divided", None, "what was captured is a bound, not a figure")
-    amount = hundredths(figure.best)
     if amount < 0:
         return Division("not divided", None, "the readings give less than nothing captured")
     plain: Basis = "measured" if figure.expanded() is not None else "stated"
-    if len({part.stop for part in parts}) == 1 and len(parts) == 1:
+    parts = [work.part for work in span.works]
+    if len(parts) == 1:
         return Division(plain, (amount,))
     if span.own:
-        return Division(plain, tuple(_own(part.own_captured.figure) for part in parts))
-    own = _weights([p.own_captured.figure if p.own_captured.how.method in _MEASURED else None for p in parts])
-    if own is not None:
-        return Division("own figures", tuple(divide(amount, own)))
-    shared = [part.stop for part in parts if part.stop in torn]
-    if shared:
-        return Division("not divided", None, "a stop reaches over a dump that was not read")
-    return _by_basis(parts, amount, metered)
+        return Division(plain, tuple(in_hundredths(part.own_captured.figure) or 0 for part in parts))
+    of_stop: dict[str, list[Part]] = {}
+    for part in parts:
+        of_stop.setdefault(part.stop, []).append(part)
+    if len(of_stop) == 1:
+        return Division(plain, _in_turn(span, _within(parts, amount))[0])
+    own = _all([_sum([_measured(part.own_captured) for part in mine]) for mine in of_stop.values()])
+    if own is None and not reach.torn.isdisjoint(of_stop):
+        return _TORN
+    basis, weights = _basis(of_stop, reach, metered) if own is None else ("own figures", own)
+    dealt = {
+        ref: _within(mine, share) for (ref, mine), share in zip(of_stop.items(), divide(amount, weights), strict=True)
+    }
+    shares, short = _in_turn(span, [dealt[part.stop].pop(0) for part in parts])
+    if short > _doubt(span):
+        return Division("not divided", None, _REFUTED.format(basis=basis))
+    return Division(basis, shares)
 
 
-def _by_basis(parts: Sequence[Part], amount: int, metered: Mapping[str, Fraction]) -> Division:
-    several = {part.stop for part in parts if sum(p.stop == part.stop for p in parts) > 1}
-    used = [_metered(part, metered, whole=part.stop not in several) for part in parts]
-    candidates: tuple[tuple[Basis, Sequence[Fraction | None]], ...] = (
-        ("metered use", used),
-        ("area", [_fraction(part.area) for part in parts]),
-        ("time", [part.minutes for part in parts]),
-    )
+def _basis(
+    of_stop: Mapping[str, Sequence[Part]], reach: _Reach, metered: Mapping[str, Fraction]
+) -> tuple[Basis, list[Fraction]]:
+    """The first basis that every stop has, and its weights."""
+    used: list[Fraction | None] = []
+    area: list[Fraction | None] = []
+    for ref, mine in of_stop.items():
+        own = _sum([_measured(part.own_used) for part in mine if not _skips(part.own_used.figure)])
+        used.append((metered.get(ref) if own is None else own) if ref in reach.use else None)
+        area.append(
+            _sum([_fraction(part.area) for part in mine if not _skips(part.area)]) if ref in reach.area else None
+        )
+    time = [_sum([part.minutes for part in mine]) for mine in of_stop.values()]
+    candidates: tuple[tuple[Basis, list[Fraction | None]], ...] = (
+        ("metered use", used), ("area", area), ("time", time),
+    )  # fmt: skip
     for basis, weights in candidates:
-        found = [w for w in weights if w is not None]
-        if len(found) == len(parts) and any(found):
-            return Division(basis, tuple(divide(amount, found)))
-    return Division("equal", tuple(divide(amount, [1] * len(parts))))
+        found = _all(weights)
+        if found is not None:
+            return basis, found
+    return "equal", [Fraction(1)] * len(of_stop)
 
 
-def _metered(part: Part, metered: Mapping[str, Fraction], *, whole: bool) -> Fraction | None:
-    if part.own_used.how.method in _MEASURED:
-        return _fraction(part.own_used.figure)
-    return metered.get(part.stop) if whole else None
+def _within(parts: Sequence[Part], share: int) -> list[int]:
+    """The share of one stop on its lines: by what each used or how long it took, else equally."""
+    if len(parts) == 1:
+        return [share]
+    used, time = _all([_measured(part.own_used) for part in parts]), _all([part.minutes for part in parts])
+    return divide(share, used or time or [1] * len(parts))
 
 
-def _weights(figures: Sequence[Figure | None]) -> list[Fraction] | None:
-    found = [_fraction(f) for f in figures if f is not None]
-    weights = [w for w in found if w is not None]
-    return weights if len(weights) == len(figures) and any(weights) else None
+def _in_turn(span: Span, shares: Sequence[int]) -> tuple[tuple[int, ...], int]:
+    """Shares such that no draw takes what is not there yet, as far as lines of one stop can give to each other; and
+    how much is still lacking at the worst draw, in hundredths.
+    """
+    held = in_hundredths(span.before)
+    if held is None or not span.draws:
+        return tuple(shares), 0
+    dealt, begun, i, worst = list(shares), dict[str, int](), 0, 0
+    for event in span.events:
+        if isinstance(event, Work):
+            held += dealt[i]
+            begun.setdefault(event.part.stop, i)
+            i += 1
+            continue
+        amount = in_hundredths(event.known.figure)
+        if amount is None:
+            break
+        held += amount if isinstance(event, Put) else -amount
+        for later in range(i, len(dealt)):
+            first = begun.get(span.works[later].part.stop)
+            if held < 0 and first is not None:
+                more = min(-held, dealt[later])
+                dealt[later], dealt[first], held = dealt[later] - more, dealt[first] + more, held + more
+        worst = max(worst, -held)
+    return tuple(dealt), worst
+
+
+def _doubt(span: Span) -> int:
+    """How far the figures of an interval may be off, in hundredths; nothing where nobody stated any accuracy."""
+    assert span.captured is not None
+    figures = [span.captured.figure, *(draw.known.figure for draw in span.draws)]
+    stated = [figure.expanded() for figure in figures if isinstance(figure, Volume)]
+    return sum(hundredths(doubt) for doubt in stated if doubt is not None)
+
+
+def _measured(known: Known) -> Fraction | None:
+    return _fraction(known.figure) if known.how.method in _MEASURED else None
+
+
+def _skips(figure: Figure) -> bool:
+    """A continued line on which the question does not arise, since the first line has all of it."""
+    return isinstance(figure, Unknown) and figure.kind == "not applicable"
+
+
+def _sum(weights: Sequence[Fraction | None]) -> Fraction | None:
+    """Their sum, None when one is missing or there is none."""
+    found = [weight for weight in weights if weight is not None]
+    return sum(found, Fraction(0)) if found and len(found) == len(weights) else None
+
+
+def _all(weights: Sequence[Fraction | None]) -> list[Fraction] | None:
+    """The weights when none is missing and they are not all zero."""
+    found = [weight for weight in weights if weight is not None]
+    return found if len(found) == len(weights) and any(found) else None
 
 
 def _fraction(figure: Figure) -> Fraction | None:
     """An exact weight, None unless it is one figure that is not below zero."""
-    if not isinstance(figure, Volume) or figure.best is None or figure.best < 0:
+    if isinstance(figure, Unknown) or figure.best is None or figure.best < 0:
         return None
     return Fraction(figure.best)
-
-
-def _own(figure: Figure) -> int:
-    assert isinstance(figure, Volume) and figure.best is not None
-    return hundredths(figure.best)

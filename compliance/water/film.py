@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
+from compliance.records.quantity import convert
 from compliance.water.volume import CONTEXT, ZERO, Figure, Unknown, Volume, from_hundredths, hundredths
 
 GALLONS_PER_SQ_FT_INCH = CONTEXT.divide(Decimal(144), Decimal(231))
@@ -62,12 +63,13 @@ def film(area_sq_ft: Decimal, inches: tuple[Decimal, Decimal] = FILM_INCHES) -> 
     return Allowance(low, high, f"assumption: between {inches[0]} and {inches[1]} in of water stays on the surface")
 
 
-def film_range(area: Figure) -> tuple[str, str] | None:
-    """The film on an area in square feet as two figures to the hundredth; None unless the area is one figure."""
+def film_range(area: Figure, unit: str = "gal") -> tuple[str, str] | None:
+    """The film on an area in square feet as two figures of `unit`, to the hundredth; None unless it is one figure."""
     if isinstance(area, Unknown) or area.best is None or area.best <= ZERO:
         return None
     found = film(area.best)
-    return str(from_hundredths(hundredths(found.low))), str(from_hundredths(hundredths(found.high)))
+    low, high = (str(from_hundredths(hundredths(convert(end, "gal", unit)))) for end in (found.low, found.high))
+    return low, high
 
 
 def evaporation(area_sq_ft: Decimal, hours: Decimal) -> Allowance:

@@ -9,22 +9,22 @@ All other methods stand beside the one that governs, and nothing is averaged.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
-from decimal import Decimal
 
 from compliance.water.compare import Agreement, agreement
 from compliance.water.results import Beside, How, Known, Line
-from compliance.water.timeline import Draw, Look, Put, RunEnd, Stop, Timeline, Work
+from compliance.water.timeline import Draw, Look, Put, RunEnd, Timeline, Work
 from compliance.water.volume import (
     CONTEXT,
     HUNDREDTH,
+    NOTHING,
+    ZERO,
     Figure,
     Unknown,
     Volume,
-    exact,
     minus,
     number,
-    plus,
     shown,
     total_of,
 )
@@ -32,42 +32,63 @@ from compliance.water.volume import (
 BEGINNING = Line("", "")
 """Where a tank's level stands before its first record."""
 
+NEVER_READ = Unknown("the tank's level before its first record is not recorded", "not recorded yet")
+BELOW_EMPTY = Unknown("more is said to have left the tank than was in it", "not known")
 
-@dataclass
+
+@dataclass(slots=True)
 class Span:
-    """An interval while it is being worked out. events are those between the two looks, in order.
+    """An interval while it is being worked out. works, draws and puts are its events by kind.
 
-    after: None while it is still open. captured is None where there was no work.
+    after: the look that closes it, None while it is open or where the end of a run closes it. captured is None where
+    there was no work. own: the stops' own figures govern, so that there is nothing to divide.
     """
 
     tank: str
     before: Figure
     opened: Line
-    opening_formula: str
     events: list[Work | Draw | Put] = field(default_factory=list)
+    works: list[Work] = field(default_factory=list)
+    draws: list[Draw] = field(default_factory=list)
+    puts: list[Put] = field(default_factory=list)
     after: Look | None = None
     level_after: Figure | None = None
     closed: Line = BEGINNING
     captured: Known | None = None
     beside: tuple[Beside, ...] = ()
-    unexplained: Figure = field(default_factory=lambda: exact(Decimal(0)))
+    unexplained: Figure = NOTHING
     own: bool = False
 
-    @property
-    def works(self) -> list[Work]:
-        return [e for e in self.events if isinstance(e, Work)]
-
-    @property
-    def draws(self) -> list[Draw]:
-        return [e for e in self.events if isinstance(e, Draw)]
-
-    @property
-    def puts(self) -> list[Put]:
-        return [e for e in self.events if isinstance(e, Put)]
+    def add(self, event: Work | Draw | Put) -> None:
+        self.events.append(event)
+        if isinstance(event, Work):
+            self.works.append(event)
+        elif isinstance(event, Draw):
+            self.draws.append(event)
+        else:
+            self.puts.append(event)
 
 
-def spans(timeline: Timeline, tank: str) -> list[Span]:
-    """The intervals of one tank in order; the last one may be open."""
+def spans(timeline: Timeline) -> dict[str, list[Span]]:
+    """The intervals of each tank in order; the last one may be open.
+
+    What was moved from tank to tank may be told by the levels of either: as long as one more amount is found, the
+    other tank is looked at again.
+    """
+    unread = -1
+    while True:
+        found = {tank: _follow(timeline, tank) for tank in timeline.tanks}
+        still = sum(
+            isinstance(put.known.figure, Unknown)
+            for put in timeline.events
+            if isinstance(put, Put) and put.source is not None
+        )
+        if still in (0, unread):
+            return found
+        unread = still
+
+
+def _follow(timeline: Timeline, tank: str) -> list[Span]:
     worker = _Tank(timeline, tank)
     for event in timeline.events:
         if isinstance(event, RunEnd):
@@ -76,84 +97,96 @@ def spans(timeline: Timeline, tank: str) -> list[Span]:
             if isinstance(event, Look):
                 worker.look(event)
             else:
-                worker.span.events.append(event)
+                worker.add(event)
     return worker.finish()
 
 
 class _Tank:
-    """Follows one tank along the rig's events."""
+    """Follows one tank along the events.
+
+    told: a run ended whose figures tell what was captured, but not what the tank holds. A look that comes next may
+    tell more; anything else, and the interval ended with that run.
+    """
 
     def __init__(self, timeline: Timeline, tank: str) -> None:
         self.timeline = timeline
-        self.tank = tank
         self.done: list[Span] = []
-        unknown = Unknown("the tank's level before its first record is not recorded", "not recorded yet")
-        self.span = Span(tank, unknown, BEGINNING, "")
+        self.told: Line | None = None
+        seen = timeline.empties.get(tank)
+        self.span = Span(tank, NEVER_READ, BEGINNING) if seen is None else Span(tank, seen.level, seen.at)
+
+    def add(self, event: Work | Draw | Put) -> None:
+        if self.told is not None:
+            self._end_open(self.told)
+        self.span.add(event)
 
     def look(self, look: Look) -> None:
-        if isinstance(look.level, Unknown):
-            return  # a mark that was not read bounds nothing
+        self._settle(look)
         self.span.after = look
-        self._close(look.level, look.at, look.how.formula)
+        self._close(look.level, look.at)
 
     def run_ends(self, end: RunEnd) -> None:
         """A run with its own figures closes its interval, so that the night's account does not wait for the next."""
-        here = {work.part.stop for work in self.span.works}
-        if any(stop.ref in here for stop in self.timeline.stops_of.get(end.run.record, ())):
-            self._settle(closing=None)
-            captured = self.span.captured
-            if captured is not None and isinstance(captured.figure, Volume):
-                level = _level_after(self.span)
-                self._close(level, Line(end.run.record, ""), "", settled=True)
-            else:
-                self.span.captured, self.span.beside, self.span.own = None, (), False
+        works = self.span.works
+        if not self.span.events or (works and works[-1].part.at.record != end.run.record):
+            return
+        self._settle(None)
+        captured = NOTHING if self.span.captured is None else self.span.captured.figure
+        if isinstance(captured, Unknown):
+            return
+        self.told = Line(end.run.record, "")
+        if _is_figure(captured) and _is_figure(_level_after(self.span)):
+            self._end_open(self.told)
 
     def finish(self) -> list[Span]:
         if self.span.events:
-            self._settle(closing=None)
+            self._settle(None)
             self.span.level_after = _level_after(self.span)
             self.done.append(self.span)
         return self.done
 
-    def _close(self, level: Figure, at: Line, formula: str, *, settled: bool = False) -> None:
-        if not settled:
-            self._settle(closing=level)
-        self.span.level_after, self.span.closed = level, at
-        self.done.append(self.span)
-        self.span = Span(self.tank, level, at, formula)
+    def _end_open(self, at: Line) -> None:
+        """Close the interval where no look does."""
+        self._settle(None)
+        self._close(_level_after(self.span), at)
 
-    def _settle(self, closing: Figure | None) -> None:
-        """Find captured, and the one missing draw if the levels tell it."""
+    def _close(self, level: Figure, at: Line) -> None:
+        self.span.level_after, self.span.closed, self.told = level, at, None
+        self.done.append(self.span)
+        self.span = Span(self.span.tank, level, at)
+
+    def _settle(self, look: Look | None) -> None:
+        """Find captured, and the one missing amount if the levels tell it."""
         span = self.span
         if not span.works:
-            _solve_draw(span, exact(Decimal(0)), closing)
-            span.unexplained = _left_over(span, closing)
+            if look is not None:
+                _solve(span, NOTHING, look)
+                span.unexplained = _left_over(span, look.level)
             return
-        ways = [way for way in (_by_levels(span, closing), self._by_stops(), self._by_run()) if way is not None]
-        known = [way for way in ways if isinstance(way.figure, Volume)]
-        known.sort(key=lambda way: way.how.method != "levels" and way.figure.expanded() is None)  # type: ignore[union-attr]
+        ways = self._ways(look)
+        known = sorted((way for way in ways if isinstance(way.figure, Volume)), key=_rank)
         if not known:
-            span.captured = ways[0] if ways else _nothing_known(span)
+            span.captured, span.beside, span.own = ways[0] if ways else _nothing_known(span), (), False
             return
         span.captured = known[0]
-        span.own = known[0].how.method in ("sum", "own")
-        span.beside = tuple(_beside(known[0], other) for other in (*known[1:], *self._also()))
-        assert isinstance(known[0].figure, Volume)
-        _solve_draw(span, known[0].figure, closing)
+        span.own = known[0].how.method == "sum"
+        span.beside = tuple(beside(known[0], other) for other in (*known[1:], *self._also()))
+        if look is not None:
+            _solve(span, known[0].figure, look)
+
+    def _ways(self, look: Look | None) -> list[Known]:
+        """What each method says of the captured water, the one by levels first even when it says nothing."""
+        found = [None if look is None else _by_levels(self.span, look), self._by_stops(), self._by_run()]
+        return [way for way in found if way is not None]
 
     def _by_stops(self) -> Known | None:
         """The sum of the stops' own figures, when every one has its own."""
         own = [work.part.own_captured for work in self.span.works]
-        figure = total_of(k.figure for k in own)
-        if isinstance(figure, Unknown):
+        if any(isinstance(k.figure, Unknown) for k in own):
             return None
         if all(k.how.method == "mark" for k in own) and not isinstance(self.span.before, Unknown):
             return None  # these marks are the very levels that bound the interval
-        if len(own) == 1:
-            return own[0]
-        lines = tuple(line for k in own for line in k.how.lines)
-        formula = " + ".join(_plain(k.figure) for k in own) + f" = {_plain(figure)}"
-        return Known(figure, How("sum", formula, own[0].how.reader, "", lines))
+        return own[0] if len(own) == 1 else sum_of(own)
 
     def _by_run(self) -> Known | None:
         """The run's own figure, when this interval holds all of its stops and nobody else's."""
@@ -165,95 +198,105 @@ class _Tank:
         return [] if end is None or end.captured_also is None else [end.captured_also]
 
     def _covering_run(self) -> RunEnd | None:
-        here = {work.part.stop for work in self.span.works}
-        run = self.timeline.stops[next(iter(here))].run
-        of_run = [stop for stop in self.timeline.stops_of[run.record] if stop.parts]
-        lines = {work.part.at for work in self.span.works}
-        if here != {stop.ref for stop in of_run} or lines != {part.at for stop in of_run for part in stop.parts}:
-            return None
-        return self.timeline.end_of.get(run.record)
+        works = self.span.works
+        record = works[0].part.at.record
+        recovering = [part.at for stop in self.timeline.stops_of[record] if stop.planned for part in stop.parts]
+        return self.timeline.end_of[record] if {work.part.at for work in works} == set(recovering) else None
 
 
-def _by_levels(span: Span, closing: Figure | None) -> Known | None:
-    if closing is None:
-        return None
+def _is_figure(figure: Figure) -> bool:
+    return isinstance(figure, Volume) and figure.best is not None
+
+
+def _rank(way: Known) -> int:
+    """Levels govern, then measured figures, then stated ones; a bound only where there is no figure."""
+    assert isinstance(way.figure, Volume)
+    if way.figure.best is None:
+        return 2
+    return int(way.how.method != "levels" and way.figure.expanded() is None)
+
+
+def _by_levels(span: Span, look: Look) -> Known:
     out = [draw.known.figure for draw in span.draws]
-    put = [p.known.figure for p in span.puts if p.owner == "" or isinstance(p.known.figure, Volume)]
-    figure = minus(plus(minus(closing, span.before), total_of(out)), total_of(put))
+    came = [put.known.figure for put in span.puts]
+    figure = minus(total_of([look.level, *out]), total_of([span.before, *came]))
     if isinstance(figure, Unknown):
-        return Known(figure, How("levels", "", "", "", (span.opened,)))
-    terms = f"{_plain(closing)} - {_plain(span.before)}"
-    terms += "".join(f" + {_plain(f)}" for f in out) + "".join(f" - {_plain(f)}" for f in put)
-    after = span.after
-    lines = (span.opened, *(d.at for d in span.draws), *((after.at,) if after else ()))
-    reader = after.how.reader if after else ""
-    return Known(figure, How("levels", f"{terms} = {_plain(figure)}", reader, after.how.at if after else "", lines))
+        return Known(figure, How("levels", lines=(span.opened,)))
+    terms = f"{plain(look.level)} - {plain(span.before)}"
+    terms += "".join(f" + {plain(f)}" for f in out) + "".join(f" - {plain(f)}" for f in came)
+    lines = (span.opened, *(draw.at for draw in span.draws), *(put.at for put in span.puts), look.at)
+    return Known(figure, How("levels", f"{terms} = {plain(figure)}", look.how.reader, look.how.at, lines))
 
 
-def _solve_draw(span: Span, captured: Volume, closing: Figure | None) -> None:
-    """Work out the one draw whose amount nobody measured, from two levels and all the rest."""
-    missing = [d for d in span.draws if isinstance(d.known.figure, Unknown)]
-    if len(missing) != 1 or closing is None:
+def _solve(span: Span, captured: Figure, look: Look) -> None:
+    """Work out the one amount that nobody measured, from two levels and all the rest; never less than nothing."""
+    events: list[Draw | Put] = [*span.draws, *span.puts]
+    missing = [event for event in events if isinstance(event.known.figure, Unknown)]
+    if len(missing) != 1:
         return
-    others = [d.known.figure for d in span.draws if d is not missing[0]]
-    put = [p.known.figure for p in span.puts if isinstance(p.known.figure, Volume)]
-    figure = minus(total_of([span.before, captured, *put]), total_of([*others, closing]))
-    if isinstance(figure, Unknown) or figure.best is None:
+    one = missing[0]
+    out = [look.level, *(d.known.figure for d in span.draws if d is not one)]
+    came = [span.before, captured, *(p.known.figure for p in span.puts if p is not one)]
+    plus, less = (came, out) if isinstance(one, Draw) else (out, came)
+    figure = minus(total_of(plus), total_of(less))
+    if isinstance(figure, Unknown) or figure.best is None or figure.best < ZERO:
         return
-    terms = " + ".join(_plain(f) for f in (span.before, *([captured] if span.works else []), *put))
-    terms += "".join(f" - {_plain(f)}" for f in (*others, closing))
-    draw = missing[0]
-    reader, at = draw.known.how.reader, draw.known.how.at
-    lines = (span.opened, draw.at)
-    draw.known = Known(figure, How("levels", f"{terms} = {_plain(figure)}", reader, at, lines))
+    terms = " + ".join(plain(f) for f in plus if f is not NOTHING)
+    terms += "".join(f" - {plain(f)}" for f in less if f is not NOTHING)
+    how = one.known.how
+    one.known = Known(
+        figure, How("levels", f"{terms} = {plain(figure)}", how.reader, how.at, (span.opened, one.at, look.at))
+    )
 
 
-def _left_over(span: Span, closing: Figure | None) -> Figure:
+def _left_over(span: Span, closing: Figure) -> Figure:
     """What two looks differ by when nobody worked in between."""
-    if closing is None:
-        return exact(Decimal(0))
     if span.opened == BEGINNING:
-        return exact(Decimal(0))
-    put = [p.known.figure for p in span.puts if p.owner == "" or isinstance(p.known.figure, Volume)]
-    out = [d.known.figure for d in span.draws]
-    return minus(total_of([span.before, *put]), total_of([*out, closing]))
+        return NOTHING
+    return minus(_held(span, NOTHING), closing)
 
 
 def _level_after(span: Span) -> Figure:
-    """The level at the end of an interval that no look closed."""
-    captured: Figure = exact(Decimal(0)) if span.captured is None else span.captured.figure
-    if not span.works:
-        captured = exact(Decimal(0))
-    put = [p.known.figure for p in span.puts if p.owner == "" or isinstance(p.known.figure, Volume)]
-    return minus(total_of([span.before, captured, *put]), total_of([d.known.figure for d in span.draws]))
+    """The level at the end of an interval that no look closed, as its own figures give it."""
+    level = _held(span, NOTHING if span.captured is None else span.captured.figure)
+    return BELOW_EMPTY if isinstance(level, Volume) and level.high is not None and level.high < ZERO else level
+
+
+def _held(span: Span, captured: Figure) -> Figure:
+    """What the tank holds by its figures after all events."""
+    came = total_of([span.before, captured, *(put.known.figure for put in span.puts)])
+    return minus(came, total_of(draw.known.figure for draw in span.draws))
 
 
 def _nothing_known(span: Span) -> Known:
-    own = [work.part.own_captured.figure for work in span.works]
-    figure = total_of(own)
-    assert isinstance(figure, Unknown)
+    figure = total_of(work.part.own_captured.figure for work in span.works)
+    kind = figure.kind if isinstance(figure, Unknown) else "not known"
     lines = tuple(work.part.at for work in span.works)
-    return Known(Unknown("no levels and no figure of its own", figure.kind), How("none", "", "", "", lines))
+    return Known(Unknown("no levels and no figure of its own", kind), How("none", lines=lines))
 
 
-def _beside(governs: Known, other: Known) -> Beside:
-    if not isinstance(governs.figure, Volume) or not isinstance(other.figure, Volume):
+def beside(governs: Known, other: Known) -> Beside:
+    """A second method next to the one that governs, with E_n or 'cannot tell'."""
+    if isinstance(governs.figure, Unknown) or isinstance(other.figure, Unknown):
         return Beside(other, None)
     found = agreement(other.figure, governs.figure)
     return Beside(other, str(CONTEXT.quantize(found.e_n, HUNDREDTH)) if isinstance(found, Agreement) else None)
 
 
-beside = _beside
-"""A second method next to the one that governs, with E_n or 'cannot tell'."""
+def sum_of(known: Iterable[Known]) -> Known:
+    """Several figures as one, with the line that adds them up."""
+    known = tuple(known)
+    if len(known) == 1:
+        return known[0]
+    figure = total_of(k.figure for k in known)
+    lines = tuple(line for k in known for line in k.how.lines)
+    formula = " + ".join(plain(k.figure) for k in known) + f" = {plain(figure)}"
+    return Known(figure, How("sum", formula, known[0].how.reader if known else "", "", lines))
 
 
-def _plain(figure: Figure) -> str:
+def plain(figure: Figure) -> str:
+    """A figure inside a formula line, to the hundredth; a range in words, and which kind of unknown."""
     if isinstance(figure, Unknown):
         return figure.kind
     best = figure.best
     return number(CONTEXT.quantize(best, HUNDREDTH)) if best is not None else f"({shown(figure).text})"
-
-
-def stops_in(span: Span, stops: dict[str, Stop]) -> list[Stop]:
-    """The worked stops of an interval, once each, in order."""
-    return [stops[ref] for ref in dict.fromkeys(work.part.stop for work in span.works)]

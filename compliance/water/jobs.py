@@ -8,11 +8,8 @@ from compliance.records.state import State, folded
 from compliance.water.film import film_range
 from compliance.water.ratio import NoRatio, Ratio, recovery_ratio
 from compliance.water.results import JobFacts, Night, StopFacts
-from compliance.water.volume import (
-    Figure,
-    Volume,
-    total_of,
-)
+from compliance.water.rig import is_nothing
+from compliance.water.volume import Figure, Volume, total_of
 
 
 def job_names(night: Night) -> list[str]:
@@ -50,7 +47,7 @@ def job_facts(state: State, night: Night, job: str) -> JobFacts | None:
         escaped=total_of(s.escaped for s in worked),
         led_away=total_of(s.led_away for s in worked),
         not_explained=total_of(s.not_explained for s in worked),
-        film=film_range(total_of(stop.area for stop in worked)),
+        film=film_range(total_of(stop.area for stop in worked), state.unit),
         ratio=_ratio(night, worked, captured, total_of([used, again])),
     )
 
@@ -96,10 +93,7 @@ def _ratio(night: Night, worked: Sequence[StopFacts], captured: Figure, applied:
     return recovery_ratio(
         captured,
         applied,
-        led_away=any(not _nothing(stop.led_away) for stop in worked),
+        rain_unknown=any(stop.rained for stop in worked),
+        led_away=any(not is_nothing(stop.led_away) for stop in worked),
         not_planned=any(not stop.planned for stop in worked),
     )
-
-
-def _nothing(figure: Figure) -> bool:
-    return isinstance(figure, Volume) and figure.best == 0

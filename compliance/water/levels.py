@@ -5,47 +5,55 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from compliance.water.intervals import Span
-from compliance.water.timeline import Work
+from compliance.water.timeline import Draw, Put, Work
 from compliance.water.volume import Figure, Unknown
 
 _OPEN = Unknown("the tank was not read at the end of the run", "not recorded yet")
 
 
 def levels(records: Sequence[str], spans: Sequence[Span]) -> Mapping[str, tuple[Figure, Figure]]:
-    """Run record -> the levels at its beginning and its end. records: the rig's runs in order.
+    """Run record -> the levels at its beginning and its end. records: runs in order.
 
-    A look that comes before anything else of a run is its beginning, so that what changed over the idle hours
-    stands between the runs and in neither.
+    A look that comes before anything else of a run is its beginning, so that what changed over the idle hours stands
+    between the runs and in neither. Runs before the first that did anything with the tank are left out.
     """
     order = {record: i for i, record in enumerate(records)}
     found: dict[str, tuple[Figure, Figure]] = {}
-    level: Figure = spans[0].before if spans else Unknown("the tank was never read", "not recorded yet")
+    if not spans:
+        return found
+    level = spans[0].before
     at = 0
+    first = _first(spans[0], order)
     for i, record in enumerate(records):
         before = level
         begun = False
-        while at < len(spans) and _closed(spans[at], order) <= i:
+        while at < len(spans) and order.get(spans[at].closed.record, len(order)) <= i:
             span = spans[at]
-            level = span.level_after if span.level_after is not None else level
-            if not begun and not any(_run(event) == record for event in span.events):
+            level = level if span.level_after is None else span.level_after
+            if not begun and not any(run_of(event) == record for event in span.events):
                 before = level
             begun = True
             at += 1
-        busy = at < len(spans) and any(order[_run(event)] <= i for event in spans[at].events)
-        if busy:
-            level = _still_open(spans[at])
-        found[record] = (before, level)
+        if at < len(spans) and spans[at].events and order[run_of(spans[at].events[0])] <= i:
+            over = order[run_of(spans[at].events[-1])] > i
+            level = _OPEN if over or spans[at].after is not None else _told(spans[at])
+        if i >= first:
+            found[record] = (before, level)
     return found
 
 
-def _closed(span: Span, order: Mapping[str, int]) -> int:
-    return order.get(span.closed.record, len(order))
+def _first(span: Span, order: Mapping[str, int]) -> int:
+    """The run that first did anything with the tank; a tank that was seen empty before has been used already."""
+    if span.opened.record:
+        return 0
+    return order[run_of(span.events[0]) if span.events else span.closed.record]
 
 
-def _still_open(span: Span) -> Figure:
+def _told(span: Span) -> Figure:
     """The level of an interval that nothing has closed yet, as far as its own figures tell."""
-    return span.level_after if span.after is None and span.level_after is not None else _OPEN
+    return _OPEN if span.level_after is None else span.level_after
 
 
-def _run(event: object) -> str:
-    return event.part.at.record if isinstance(event, Work) else event.at.record  # type: ignore[attr-defined]
+def run_of(event: Work | Draw | Put) -> str:
+    """The record of the run in which something happened."""
+    return event.part.at.record if isinstance(event, Work) else event.at.record

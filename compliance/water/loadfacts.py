@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from compliance.water.division import Division
-from compliance.water.intervals import Span, stops_in
+from compliance.water.intervals import Span, sum_of
 from compliance.water.mixing import Load
 from compliance.water.results import AGENT, FOREIGN, Draw, How, Interval, Known, LoadFacts, StopFacts
-from compliance.water.rig import SHARED, ZERO, RigWater, measured, sum_of
+from compliance.water.rig import SHARED, RigWater
 from compliance.water.timeline import AGAIN, ESCAPED, HANDED, MOVED, SOLIDS
-from compliance.water.volume import Figure, Unknown, minus, total_of
+from compliance.water.volume import NOTHING, Figure, Unknown, minus, total_of
 
+_ELSEWHERE = Unknown("a stop went on into another load", "not known")
 _WAYS = (HANDED, AGAIN, MOVED, ESCAPED, SOLIDS)
 
 
@@ -21,23 +22,24 @@ def load_facts(rig: RigWater, load: Load, stops_told: Mapping[str, StopFacts]) -
     chosen = [
         (worked.spans[i], worked.divisions[i])
         for i in load.spans
-        if worked.spans[i].events or worked.spans[i].unexplained != ZERO
+        if worked.spans[i].events or worked.spans[i].unexplained != NOTHING
     ]
     with_work = [span for span, _ in chosen if span.works]
     captured = _load_captured(with_work, load)
     out = {way: [t.draw.known.figure for t in load.taken if t.way == way and t.draw] for way in _WAYS}
     puts = {who: [p.known.figure for p in load.puts if p.owner == who] for who in (FOREIGN, AGENT, "")}
-    closing: Figure = ZERO if load.closed is not None else _now(worked.spans)
-    foreign, agent, moved_in = (measured(puts[who]) for who in (FOREIGN, AGENT, ""))
+    closing = NOTHING if load.closed is not None else worked.spans[-1].level_after
+    assert closing is not None  # an interval that was followed to its end has a level, known or not
+    foreign, agent, moved_in = (total_of(puts[who]) for who in (FOREIGN, AGENT, ""))
     otherwise = total_of([f for way in _WAYS if way not in (HANDED, AGAIN) for f in out[way]])
     handed, again = total_of(out[HANDED]), total_of(out[AGAIN])
     came = total_of([load.opening, captured.figure, foreign, agent, moved_in])
     stops = tuple(dict.fromkeys(work.part.stop for work in load.works))
-    applied = _applied(rig, stops, stops_told)
+    applied = _applied(rig, load, stops, stops_told)
     divided = any(division.basis in SHARED for _, division in chosen)
     return LoadFacts(
         name=load.name,
-        rig=rig.timeline.rig,
+        rig=rig.timeline.rig_of[load.tank],
         tank=str(rig.timeline.tanks[load.tank].get("name")),
         opened=load.opened,
         closed=load.closed,
@@ -50,7 +52,7 @@ def load_facts(rig: RigWater, load: Load, stops_told: Mapping[str, StopFacts]) -
         used_again=again,
         otherwise_out=otherwise,
         not_explained=minus(came, total_of([handed, again, otherwise, closing])),
-        intervals=tuple(_interval(rig, span, division) for span, division in chosen),
+        intervals=tuple(_interval(span, division) for span, division in chosen),
         draws=tuple(
             Draw(t.way, t.at, load.name, t.place, t.draw.known, t.parts) for t in load.taken if t.draw is not None
         ),
@@ -60,22 +62,24 @@ def load_facts(rig: RigWater, load: Load, stops_told: Mapping[str, StopFacts]) -
         why=load.why or next((d.why for span, d in chosen if span.works and d.shares is None), ""),
         ratio=rig.ratio(captured.figure, applied, [rig.timeline.stops[ref] for ref in stops]),
         applied=applied,
+        moved_in=moved_in,
+        owners=tuple(owner for owner in load.owners if owner),
     )
 
 
-def _interval(rig: RigWater, span: Span, division: Division) -> Interval:
-    names = [stop.ref for stop in stops_in(span, rig.timeline.stops)]
+def _interval(span: Span, division: Division) -> Interval:
+    names = list(dict.fromkeys(work.part.stop for work in span.works))
     shares: dict[str, int] | None = None
     if division.shares is not None:
         shares = dict.fromkeys(names, 0)
         for work, share in zip(span.works, division.shares, strict=True):
             shares[work.part.stop] += share
-    captured = span.captured or Known(ZERO, How("none", "no work in between"))
+    captured = span.captured or Known(NOTHING, How("none", "no work in between"))
     return Interval(
         span.opened,
         span.closed,
         span.before,
-        ZERO if span.level_after is None else span.level_after,
+        NOTHING if span.level_after is None else span.level_after,
         tuple(names),
         captured,
         division.basis,
@@ -86,27 +90,25 @@ def _interval(rig: RigWater, span: Span, division: Division) -> Interval:
     )
 
 
-def _applied(rig: RigWater, stops: Sequence[str], told: Mapping[str, StopFacts]) -> Figure:
+def _applied(rig: RigWater, load: Load, stops: Sequence[str], told: Mapping[str, StopFacts]) -> Figure:
     """Out of the gun at these stops: the runs' own figures where the stops are all of theirs, else stop by stop."""
-    by_run: dict[str, set[str]] = {}
+    here = {work.part.at for work in load.works}
+    by_run: dict[str, list[str]] = {}
     for ref in stops:
-        by_run.setdefault(rig.timeline.stops[ref].run.record, set()).add(ref)
+        stop = rig.timeline.stops[ref]
+        if any(part.at not in here for part in stop.parts):
+            return _ELSEWHERE
+        by_run.setdefault(stop.run.record, []).append(ref)
     terms: list[Figure] = []
     for record, refs in by_run.items():
-        worked = {s.ref for s in rig.timeline.stops_of[record] if s.parts}
-        if refs == worked:
+        if set(refs) == {stop.ref for stop in rig.timeline.worked(record)}:
             terms += [rig.use.by_run[record][0].figure, rig.use.again_of_run[record]]
         else:
-            terms += [f for ref in sorted(refs) for f in (told[ref].used.figure, told[ref].used_again)]
+            terms += [figure for ref in refs for figure in (told[ref].used.figure, told[ref].used_again)]
     return total_of(terms)
 
 
 def _load_captured(with_work: Sequence[Span], load: Load) -> Known:
     if not with_work:
-        return Known(ZERO, How("none", "no work", "", "", (load.opened,)))
+        return Known(NOTHING, How("none", "no work", "", "", (load.opened,)))
     return sum_of([span.captured for span in with_work if span.captured is not None])
-
-
-def _now(found: Sequence[Span]) -> Figure:
-    level = found[-1].level_after if found else None
-    return level if level is not None else Unknown("the tank was not read", "not recorded yet")

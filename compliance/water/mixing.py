@@ -1,31 +1,33 @@
 """Whose water left a tank at each draw, and how its loads follow from that.
 
-The events of all of a rig's tanks are gone through once in line order. What an interval captured stands in the tank
-from the line of the stop that brought it; each draw takes from all owners in proportion to what is in the tank then
-(complete mixing). Where a division is unknown the owners of what is in the tank stay unknown until it is empty, but
-water that can only be one owner's is still that owner's.
+The events of all tanks are gone through once in order. What an interval captured stands in the tank from the line of
+the stop that brought it; each draw takes from all owners in proportion to what is in the tank then (complete mixing).
+A look puts the account right: what it shows too little left by no known way, what it shows too much came by none.
+Where a division is unknown the owners of what is in the tank stay unknown until it is empty, but water that can only
+be one owner's is still that owner's.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from decimal import Decimal
 
 from compliance.water.division import Division
 from compliance.water.intervals import BEGINNING, Span
 from compliance.water.results import EARLIER, UNNAMED, Line
 from compliance.water.shares import Mix
-from compliance.water.timeline import MOVED, Draw, Look, Put, RunEnd, Timeline, Work
-from compliance.water.volume import Figure, Unknown, Volume, exact, hundredths
+from compliance.water.timeline import MOVED, Draw, Event, Look, Put, RunEnd, Timeline, Work
+from compliance.water.volume import NOTHING, Figure, in_hundredths
 
 UNEXPLAINED = "not explained"
-"""The way of water that two looks at a tank differ by with nobody at work."""
+"""The way of water that a look found missing."""
 
 
-@dataclass
+@dataclass(slots=True)
 class Taken:
-    """One draw as it was mixed. parts: owner -> hundredths, None when nobody can say."""
+    """One draw as it was mixed. parts: owner -> hundredths, None when nobody can say. draw is None for what a look
+    found missing.
+    """
 
     way: str
     at: Line
@@ -34,9 +36,12 @@ class Taken:
     parts: Mapping[str, int] | None
 
 
-@dataclass
+@dataclass(slots=True)
 class Load:
-    """A load while its tank is being gone through. spans: its intervals by index."""
+    """A load while its tank is being gone through.
+
+    spans: its intervals by index. owners: all whose water was in it. lost: what became of it nobody can say by owner.
+    """
 
     name: str
     tank: str
@@ -46,36 +51,34 @@ class Load:
     taken: list[Taken] = field(default_factory=list)
     puts: list[Put] = field(default_factory=list)
     works: list[Work] = field(default_factory=list)
+    owners: dict[str, None] = field(default_factory=dict)
     closed: Line | None = None
     contents: Mapping[str, int] | None = field(default_factory=dict)
+    lost: bool = False
     why: str = ""
 
 
-@dataclass
+@dataclass(slots=True)
 class _Tank:
-    """A tank on the way. mix: None while the owners are unknown. hidden: some of it was there before any record."""
+    """A tank on the way. mix: None while the owners are unknown. unread: owners besides of whose water nobody knows
+    how much is in it, such as what was there before the first record.
+    """
 
     spans: Sequence[Span]
     divisions: Sequence[Division]
+    unread: set[str]
     mix: Mix | None = field(default_factory=Mix)
-    hidden: bool = True
-    owners: set[str] = field(default_factory=set)
     load: Load | None = None
     at: int = 0
     work: int = 0
-    grown: bool = False
-    why: str = ""
 
     @property
     def span(self) -> Span:
         return self.spans[self.at]
 
 
-def mix(
-    timeline: Timeline,
-    by_tank: Mapping[str, tuple[Sequence[Span], Sequence[Division]]],
-) -> list[Load]:
-    """The loads of a rig, in the order in which they were opened."""
+def mix(timeline: Timeline, by_tank: Mapping[str, tuple[Sequence[Span], Sequence[Division]]]) -> list[Load]:
+    """The loads of a timeline, in the order in which they were opened."""
     worker = _Mixer(timeline, by_tank)
     for event in timeline.events:
         worker.take(event)
@@ -84,32 +87,22 @@ def mix(
 
 class _Mixer:
     def __init__(self, timeline: Timeline, by_tank: Mapping[str, tuple[Sequence[Span], Sequence[Division]]]) -> None:
-        self.timeline = timeline
-        self.tanks = {key: _Tank(spans, divisions) for key, (spans, divisions) in by_tank.items()}
+        self.tanks = {
+            key: _Tank(spans, divisions, set() if key in timeline.empties else {EARLIER})
+            for key, (spans, divisions) in by_tank.items()
+        }
         self.loads: list[Load] = []
         self.opened_in: dict[str, int] = {}
         self.refs = {run.record: run.ref for run in timeline.runs}
         self.moved: dict[int, Mapping[str, int] | None] = {}
 
-    def finish(self) -> list[Load]:
-        for tank in self.tanks.values():
-            if tank.load is not None:
-                self._hold(tank, tank.load)
-                if tank.at < len(tank.spans):
-                    tank.load.spans.append(tank.at)
-        return self.loads
-
-    def take(self, event: object) -> None:
+    def take(self, event: Event) -> None:
         if isinstance(event, RunEnd):
+            end = Line(event.run.record, "")
             for tank in self.tanks.values():
-                if (
-                    tank.at < len(tank.spans)
-                    and tank.span.closed == Line(event.run.record, "")
-                    and tank.span.after is None
-                ):
+                if tank.at < len(tank.spans) and tank.span.closed == end and tank.span.after is None:
                     self._close(tank)
             return
-        assert isinstance(event, Look | Work | Draw | Put)
         tank = self.tanks[event.tank]
         match event:
             case Work():
@@ -118,153 +111,154 @@ class _Mixer:
                 self._draw(tank, event)
             case Put():
                 self._put(tank, event)
-            case _:
-                if tank.at < len(tank.spans) and tank.span.after is event:
-                    self._close(tank)
+            case Look():
+                self._close(tank)
 
-    def _opened(self, tank: _Tank, at: Line, opening: Figure) -> Load:
+    def finish(self) -> list[Load]:
+        for tank in self.tanks.values():
+            if tank.load is not None:
+                if tank.at < len(tank.spans):
+                    tank.load.spans.append(tank.at)
+                self._hold(tank, tank.load, tank.spans[-1].level_after)
+        return self.loads
+
+    @staticmethod
+    def _add(tank: _Tank, load: Load, owner: str, amount: int) -> None:
+        load.owners[owner] = None
+        if tank.mix is not None:
+            tank.mix = tank.mix.add(owner, amount)
+
+    def _opened(self, tank: _Tank, at: Line, opening: Figure | None = None) -> Load:
         if tank.load is None:
+            if opening is None:
+                opening = tank.span.before if EARLIER in tank.unread else NOTHING
             ref = self.refs[at.record]
             self.opened_in[ref] = self.opened_in.get(ref, 0) + 1
             tank.load = Load(f"{ref}.l{self.opened_in[ref]}", tank.span.tank, at, opening)
             self.loads.append(tank.load)
         return tank.load
 
-    def _opening(self, tank: _Tank) -> Figure:
-        return tank.span.before if tank.hidden else exact(Decimal(0))
-
     def _work(self, tank: _Tank, work: Work) -> None:
-        self._grow(tank)
-        load = self._opened(tank, work.part.at, self._opening(tank))
+        load = self._opened(tank, work.part.at)
         load.works.append(work)
         division = tank.divisions[tank.at]
-        tank.owners.add(work.part.stop)
         if division.shares is None:
-            self._lose(tank, division.why)
-        elif tank.mix is not None:
-            tank.mix = tank.mix.add(work.part.stop, division.shares[tank.work])
+            load.owners[work.part.stop] = None
+            self._lose(tank, load, division.why)
+        else:
+            self._add(tank, load, work.part.stop, division.shares[tank.work])
         tank.work += 1
 
-    def _grow(self, tank: _Tank) -> None:
-        """Water that two looks found too much, with nobody at work, goes in before anything is drawn."""
-        extra = _best(tank.span.unexplained)
-        if extra >= 0 or tank.span.works or tank.grown:
-            return
-        tank.grown = True
-        self._opened(tank, tank.span.closed, self._opening(tank))
-        tank.owners.add(UNNAMED)
-        if tank.mix is not None:
-            tank.mix = tank.mix.add(UNNAMED, -extra)
-
     def _put(self, tank: _Tank, put: Put) -> None:
-        self._grow(tank)
-        load = self._opened(tank, put.at, self._opening(tank))
+        load = self._opened(tank, put.at)
         load.puts.append(put)
+        amount = in_hundredths(put.known.figure)
         if put.source is not None:
-            parts = self.moved.get(id(put.source))
+            parts = self.moved[id(put.source)]
             if parts is None:
-                self._lose(tank, "what was moved in has no known owners")
-            else:
-                for owner, amount in parts.items():
-                    tank.owners.add(owner)
-                    tank.mix = tank.mix.add(owner, amount) if tank.mix is not None else None
-            return
-        if isinstance(put.known.figure, Volume) and put.known.figure.best is not None:
-            tank.owners.add(put.owner)
-            if tank.mix is not None:
-                tank.mix = tank.mix.add(put.owner, hundredths(put.known.figure.best))
+                load.owners |= dict.fromkeys(("", UNNAMED))  # more than one, whoever they are
+                self._lose(tank, load, "what was moved in has no known owners")
+            for owner, part in (parts or {}).items():
+                self._add(tank, load, owner, part)
+        elif amount is None:
+            load.owners[put.owner] = None
+            tank.unread.add(put.owner)
+        else:
+            self._add(tank, load, put.owner, amount)
 
     def _draw(self, tank: _Tank, draw: Draw) -> None:
-        self._grow(tank)
-        load = self._opened(tank, draw.at, self._opening(tank))
-        parts = self._parts(tank, draw)
+        load = self._opened(tank, draw.at)
+        parts = self._parts(tank, load, draw)
         if draw.way == MOVED:
             self.moved[id(draw)] = parts
         load.taken.append(Taken(draw.way, draw.at, draw.place, draw, parts))
 
-    def _parts(self, tank: _Tank, draw: Draw) -> Mapping[str, int] | None:
-        figure = draw.known.figure
-        amount = hundredths(figure.best) if isinstance(figure, Volume) and figure.best is not None else None
-        if tank.mix is None or (tank.hidden and not draw.empties):
-            if amount is not None and len(tank.owners) == 1 and not tank.hidden:
-                return {next(iter(tank.owners)): amount}
-            if tank.hidden:
-                self._lose(tank, "what was in the tank before is not recorded")
+    def _parts(self, tank: _Tank, load: Load, draw: Draw) -> Mapping[str, int] | None:
+        amount = in_hundredths(draw.known.figure)
+        if tank.mix is None:
+            return self._only(tank, load, amount)
+        if tank.unread and not draw.empties:
+            self._lose(tank, load, _unread(tank))
             return None
-        if amount is None:
-            if not draw.empties:
-                self._lose(tank, "a draw was not measured")
-                return None
-            amount = tank.mix.amount
-        drawn = tank.mix.draw(amount)
+        if amount is None and not draw.empties:
+            self._lose(tank, load, "a draw was not measured")
+            return None
+        drawn = tank.mix.draw(tank.mix.amount if amount is None else amount)
         tank.mix = drawn.mix
         parts = dict(drawn.parts)
         if drawn.overdrawn:
-            parts[UNNAMED] = parts.get(UNNAMED, 0) + drawn.overdrawn
+            more = next(iter(tank.unread)) if len(tank.unread) == 1 else UNNAMED
+            parts[more] = parts.get(more, 0) + drawn.overdrawn
         return parts
 
-    def _lose(self, tank: _Tank, why: str) -> None:
+    @staticmethod
+    def _only(tank: _Tank, load: Load, amount: int | None) -> Mapping[str, int] | None:
+        """Water that can only be one owner's."""
+        if amount is None or tank.unread or len(load.owners) != 1:
+            return None
+        return {next(iter(load.owners)): amount}
+
+    @staticmethod
+    def _lose(tank: _Tank, load: Load, why: str) -> None:
         """From here on nobody can say whose water it is, until the tank is empty."""
         tank.mix = None
-        tank.why = tank.why or why
-        if tank.load is not None:
-            tank.load.why = tank.load.why or why
+        load.why = load.why or why
 
     def _close(self, tank: _Tank) -> None:
-        """A look closes an interval: what is left over goes its way, and an empty tank ends the load."""
+        """An interval ends: its level puts the account right, and a tank that was seen empty ends the load."""
         span = tank.span
-        level = span.level_after
-        first = span.opened == BEGINNING and not span.events
-        if first and isinstance(level, Volume) and level.best:
-            self._opened(tank, span.closed, level)
-            tank.owners.add(EARLIER)
-            tank.mix, tank.hidden = Mix().add(EARLIER, hundredths(level.best)), False
-        elif first:
-            tank.hidden = False
-        else:
-            self._leave_over(tank)
+        assert span.level_after is not None
+        level = in_hundredths(span.level_after)
+        if level is not None and span.opened == BEGINNING and not span.events:
+            tank.unread.clear()
+            if level:
+                self._add(tank, self._opened(tank, span.closed, span.level_after), EARLIER, level)
+        elif level is not None:
+            self._put_right(tank, span.closed, level)
         if tank.load is not None:
             tank.load.spans.append(tank.at)
-        if span.after is not None and isinstance(level, Volume) and level.best == 0:
+        tank.at, tank.work = tank.at + 1, 0
+        if level == 0 and span.after is not None:
             self._end(tank, span.closed)
-        tank.at, tank.work, tank.grown = tank.at + 1, 0, False
 
-    def _leave_over(self, tank: _Tank) -> None:
-        self._grow(tank)
-        lost = _best(tank.span.unexplained)
-        if tank.span.works or lost <= 0 or tank.load is None:
+    def _put_right(self, tank: _Tank, at: Line, level: int) -> None:
+        """What a tank holds more or less than the account."""
+        mix = tank.mix
+        if tank.unread and level:
+            return  # some of it is theirs
+        missing = (in_hundredths(tank.span.unexplained) or 0) if mix is None else mix.amount - level
+        if not missing:
             return
-        parts: Mapping[str, int] | None = None
-        if tank.mix is not None:
-            drawn = tank.mix.draw(lost)
-            tank.mix, parts = drawn.mix, dict(drawn.parts)
-        elif len(tank.owners) == 1 and not tank.hidden:
-            parts = {next(iter(tank.owners)): lost}
-        tank.load.taken.append(Taken(UNEXPLAINED, tank.span.closed, "", None, parts))
+        load = self._opened(tank, at)
+        if missing < 0:
+            self._add(tank, load, UNNAMED, -missing)
+        elif mix is None:
+            load.taken.append(Taken(UNEXPLAINED, at, "", None, self._only(tank, load, missing)))
+        else:
+            drawn = mix.draw(missing)
+            tank.mix = drawn.mix
+            load.taken.append(Taken(UNEXPLAINED, at, "", None, dict(drawn.parts)))
 
-    def _end(self, tank: _Tank, at: Line) -> None:
+    @staticmethod
+    def _end(tank: _Tank, at: Line) -> None:
         if tank.load is not None:
             tank.load.closed = at
             tank.load.contents = {}
-        tank.load, tank.mix, tank.hidden, tank.why = None, Mix(), False, ""
-        tank.owners = set()
+            tank.load.lost = tank.mix is None and len(tank.load.owners) > 1
+        tank.load, tank.mix, tank.unread = None, Mix(), set()
 
-    def _hold(self, tank: _Tank, load: Load) -> None:
-        """What is still aboard, by owner."""
-        if tank.hidden:
-            load.contents = None
-            load.why = load.why or "what was in the tank before is not recorded"
-        elif tank.mix is not None:
-            load.contents = dict(tank.mix.contents)
-        else:
-            level = tank.spans[-1].level_after if tank.spans else None
-            only = next(iter(tank.owners)) if len(tank.owners) == 1 else None
-            known = isinstance(level, Volume) and level.best is not None
-            load.contents = {only: _best(level)} if only is not None and known and level is not None else None
+    def _hold(self, tank: _Tank, load: Load, level: Figure | None) -> None:
+        """What is still aboard, by owner as far as that is known."""
+        now = None if level is None else in_hundredths(level)
+        if tank.mix is None:
+            load.contents = self._only(tank, load, now)
+            load.lost = load.contents is None
+            return
+        if now is not None:
+            self._put_right(tank, load.opened, now)
+        load.contents = dict(tank.mix.contents)
+        load.why = load.why or (_unread(tank) if tank.unread else "")
 
 
-def _best(figure: Figure) -> int:
-    """Hundredths of a figure that is one number; zero for anything else."""
-    if isinstance(figure, Unknown) or figure.best is None:
-        return 0
-    return hundredths(figure.best)
+def _unread(tank: _Tank) -> str:
+    return f"how much there is of {', '.join(sorted(tank.unread))} was not read"

@@ -13,7 +13,7 @@ from typing import Literal
 
 from compliance.records.problem import Problem
 from compliance.water.ratio import NoRatio, Ratio
-from compliance.water.volume import Figure
+from compliance.water.volume import NOTHING, Figure
 
 EARLIER = "earlier loads"
 FOREIGN = "foreign water"
@@ -84,7 +84,7 @@ class StopFacts:
 
     number: its place among the stops of the run, continued parts counted once. used, captured: this stop's own, or
     its worked-out share (then divided is True, the figure carries no ± and `basis` says on what). pieces: where the
-    captured water went, None when the division is unknown (`why`).
+    captured water went, None when the division is unknown (`why`). rained: rain of unknown amount may be in it.
     """
 
     ref: str
@@ -111,6 +111,7 @@ class StopFacts:
     not_explained: Figure
     used_beside: tuple[Beside, ...] = ()
     captured_beside: tuple[Beside, ...] = ()
+    rained: bool = False
 
     @property
     def divided(self) -> bool:
@@ -157,6 +158,7 @@ class LoadFacts:
 
     closed is None while the load is aboard. contents: owner -> hundredths still in the tank, None when unknown.
     divided: some of it was divided among several stops. why: why some of its division is unknown, '' when none is.
+    moved_in: what came from other tanks. owners: all whose water was ever in it, stops by their refs.
     """
 
     name: str
@@ -181,6 +183,8 @@ class LoadFacts:
     why: str
     ratio: Ratio | NoRatio
     applied: Figure
+    moved_in: Figure = NOTHING
+    owners: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -1,31 +1,41 @@
-"""One rig's water, worked out once and indexed by stop, run and load, for the facts that are told of it."""
+"""The water of one timeline, worked out once and indexed by stop, run and load, for the facts that are told of it."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
-from decimal import Decimal
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 
-from compliance.records.answer import without_value
-from compliance.records.state import State
+from compliance.records.state import Registers
 from compliance.water.division import Division, divisions
-from compliance.water.intervals import Span, spans
+from compliance.water.intervals import Span, plain, spans
 from compliance.water.levels import levels
 from compliance.water.methods import Gauges
 from compliance.water.mixing import UNEXPLAINED, Load, Taken, mix
 from compliance.water.ratio import NoRatio, Ratio, recovery_ratio
-from compliance.water.results import Basis, How, Known, Line, Piece
+from compliance.water.results import FOREIGN, Basis, Line, Piece
 from compliance.water.timeline import MOVED, Put, Stop, Timeline
 from compliance.water.use import Use, use
-from compliance.water.volume import Figure, Unknown, Volume, exact, minus, total_of
+from compliance.water.volume import Figure, Unknown, Volume, minus, total_of
 
-ZERO: Figure = exact(Decimal(0))
 SHARED: Sequence[Basis] = ("own figures", "metered use", "area", "time", "equal")
 """The bases on which an interval is divided among several stops."""
 
+_NO_TANK = Unknown("no tank was ever read", "not recorded yet")
+_RAIN = ("some", "heavy", "not known")
 
-@dataclass(frozen=True)
+
+@dataclass(slots=True)
+class Place:
+    """Where a stop stands in an interval: the indices of its works there. alone: no other stop is in it."""
+
+    span: Span
+    division: Division
+    indices: list[int]
+    alone: bool
+
+
+@dataclass(slots=True)
 class Worked:
     """What one tank's intervals come to: an interval and its division, pairwise."""
 
@@ -33,20 +43,11 @@ class Worked:
     divisions: Sequence[Division]
 
 
-@dataclass(frozen=True)
-class Place:
-    """Where a part of a stop stands: the index of its work in an interval."""
-
-    span: Span
-    division: Division
-    index: int
-
-
-@dataclass
+@dataclass(slots=True)
 class RigWater:
-    """All that is worked out of one rig before anything is told. The dictionaries are by stop ref or run record."""
+    """All that is worked out of one timeline before anything is told. The mappings are by stop ref or run record."""
 
-    state: State
+    registers: Registers
     gauges: Gauges
     timeline: Timeline
     use: Use
@@ -56,22 +57,17 @@ class RigWater:
     spans_of: Mapping[str, Sequence[Span]]
     pieces: Mapping[str, Sequence[Piece] | None]
     aboard: Mapping[str, tuple[Figure, Figure]]
-    loads_of: Mapping[str, Sequence[Load]] = field(default_factory=dict)
-    taken_of: Mapping[str, Sequence[Taken]] = field(default_factory=dict)
-    puts_of: Mapping[str, Sequence[Put]] = field(default_factory=dict)
-
-    def planned(self, stop: Stop) -> bool:
-        """Whether recovery was planned at a stop; by its own line, else by its job."""
-        plan = stop.first("plan") or (self.state.registers.find("job", stop.first("job")) or {}).get("plan")
-        return plan != "recovery not planned"
+    loads_of: Mapping[str, Sequence[Load]]
+    taken_of: Mapping[str, Sequence[tuple[str, Taken]]]
+    puts_of: Mapping[str, Sequence[Put]]
 
     def rained(self, stop: Stop) -> bool:
-        """Rain of unknown amount went in with the water of this stop."""
-        foreign = [line for line in stop.run.lines if line.kind == "foreign water"]
-        unmeasured = [line for line in foreign if without_value(line.get("amount")) is not None]
+        """Rain of unknown amount may have gone in with the water of this stop."""
+        foreign = [put for put in self.puts_of.get(stop.run.record, ()) if put.owner == FOREIGN]
+        if foreign:
+            return any(isinstance(put.known.figure, Unknown) for put in foreign)
         own = stop.first("rain")
-        said = own if own is not None else stop.run.get("rain")
-        return bool(unmeasured) or (said in ("some", "heavy") and not foreign)
+        return (stop.run.get("rain") if own is None else own) in _RAIN
 
     def ratio(self, captured: Figure, applied: Figure, stops: Sequence[Stop]) -> Ratio | NoRatio:
         """Captured over applied for worked stops, with what makes it a bound or none at all."""
@@ -81,89 +77,87 @@ class RigWater:
             captured,
             applied,
             rain_unknown=any(self.rained(stop) for stop in stops),
-            led_away=any(stop.led_away for stop in stops),
-            not_planned=any(not self.planned(stop) for stop in stops),
+            led_away=any(not is_nothing(known.figure) for stop in stops for known in stop.led_away),
+            not_planned=any(not stop.planned for stop in stops),
         )
 
 
-def rig_water(state: State, gauges: Gauges, timeline: Timeline) -> RigWater:
-    """Work out one rig: intervals of each tank, use, division, mixing."""
+def rig_water(registers: Registers, gauges: Gauges, timeline: Timeline) -> RigWater:
+    """Work out one timeline: intervals of each tank, use, division, mixing."""
     used = use(timeline, gauges)
-    tanks: dict[str, Worked] = {}
-    for key in timeline.tanks:
-        found = spans(timeline, key)
-        tanks[key] = Worked(found, divisions(found, used.metered))
+    tanks = {tank: Worked(found, divisions(found, used.metered)) for tank, found in spans(timeline).items()}
     loads = mix(timeline, {key: (worked.spans, worked.divisions) for key, worked in tanks.items()})
-    places: dict[str, list[Place]] = defaultdict(list)
-    spans_of: dict[str, list[Span]] = defaultdict(list)
-    for worked in tanks.values():
-        for span, division in zip(worked.spans, worked.divisions, strict=True):
-            for index, item in enumerate(span.works):
-                places[item.part.stop].append(Place(span, division, index))
-                record = item.part.at.record
-                if not any(span is known for known in spans_of[record]):
-                    spans_of[record].append(span)
-    rig = RigWater(
-        state,
-        gauges,
-        timeline,
-        used,
-        tanks,
-        loads,
-        places,
-        spans_of,
-        _pieces(timeline, loads),
-        _aboard(timeline, tanks),
-    )
-    _index_loads(rig)
-    return rig
-
-
-def _index_loads(rig: RigWater) -> None:
+    places, spans_of = _places(tanks)
     loads_of: dict[str, list[Load]] = defaultdict(list)
-    taken_of: dict[str, list[Taken]] = defaultdict(list)
+    taken_of: dict[str, list[tuple[str, Taken]]] = defaultdict(list)
     puts_of: dict[str, list[Put]] = defaultdict(list)
-    for load in rig.loads:
-        lines = [load.opened, *(w.part.at for w in load.works), *(t.at for t in load.taken)]
+    for load in loads:
+        lines = [load.opened, *(w.part.at for w in load.works), *(t.at for t in load.taken), *(p.at for p in load.puts)]
         lines += [load.closed] if load.closed is not None else []
         for record in dict.fromkeys(line.record for line in lines):
             loads_of[record].append(load)
         for taken in load.taken:
-            taken_of[taken.at.record].append(taken)
+            taken_of[taken.at.record].append((load.tank, taken))
         for put in load.puts:
             puts_of[put.at.record].append(put)
-    rig.loads_of, rig.taken_of, rig.puts_of = loads_of, taken_of, puts_of
+    return RigWater(
+        registers, gauges, timeline, used, tanks, loads, places, spans_of, _pieces(timeline, loads),
+        _aboard(timeline, tanks), loads_of, taken_of, puts_of,
+    )  # fmt: skip
+
+
+def _places(tanks: Mapping[str, Worked]) -> tuple[dict[str, list[Place]], dict[str, list[Span]]]:
+    places: dict[str, list[Place]] = defaultdict(list)
+    spans_of: dict[str, list[Span]] = defaultdict(list)
+    for worked in tanks.values():
+        for span, division in zip(worked.spans, worked.divisions, strict=True):
+            here: dict[str, list[int]] = {}
+            for index, work in enumerate(span.works):
+                here.setdefault(work.part.stop, []).append(index)
+            for ref, indices in here.items():
+                places[ref].append(Place(span, division, indices, len(here) == 1))
+            for record in {work.part.at.record for work in span.works}:
+                spans_of[record].append(span)
+    return places, spans_of
 
 
 def _aboard(timeline: Timeline, tanks: Mapping[str, Worked]) -> dict[str, tuple[Figure, Figure]]:
-    """What stood in all of the rig's tanks when each run began and when it ended."""
-    by_tank = [levels([run.record for run in timeline.runs], worked.spans) for worked in tanks.values()]
-    return {
-        run.record: (
-            total_of(one[run.record][0] for one in by_tank),
-            total_of(one[run.record][1] for one in by_tank),
-        )
-        for run in timeline.runs
-    }
+    """What stood in all of a rig's tanks when each of its runs began and when it ended.
+
+    A tank that no record has named yet takes no part.
+    """
+    records = [run.record for run in timeline.runs]
+    by_rig: dict[str, list[Mapping[str, tuple[Figure, Figure]]]] = defaultdict(list)
+    for tank, worked in tanks.items():
+        by_rig[timeline.rig_of[tank]].append(levels(records, worked.spans))
+    found = {}
+    for record in records:
+        known = [one[record] for one in by_rig[timeline.rig_of[record]] if record in one]
+        ends = ([before for before, _ in known], [after for _, after in known])
+        before, after = (total_of(figures) if figures else _NO_TANK for figures in ends)
+        found[record] = (before, after)
+    return found
 
 
 def _pieces(timeline: Timeline, loads: Sequence[Load]) -> dict[str, list[Piece] | None]:
     """Where each stop's captured water went; None where nobody can say."""
     pieces: dict[str, list[Piece] | None] = {ref: [] for ref in timeline.stops}
     for load in loads:
-        here = dict.fromkeys(work.part.stop for work in load.works)
+        here = load.owners
         for taken in load.taken:
             if taken.way == MOVED:
+                if taken.parts is None:
+                    _deal(pieces, here, None, MOVED, load.name, taken.at)
                 continue  # it is followed into the tank to which it was moved
             line = Line("", "") if taken.way == UNEXPLAINED else taken.at
             _deal(pieces, here, taken.parts, taken.way, load.name, line)
-        _deal(pieces, here, load.contents, "aboard", load.name, Line("", ""))
+        _deal(pieces, here, None if load.lost else load.contents, "aboard", load.name, Line("", ""))
     return pieces
 
 
 def _deal(
     pieces: dict[str, list[Piece] | None],
-    stops: Mapping[str, None],
+    stops: Iterable[str],
     parts: Mapping[str, int] | None,
     way: str,
     load: str,
@@ -180,28 +174,9 @@ def _deal(
             mine.append(Piece(way, load, line, amount))
 
 
-def sum_of(known: Sequence[Known]) -> Known:
-    """Several figures as one, with the line that adds them up."""
-    if len(known) == 1:
-        return known[0]
-    figure = total_of(k.figure for k in known)
-    lines = tuple(line for k in known for line in k.how.lines)
-    formula = " + ".join(best(k.figure) for k in known) + f" = {best(figure)}"
-    return Known(figure, How("sum", formula, known[0].how.reader if known else "", "", lines))
-
-
-def best(figure: Figure) -> str:
-    """A figure inside a formula line."""
-    if isinstance(figure, Unknown):
-        return figure.kind
-    return str(figure.best) if figure.best is not None else "(a range)"
-
-
-def measured(figures: Sequence[Figure]) -> Figure:
-    """The total of what was measured of water that is not our wash water; the rest is said, never zero."""
-    known = [f for f in figures if isinstance(f, Volume)]
-    unknown = [f for f in figures if isinstance(f, Unknown)]
-    return unknown[0] if unknown and not known else total_of(known)
+def is_nothing(figure: Figure) -> bool:
+    """An amount that is known to be zero."""
+    return isinstance(figure, Volume) and figure.best == 0
 
 
 def rest(came: Figure, gone: Sequence[Figure]) -> Figure:
@@ -212,4 +187,4 @@ def rest(came: Figure, gone: Sequence[Figure]) -> Figure:
     others = minus(came, total_of(f for f in gone if isinstance(f, Volume)))
     if isinstance(others, Unknown) or others.best is None:
         return figure
-    return Unknown(f"{figure.reason}; the other figures leave {others.best}, and that is part of it", figure.kind)
+    return Unknown(f"{figure.reason}; the other figures leave {plain(others)}, and that is part of it", figure.kind)

@@ -6,32 +6,31 @@ from collections.abc import Mapping
 
 from compliance.records.state import RunView
 from compliance.water.film import film_range
-from compliance.water.intervals import beside
+from compliance.water.intervals import beside, plain, sum_of
 from compliance.water.methods import Who
 from compliance.water.ratio import NoRatio
-from compliance.water.results import BalanceLine, Beside, How, Known, Line, RunFacts, StopFacts
-from compliance.water.rig import ZERO, RigWater, best, rest, sum_of
-from compliance.water.timeline import ESCAPED, HANDED, SOLIDS
-from compliance.water.volume import Figure, Unknown, Volume, total_of
+from compliance.water.results import UNNAMED, BalanceLine, Beside, How, Known, Line, RunFacts, StopFacts
+from compliance.water.rig import RigWater, rest
+from compliance.water.timeline import ESCAPED, HANDED, MOVED, SOLIDS
+from compliance.water.volume import NOTHING, Figure, Unknown, Volume, total_of
 
 
 def run_facts(rig: RigWater, run: RunView, told: Mapping[str, StopFacts]) -> RunFacts:
     """One run: its stops, what it used and captured, and its balance."""
-    mine = [stop for stop in rig.timeline.stops_of.get(run.record, []) if stop.worked]
-    stops = tuple(told[s.ref] for s in rig.timeline.stops_of.get(run.record, []))
+    mine = rig.timeline.worked(run.record)
+    stops = tuple(told[s.ref] for s in rig.timeline.stops_of[run.record])
     used, used_beside = rig.use.by_run[run.record]
     captured, captured_beside = _captured(rig, run, told)
     before, after = rig.aboard[run.record]
     again = rig.use.again_of_run[run.record]
     lines = _balance(rig, run, used, before, after)
-    planned = [stop for stop in stops if stop.worked]
     applied = total_of([used.figure, again])
-    areas = total_of(stop.area for stop in planned)
+    areas = total_of(told[stop.ref].area for stop in mine)
     return RunFacts(
         ref=run.ref,
         record=run.record,
-        rig=rig.state.registers.name("rig", str(run.get("rig"))),
-        lead=rig.state.registers.name("person", str(run.get("lead") or "")),
+        rig=rig.registers.name("rig", str(run.get("rig"))),
+        lead=rig.registers.name("person", str(run.get("lead") or "")),
         date=run.day,
         start=str(run.get("start") or ""),
         end=str(run.get("end") or ""),
@@ -50,7 +49,7 @@ def run_facts(rig: RigWater, run: RunView, told: Mapping[str, StopFacts]) -> Run
         balance=lines,
         ratio=rig.ratio(captured.figure, applied, mine),
         applied=applied,
-        film=film_range(areas),
+        film=film_range(areas, rig.gauges.unit),
         used_beside=used_beside,
         captured_beside=captured_beside,
     )
@@ -66,45 +65,53 @@ def _let_go(rig: RigWater, run: RunView) -> list[Known]:
 
 def _captured(rig: RigWater, run: RunView, told: Mapping[str, StopFacts]) -> tuple[Known, tuple[Beside, ...]]:
     """A run's captured water: its intervals where they hold no other run's stops, else its stops' shares."""
-    mine = [s for s in rig.timeline.stops_of.get(run.record, []) if s.parts and rig.planned(s)]
+    mine = [stop for stop in rig.timeline.worked(run.record) if stop.planned]
     end = rig.timeline.end_of[run.record].captured
     if not mine:
-        why = How("none", "no stop was worked with recovery planned", "", "", (Line(run.record, ""),))
-        return Known(end.figure if isinstance(end.figure, Volume) else ZERO, why), ()
-    touched = rig.spans_of.get(run.record, ())
+        why = How("none", "no stop was worked with recovery planned", lines=(Line(run.record, ""),))
+        return (end if run.get("recovered") is not None else Known(NOTHING, why)), ()
+    touched = rig.spans_of[run.record]
+    shown: tuple[Beside, ...] = ()
     if all(work.part.at.record == run.record for span in touched for work in span.works):
-        known = sum_of([span.captured for span in touched if span.captured is not None])
-        shown = tuple(b for span in touched for b in span.beside) if len(touched) == 1 else ()
+        known = sum_of(span.captured for span in touched if span.captured is not None)
+        shown = touched[0].beside if len(touched) == 1 else ()
     else:
-        known, shown = sum_of([told[stop.ref].captured for stop in mine]), ()
+        known = sum_of(told[stop.ref].captured for stop in mine)
     if isinstance(known.figure, Unknown):
         return (end, ()) if isinstance(end.figure, Volume) else (known, ())
-    if not isinstance(end.figure, Volume) or end.how == known.how or any(b.known == end for b in shown):
+    if isinstance(end.figure, Unknown) or end.how == known.how or any(b.known == end for b in shown):
         return known, shown
     return known, (*shown, beside(known, end))
 
 
 def _balance(rig: RigWater, run: RunView, used: Known, before: Figure, after: Figure) -> tuple[BalanceLine, ...]:
-    """The lines that a reader adds up, those that nobody measured among them."""
+    """The lines that a reader adds up, those that nobody measured among them.
+
+    What is aboard is in the rig's own tanks; only where another rig's tank is used does water move in or out.
+    """
     here = Line(run.record, "")
-    draws = [(t.way, t.draw) for t in rig.taken_of.get(run.record, ()) if t.draw]
-    puts = [p for p in rig.puts_of.get(run.record, ()) if p.owner]
-    led = [k for s in rig.timeline.stops_of.get(run.record, []) for k in s.led_away]
-    escapes = [k for s in rig.timeline.stops_of.get(run.record, []) for k in s.escapes]
-    escapes += [d.known for way, d in draws if way == ESCAPED]
+    owner = rig.timeline.rig_of
+    mine = owner[run.record]
+    draws = [(t.way, t.draw) for tank, t in rig.taken_of.get(run.record, ()) if t.draw and owner[tank] == mine]
+    puts = [p for p in rig.puts_of.get(run.record, ()) if owner[p.tank] == mine]
+    stops = rig.timeline.stops_of[run.record]
+    escapes = [k for s in stops for k in s.escapes] + [d.known for way, d in draws if way == ESCAPED]
+    to = {id(p.source): owner[p.tank] for p in rig.puts_of.get(run.record, ()) if p.source is not None}
     lines = [
         BalanceLine("aboard at the start", 1, Known(before, How("levels", lines=(here,)))),
         BalanceLine("used", 1, used),
-        *(BalanceLine(p.owner, 1, p.known) for p in puts),
+        *(BalanceLine(p.owner, 1, p.known) for p in puts if p.owner not in ("", UNNAMED)),
+        *(BalanceLine("moved in", 1, p.known) for p in puts if p.source is not None and owner[p.source.tank] != mine),
         *(BalanceLine("handed over", -1, d.known) for way, d in draws if way == HANDED),
-        *(BalanceLine("led away", -1, k) for k in led),
+        *(BalanceLine("led away", -1, k) for s in stops for k in s.led_away),
         *(BalanceLine("got away", -1, k) for k in escapes),
         *(BalanceLine("solids taken out", -1, d.known) for way, d in draws if way == SOLIDS),
+        *(BalanceLine("moved out", -1, d.known) for way, d in draws if way == MOVED and to[id(d)] != mine),
         BalanceLine("aboard at the end", -1, Known(after, How("levels", lines=(here,)))),
     ]
     came = total_of(line.known.figure for line in lines if line.sign > 0)
     left = rest(came, [line.known.figure for line in lines if line.sign < 0])
-    formula = "".join(f" {'+' if line.sign > 0 else '-'} {best(line.known.figure)}" for line in lines)
+    formula = "".join(f" {'+' if line.sign > 0 else '-'} {plain(line.known.figure)}" for line in lines)
     lines.append(BalanceLine("not explained", 0, Known(left, How("sum", formula.removeprefix(" + "), lines=(here,)))))
     return tuple(lines)
 
@@ -114,5 +121,6 @@ def cancelled_facts(run: RunView) -> RunFacts:
     nothing = Known(Unknown("the run was cancelled", "not applicable"), How("none"))
     return RunFacts(
         run.ref, run.record, str(run.get("rig")), str(run.get("lead") or ""), run.day, "", "", True, (), (), nothing,
-        ZERO, nothing, ZERO, ZERO, ZERO, ZERO, ZERO, ZERO, (), NoRatio("the run was cancelled"), ZERO, None,
+        NOTHING, nothing, NOTHING, NOTHING, NOTHING, NOTHING, NOTHING, NOTHING, (),
+        NoRatio("the run was cancelled"), NOTHING, None,
     )  # fmt: skip

@@ -2,39 +2,46 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from typing import Any
 
 from compliance.records.answer import without_value
+from compliance.water.intervals import beside, plain, sum_of
 from compliance.water.results import Basis, Beside, How, Known, Line, StopFacts
-from compliance.water.rig import ZERO, Place, RigWater, best, rest
+from compliance.water.rig import Place, RigWater, rest
 from compliance.water.timeline import Stop
-from compliance.water.volume import Figure, Unknown, Volume, from_hundredths, total_of
+from compliance.water.volume import NOTHING, Figure, Unknown, Volume, from_hundredths, total_of
 
 SHARE = "worked out"
 """The source that a worked-out share names in place of a ±."""
 
+_NOT_WORKED = Unknown("not worked", "not applicable")
+_NOT_PLANNED = Unknown("recovery was not planned", "not applicable")
+
 
 def stop_facts(rig: RigWater, stop: Stop) -> StopFacts:
     """One stop: what it used, what was captured of it and where that went."""
-    registers = rig.state.registers
-    used, used_basis = rig.use.by_stop.get(stop.ref, _nothing(stop))
-    captured, basis, why, others = _captured(rig, stop)
+    record = stop.run.record
+    lines = tuple(Line(record, line.n) for line in stop.lines)
+    job = _register(rig, stop, "job")
+    used, used_basis = rig.use.by_stop.get(stop.ref) or (Known(_NOT_WORKED, How("none", lines=lines)), "not divided")
+    captured, basis, why, others = _captured(rig, stop, lines)
     again = rig.use.again[stop.ref]
-    pieces = rig.pieces[stop.ref] if stop.worked else []
-    unread = isinstance(captured.figure, Unknown) and stop.worked
+    led, escaped = total_of(k.figure for k in stop.led_away), total_of(k.figure for k in stop.escapes)
+    pieces = rig.pieces[stop.ref] if stop.worked and stop.planned else []
+    unread = isinstance(captured.figure, Unknown) and captured.figure.kind != "not applicable"
     return StopFacts(
         ref=stop.ref,
-        run=stop.run.record,
-        lines=tuple(Line(stop.run.record, line.n) for line in stop.lines),
+        run=record,
+        lines=lines,
         number=stop.number,
-        job=_job(rig, stop),
-        client=registers.name("client", str(_from_site(rig, stop, "client") or "")),
-        site=registers.name("site", str(stop.first("site") or "")),
+        job=_named(rig, stop, "job") or stop.ref,
+        client=_named(rig, stop, "client") or _client(rig, stop, job),
+        site=_named(rig, stop, "site"),
         worked=stop.worked,
         not_worked="" if stop.worked else str(stop.first("not_worked")),
-        planned=rig.planned(stop),
-        area=total_of(part.area for part in stop.parts) if stop.parts else ZERO,
+        planned=stop.planned,
+        area=_area(stop),
         used=used,
         used_again=again,
         used_basis=used_basis,
@@ -42,79 +49,81 @@ def stop_facts(rig: RigWater, stop: Stop) -> StopFacts:
         captured_basis=basis,
         pieces=None if pieces is None or unread else tuple(pieces),
         why=why,
-        led_away=total_of(k.figure for k in stop.led_away),
-        escaped=total_of(k.figure for k in stop.escapes),
+        led_away=led,
+        escaped=escaped,
         escapes=tuple(stop.escape_lines),
-        not_explained=_not_explained(stop, [used.figure, again], captured.figure),
-        captured_beside=others,
+        not_explained=_not_explained(stop, used.figure, again, captured.figure, led, escaped),
+        used_beside=_also(stop, used, "used_also"),
+        captured_beside=(*others, *_also(stop, captured, "captured_also")),
+        rained=stop.worked and rig.rained(stop),
     )
 
 
-def _not_explained(stop: Stop, applied: Sequence[Figure], captured: Figure) -> Figure:
+def _not_explained(stop: Stop, used: Figure, again: Figure, captured: Figure, led: Figure, escaped: Figure) -> Figure:
     """Applied less captured, led away and got away. Where some of these was not measured, the rest is named as such."""
     if not stop.worked:
-        return Unknown("not worked", "not applicable")
-    came = total_of(applied)
-    if isinstance(captured, Unknown) and captured.kind == "not applicable":
-        captured = ZERO  # recovery was not planned: all of it went another way
-    gone = [k.figure for k in (*stop.led_away, *stop.escapes)]
-    return rest(came, [captured, *gone])
+        return _NOT_WORKED
+    if captured is _NOT_PLANNED:
+        captured = NOTHING  # all of it went another way
+    return rest(total_of((used, again)), [captured, led, escaped])
 
 
-def _from_site(rig: RigWater, stop: Stop, name: str) -> Any:
-    """A stop's own value, else that of its job, else that of its site on the register."""
-    own = stop.first(name)
-    if without_value(own) is None:
-        return own
-    job = rig.state.registers.find("job", stop.first("job")) or {}
-    site = rig.state.registers.find("site", stop.first("site")) or {}
-    return job.get(name) or site.get(name)
+def _area(stop: Stop) -> Figure:
+    """The washed area; nothing where no work was done."""
+    return total_of((part.area for part in stop.parts), skip_not_applicable=True)
 
 
-def _job(rig: RigWater, stop: Stop) -> str:
-    job = stop.first("job")
-    return stop.ref if without_value(job) is not None else rig.state.registers.name("job", str(job))
+def _also(stop: Stop, known: Known, name: str) -> tuple[Beside, ...]:
+    """The stop's own second method; a continued stop has none for the whole of it."""
+    also = getattr(stop.parts[0], name) if len(stop.parts) == 1 else None
+    return () if also is None else (beside(known, also),)
 
 
-def _captured(rig: RigWater, stop: Stop) -> tuple[Known, Basis, str, tuple[Beside, ...]]:
+def _register(rig: RigWater, stop: Stop, what: str) -> Mapping[str, Any]:
+    return rig.registers.find(what, stop.first(what)) or {}
+
+
+def _named(rig: RigWater, stop: Stop, what: str) -> str:
+    """The name that a stop gives, as its register spells it; '' when it gives none."""
+    name = stop.first(what)
+    return "" if without_value(name) is not None else rig.registers.name(what, str(name))
+
+
+def _client(rig: RigWater, stop: Stop, job: Mapping[str, Any]) -> str:
+    """The client of the stop's job, else of its site."""
+    name = job.get("client") or _register(rig, stop, "site").get("client")
+    return "" if name is None else rig.registers.name("client", str(name))
+
+
+def _captured(rig: RigWater, stop: Stop, lines: tuple[Line, ...]) -> tuple[Known, Basis, str, tuple[Beside, ...]]:
     """A stop's captured water over all its parts, on what basis, why not, and other methods beside it."""
-    nothing = How("none", "", "", "", tuple(part.at for part in stop.parts))
-    if not stop.worked or not rig.planned(stop):
-        reason = "not worked" if not stop.worked else "recovery was not planned"
-        return Known(Unknown(reason, "not applicable"), nothing), "not divided", reason, ()
-    parts = [(*_part(place), place) for place in rig.places[stop.ref]]
+    if not stop.worked or not stop.planned:
+        reason = _NOT_PLANNED if stop.worked else _NOT_WORKED
+        return Known(reason, How("none", lines=lines)), "not divided", reason.reason, ()
+    places = rig.places[stop.ref]
+    parts = [_part(place) for place in places]
     if len(parts) == 1:
-        known, basis, why, place = parts[0]
-        return known, basis, why, place.span.beside if len(place.span.works) == 1 else ()
-    figure = total_of(known.figure for known, *_ in parts)
-    why = next((why for _, _, why, _ in parts if why), figure.reason if isinstance(figure, Unknown) else "")
-    lines = tuple(line for known, *_ in parts for line in known.how.lines)
-    formula = " + ".join(best(known.figure) for known, *_ in parts)
-    bases = [basis for _, basis, _, _ in parts]
+        return *parts[0], places[0].span.beside if places[0].alone else ()
+    known = sum_of(known for known, _, _ in parts)
+    why = next((why for _, _, why in parts if why), "")
+    bases = [basis for _, basis, _ in parts]
     whole = next((basis for basis in bases if basis not in ("measured", "stated")), bases[0])
-    return Known(figure, How("sum", formula, parts[0][0].how.reader, "", lines)), whole, why, ()
+    return known, whole, why, ()
 
 
 def _part(place: Place) -> tuple[Known, Basis, str]:
-    """What one part of a stop captured in one interval."""
+    """What a stop captured in one interval."""
     span, division = place.span, place.division
     captured = span.captured
     assert captured is not None
+    if place.alone:
+        return captured, division.basis, division.why
     if division.shares is None:
-        if len(span.works) == 1:
-            return captured, "not divided", division.why
         nobody = Unknown(division.why, "not known")
         return Known(nobody, How("none", lines=captured.how.lines)), "not divided", division.why
-    if len(span.works) == 1:
-        return captured, division.basis, ""
     if span.own:
-        return span.works[place.index].part.own_captured, division.basis, ""
-    amount = from_hundredths(division.shares[place.index])
-    formula = f"a share of {best(captured.figure)} by {division.basis}"
+        return sum_of(span.works[i].part.own_captured for i in place.indices), division.basis, ""
+    amount = from_hundredths(sum(division.shares[i] for i in place.indices))
+    formula = f"a share of {plain(captured.figure)} by {division.basis}"
     figure = Volume(amount, amount, (), frozenset({SHARE}))
-    return Known(figure, How("worked out", formula, "", "", captured.how.lines)), division.basis, ""
-
-
-def _nothing(stop: Stop) -> tuple[Known, Basis]:
-    how = How("none", "", "", "", tuple(Line(stop.run.record, line.n) for line in stop.lines))
-    return Known(Unknown("not worked", "not applicable"), how), "not divided"
+    return Known(figure, How("worked out", formula, lines=captured.how.lines)), division.basis, ""

@@ -246,7 +246,7 @@ def capacity(shape: Shape) -> Decimal:
 
 
 def level_limit(shape: Shape, h: Decimal, half_width: Decimal) -> Decimal:
-    """Limits ±a of the volume for a level h known to ±half_width: slope x half_width, the sensitivity of the law of propagation.
+    """Limits ±a of the volume for a level h known to ±half_width: slope x half_width, by the law of propagation.
 
     Within half_width of an end it is what the tank really holds there, where that is more: at the very bottom of a
     lying cylinder the slope alone would say that the doubt is zero.

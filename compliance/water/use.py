@@ -12,19 +12,20 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 
-from compliance.records.answer import without_value
+from compliance.records.answer import NOT_APPLICABLE, without_value
 from compliance.records.quantity import stored
 from compliance.records.state import RunView
-from compliance.water.intervals import beside
+from compliance.water.intervals import beside, sum_of
 from compliance.water.methods import Gauges, Who
 from compliance.water.results import Basis, Beside, How, Known, Line
 from compliance.water.shares import divide
 from compliance.water.timeline import AGAIN, Draw, RunEnd, Stop, Timeline
 from compliance.water.volume import (
+    NOTHING,
+    ZERO,
     Figure,
     Unknown,
     Volume,
-    exact,
     from_hundredths,
     hundredths,
     minus,
@@ -34,10 +35,15 @@ from compliance.water.volume import (
 DIVIDED = "divided"
 """The source that a worked-out share names in place of a ±."""
 
+_SAID = ("declared", "ticket")
+"""Methods that read no instrument of ours."""
 
-@dataclass
+
+@dataclass(slots=True)
 class Use:
-    """What a rig's runs used. by_stop: stop ref -> figure and basis; by_run: record -> figure and others beside."""
+    """What runs used. by_stop: stop ref -> figure and basis; by_run: record -> figure and others beside; metered: stop
+    ref -> what instruments say it used, as a weight for dividing.
+    """
 
     by_stop: dict[str, tuple[Known, Basis]] = field(default_factory=dict)
     by_run: dict[str, tuple[Known, tuple[Beside, ...]]] = field(default_factory=dict)
@@ -46,7 +52,7 @@ class Use:
     metered: dict[str, Fraction] = field(default_factory=dict)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class _Span:
     """What a supply meter says went through between two readings, and the stops in between."""
 
@@ -55,14 +61,16 @@ class _Span:
 
 
 def use(timeline: Timeline, gauges: Gauges) -> Use:
-    """Used and used again, for every stop and run of a rig."""
+    """Used and used again, for every stop and run of a timeline."""
     found = Use()
-    supply = _supply_spans(timeline, gauges)
+    of_run: dict[str, list[_Span]] = {}
+    for span in _supply_spans(timeline, gauges):
+        for record in {timeline.stops[ref].run.record for ref in span.stops}:
+            of_run.setdefault(record, []).append(span)
     for run in timeline.runs:
-        stops = [stop for stop in timeline.stops_of.get(run.record, []) if stop.parts]
-        spans = [span for span in supply if any(stop.ref in span.stops for stop in stops)]
-        _stops(found, run, stops, spans, timeline, gauges)
-        _run(found, run, stops, spans, gauges)
+        worker = _Run(found, timeline, gauges, run, of_run.get(run.record, ()))
+        worker.stops_of_run()
+        worker.whole_run()
     _again(found, timeline)
     return found
 
@@ -70,178 +78,177 @@ def use(timeline: Timeline, gauges: Gauges) -> Use:
 def _supply_spans(timeline: Timeline, gauges: Gauges) -> list[_Span]:
     """Intervals of each supply meter, over the nights too: what it moved while nobody worked belongs to no stop."""
     spans: list[_Span] = []
-    last: dict[str, tuple[Decimal, Line]] = {}
-    since: dict[str, list[str]] = {}
+    last: dict[tuple[str, str], tuple[Decimal, Line]] = {}
+    since: dict[tuple[str, str], list[str]] = {}
     for run in timeline.runs:
-        by_line = {line.n: stop for stop in timeline.stops_of.get(run.record, []) for line in stop.lines}
+        rig = timeline.rig_of[run.record]
+        by_line = {part.at.line: stop for stop in timeline.stops_of[run.record] for part in stop.parts}
         for line in run.lines:
-            stop = by_line.get(line.n)
-            if stop is not None and stop.parts:
-                for refs in since.values():
-                    refs.append(stop.ref)
+            if line.kind == "stop" and line.n in by_line:
+                for (owner, _), refs in since.items():
+                    if owner == rig:
+                        refs.append(by_line[line.n].ref)
             if line.kind != "reading":
                 continue
             entry = gauges.registers.find("instrument", line.get("of"))
             if entry is None or entry.get("measures") != "supply" or without_value(line.get("shows")) is not None:
                 continue
-            key = gauges.registers.key("instrument", str(line.get("of")))
-            at = Line(run.record, line.n)
-            shows = stored(str(line.get("shows"))).low or Decimal(0)
-            if key in last and since[key]:
-                figure, formula = gauges.between(str(entry["name"]), last[key][0], shows, at)
+            key = (rig, gauges.registers.key("instrument", str(line.get("of"))))
+            at, shows = Line(run.record, line.n), stored(str(line.get("shows"))).low or ZERO
+            if since.get(key):
+                before, opened = last[key]
+                figure, formula = gauges.between(str(entry["name"]), before, shows, at)
                 reader = str(line.get("by") or run.get("lead") or "")
-                how = How("meter", formula, reader, str(line.get("at") or ""), (last[key][1], at))
+                how = How("meter", formula, reader, str(line.get("at") or ""), (opened, at))
                 spans.append(_Span(Known(figure, how), tuple(dict.fromkeys(since[key]))))
             last[key], since[key] = (shows, at), []
     return spans
 
 
-def _stops(
-    found: Use, run: RunView, stops: Sequence[Stop], spans: Sequence[_Span], timeline: Timeline, gauges: Gauges
-) -> None:
-    for stop in stops:
-        known = _own(stop)
-        if isinstance(known.figure, Volume):
-            found.by_stop[stop.ref] = (known, _plain(known.figure))
-            if known.how.method not in ("declared", "ticket", "sum") and known.figure.best is not None:
-                found.metered[stop.ref] = Fraction(known.figure.best)
-        else:
-            found.by_stop[stop.ref] = (known, "not divided")
-    for span in spans:
-        inside = [timeline.stops[ref] for ref in span.stops if timeline.stops[ref].run.record == run.record]
-        if len(inside) == len(span.stops):
-            _share(found, span.known, inside)
-    run_known = _run_own(run, gauges)
-    if isinstance(run_known.figure, Volume) and stops:
-        _share(found, run_known, stops)
-    if run.get("used") is not None:
-        _say_why_not(found, run_known, stops)
+class _Run:
+    """Works out the use of one run, from what its stops, its meters and it itself say."""
 
+    def __init__(self, found: Use, timeline: Timeline, gauges: Gauges, run: RunView, supply: Sequence[_Span]) -> None:
+        self.found = found
+        self.timeline = timeline
+        self.gauges = gauges
+        self.run = run
+        self.supply = supply
+        self.stops = timeline.worked(run.record)
+        self.each = [_own(stop) for stop in self.stops]
+        self.whole = self._said("used")
 
-def _say_why_not(found: Use, whole: Known, stops: Sequence[Stop]) -> None:
-    """A stop of which nothing was recorded takes over why its run has no figure to divide."""
-    for stop in stops:
-        known, basis = found.by_stop[stop.ref]
-        if isinstance(known.figure, Unknown) and known.figure.kind == "not recorded yet":
-            kind: Figure = Unknown("the run's total cannot be divided", "not known")
-            reason = whole.figure if isinstance(whole.figure, Unknown) else kind
-            found.by_stop[stop.ref] = (Known(reason, known.how), basis)
+    def _said(self, name: str) -> Known:
+        who = Who(str(self.run.get("lead") or ""), str(self.run.get("end") or ""))
+        return self.gauges.known(self.run.get(name), Line(self.run.record, ""), who, what="used")
 
+    def stops_of_run(self) -> None:
+        for stop, known in zip(self.stops, self.each, strict=True):
+            if isinstance(known.figure, Unknown):
+                self.found.by_stop[stop.ref] = (known, "not divided")
+                continue
+            self.found.by_stop[stop.ref] = (known, _plain(known.figure))
+            if known.how.method not in _SAID and known.figure.best is not None:
+                self.found.metered[stop.ref] = Fraction(known.figure.best)
+        here = {stop.ref: stop for stop in self.stops}
+        for span in self.supply:
+            if all(ref in here for ref in span.stops):
+                self._share(span.known, [here[ref] for ref in span.stops])
+        if isinstance(self.whole.figure, Volume):
+            self._share(self.whole, self.stops)
+        if self.run.get("used") is not None:
+            self._say_why_not()
 
-def _share(found: Use, whole: Known, stops: Sequence[Stop]) -> None:
-    """Give the stops without a figure of their own what the others leave of a total."""
-    figures = {stop.ref: found.by_stop[stop.ref][0].figure for stop in stops}
-    open_stops = [s for s in stops if _wants_a_share(figures[s.ref])]
-    if not open_stops:
-        return
-    taken = [f for f in figures.values() if isinstance(f, Volume)]
-    rest = minus(whole.figure, total_of(taken))
-    if isinstance(rest, Unknown) or rest.best is None or rest.best < 0:
-        return
-    if len(open_stops) == 1:
-        known = whole if not taken else Known(rest, How("sum", "what the other stops leave", lines=whole.how.lines))
-        found.by_stop[open_stops[0].ref] = (known, _plain(rest))
-        if whole.how.method not in ("declared", "ticket"):
-            found.metered[open_stops[0].ref] = Fraction(rest.best)
-        return
-    basis, weights = _basis(open_stops)
-    for stop, share in zip(open_stops, divide(hundredths(rest.best), weights), strict=True):
-        amount = from_hundredths(share)
-        figure = Volume(amount, amount, (), frozenset({DIVIDED}))
-        how = How("worked out", f"a share of {rest.best} by {basis}", whole.how.reader, "", whole.how.lines)
-        found.by_stop[stop.ref] = (Known(figure, how), basis)
+    def _say_why_not(self) -> None:
+        """A stop of which nothing was recorded takes over why its run has no figure to divide."""
+        for stop in self.stops:
+            known, basis = self.found.by_stop[stop.ref]
+            if isinstance(known.figure, Unknown) and known.figure.kind == "not recorded yet":
+                reason = self.whole.figure
+                if isinstance(reason, Volume):
+                    reason = Unknown("the run's total cannot be divided", "not known")
+                self.found.by_stop[stop.ref] = (Known(reason, known.how), basis)
 
+    def _share(self, whole: Known, stops: Sequence[Stop]) -> None:
+        """Give the stops without a figure of their own what the others leave of a total."""
+        figures = [self.found.by_stop[stop.ref][0].figure for stop in stops]
+        wanting = [stop for stop, figure in zip(stops, figures, strict=True) if _wants_a_share(figure)]
+        taken = [figure for figure in figures if isinstance(figure, Volume)]
+        rest = minus(whole.figure, total_of(taken))
+        if not wanting or isinstance(rest, Unknown) or rest.best is None or rest.best < ZERO:
+            return
+        metered = whole.how.method not in _SAID
+        if len(wanting) == 1:
+            known = whole if not taken else Known(rest, How("sum", "what the other stops leave", lines=whole.how.lines))
+            self.found.by_stop[wanting[0].ref] = (known, _plain(rest))
+            if metered:
+                self.found.metered[wanting[0].ref] = Fraction(rest.best)
+            return
+        basis, weights = _basis(wanting)
+        for stop, share in zip(wanting, divide(hundredths(rest.best), weights), strict=True):
+            amount = from_hundredths(share)
+            figure = Volume(amount, amount, (), frozenset({DIVIDED}))
+            how = How("worked out", f"a share of {rest.best} by {basis}", whole.how.reader, "", whole.how.lines)
+            self.found.by_stop[stop.ref] = (Known(figure, how), basis)
 
-def _wants_a_share(figure: Figure) -> bool:
-    return isinstance(figure, Unknown) and figure.kind != "not applicable"
+    def whole_run(self) -> None:
+        """The run's own figure governs; else its meter, else the sum of its stops. The others stand beside."""
+        ways = [self.whole] if isinstance(self.whole.figure, Volume) else []
+        covered = {ref for span in self.supply for ref in span.stops}
+        if self.supply and covered == {stop.ref for stop in self.stops}:
+            ways.append(_metered_total([span.known for span in self.supply]))
+        if self.each:
+            ways.append(sum_of(self.each))
+        elif self.run.get("used") is None and not self._recovered():
+            ways.append(Known(NOTHING, How("sum", "no stop was worked", lines=(Line(self.run.record, ""),))))
+        if self.run.get("used_also") is not None:
+            ways.append(self._said("used_also"))
+        known = [way for way in ways if isinstance(way.figure, Volume)]
+        if known:
+            others = tuple(beside(known[0], other) for other in known[1:])
+            self.found.by_run[self.run.record] = (known[0], others)
+            return
+        unknown = [self.whole.figure, *(k.figure for k in self.each if isinstance(k.figure, Unknown))]
+        self.found.by_run[self.run.record] = (Known(total_of(unknown), self.whole.how), ())
 
-
-def _basis(stops: Sequence[Stop]) -> tuple[Basis, list[Fraction]]:
-    areas = [_total([_exact(part.area) for part in stop.parts]) for stop in stops]
-    if all(area is not None for area in areas) and any(areas):
-        return "area", [area for area in areas if area is not None]
-    times = [_total([part.minutes for part in stop.parts]) for stop in stops]
-    if all(time is not None for time in times) and any(times):
-        return "time", [time for time in times if time is not None]
-    return "equal", [Fraction(1)] * len(stops)
-
-
-def _total(parts: Sequence[Fraction | None]) -> Fraction | None:
-    known = [part for part in parts if part is not None]
-    return sum(known, Fraction(0)) if len(known) == len(parts) else None
-
-
-def _exact(figure: Figure) -> Fraction | None:
-    return Fraction(figure.best) if isinstance(figure, Volume) and figure.best is not None else None
+    def _recovered(self) -> bool:
+        """The run says that it recovered water, so it must have used some."""
+        figure = self.timeline.end_of[self.run.record].captured.figure
+        said = self.run.get("recovered") not in (None, NOT_APPLICABLE)
+        return said and not (isinstance(figure, Volume) and figure.best == ZERO)
 
 
 def _own(stop: Stop) -> Known:
-    """What the stop itself says; a continued stop adds up its lines."""
-    if len(stop.parts) == 1:
-        return stop.parts[0].own_used
+    """What the stop itself says; a continued stop adds up its lines, those on which the question arises."""
     known = [part.own_used for part in stop.parts]
-    figure = total_of(k.figure for k in known)
-    lines = tuple(line for k in known for line in k.how.lines)
-    return Known(figure, How("sum", " + ".join(k.how.formula for k in known), known[0].how.reader, "", lines))
+    asked = [k for k in known if not (isinstance(k.figure, Unknown) and k.figure.kind == NOT_APPLICABLE)]
+    return sum_of(asked or known[:1])
+
+
+def _metered_total(known: Sequence[Known]) -> Known:
+    if len(known) == 1:
+        return known[0]
+    lines = tuple(line for one in known for line in one.how.lines)
+    formula = "; ".join(one.how.formula for one in known)
+    how = known[-1].how
+    return Known(total_of(one.figure for one in known), How("meter", formula, how.reader, how.at, lines))
 
 
 def _plain(figure: Volume) -> Basis:
     return "measured" if figure.expanded() is not None else "stated"
 
 
-def _run_own(run: RunView, gauges: Gauges, name: str = "used") -> Known:
-    who = Who(str(run.get("lead") or ""), str(run.get("end") or ""))
-    return gauges.known(run.get(name), Line(run.record, ""), who, what="used")
+def _wants_a_share(figure: Figure) -> bool:
+    return isinstance(figure, Unknown) and figure.kind != NOT_APPLICABLE
 
 
-def _run(found: Use, run: RunView, stops: Sequence[Stop], spans: Sequence[_Span], gauges: Gauges) -> None:
-    """The run's own figure governs; else its meter, else the sum of its stops. The others stand beside."""
-    refs = {stop.ref for stop in stops}
-    ways: list[Known] = []
-    own = _run_own(run, gauges)
-    if isinstance(own.figure, Volume):
-        ways.append(own)
-    covered = {ref for span in spans for ref in span.stops}
-    if spans and covered == refs:
-        figure = total_of(span.known.figure for span in spans)
-        if isinstance(figure, Volume):
-            ways.append(_metered_total(figure, spans))
-    each = [_own(stop) for stop in stops]
-    total = total_of(k.figure for k in each)
-    if each and isinstance(total, Volume):
-        ways.append(_sum(total, each))
-    if not stops and run.get("used") is None:
-        ways.append(Known(exact(Decimal(0)), How("sum", "no stop was worked", lines=(Line(run.record, ""),))))
-    if run.get("used_also") is not None:
-        ways.append(_run_own(run, gauges, "used_also"))
-    if not ways:
-        kind = [k.figure for k in (own, *each) if isinstance(k.figure, Unknown)]
-        found.by_run[run.record] = (Known(total_of(kind), own.how) if kind else own, ())
-        return
-    found.by_run[run.record] = (ways[0], tuple(beside(ways[0], other) for other in ways[1:]))
+def _basis(stops: Sequence[Stop]) -> tuple[Basis, list[Fraction]]:
+    areas = [_total([_exact(part.area) for part in stop.parts if not _skips(part.area)]) for stop in stops]
+    times = [_total([part.minutes for part in stop.parts]) for stop in stops]
+    candidates: tuple[tuple[Basis, list[Fraction | None]], ...] = (("area", areas), ("time", times))
+    for basis, weights in candidates:
+        found = [weight for weight in weights if weight is not None]
+        if len(found) == len(stops) and any(found):
+            return basis, found
+    return "equal", [Fraction(1)] * len(stops)
 
 
-def _metered_total(figure: Volume, spans: Sequence[_Span]) -> Known:
-    if len(spans) == 1:
-        return spans[0].known
-    lines = tuple(line for span in spans for line in span.known.how.lines)
-    formula = "; ".join(span.known.how.formula for span in spans)
-    return Known(figure, How("meter", formula, spans[-1].known.how.reader, spans[-1].known.how.at, lines))
+def _skips(figure: Figure) -> bool:
+    return isinstance(figure, Unknown) and figure.kind == NOT_APPLICABLE
 
 
-def _sum(figure: Volume, each: Sequence[Known]) -> Known:
-    if len(each) == 1:
-        return each[0]
-    lines = tuple(line for known in each for line in known.how.lines)
-    formula = " + ".join(str(k.figure.best) for k in each if isinstance(k.figure, Volume))
-    return Known(figure, How("sum", formula, each[0].how.reader, "", lines))
+def _total(parts: Sequence[Fraction | None]) -> Fraction | None:
+    known = [part for part in parts if part is not None]
+    return sum(known, Fraction(0)) if known and len(known) == len(parts) else None
+
+
+def _exact(figure: Figure) -> Fraction | None:
+    return Fraction(figure.best) if isinstance(figure, Volume) and figure.best is not None else None
 
 
 def _again(found: Use, timeline: Timeline) -> None:
-    """Water used again belongs to the stop that follows in the run, else to the last one."""
-    zero: Figure = exact(Decimal(0))
-    for stop in timeline.stops.values():
-        found.again[stop.ref] = zero
+    """Water used again belongs to the stop that follows in its run, else to the last one."""
+    of_stop: dict[str, list[Figure]] = {ref: [] for ref in timeline.stops}
     draws: list[Draw] = []
     for event in timeline.events:
         if isinstance(event, Draw) and event.way == AGAIN:
@@ -250,15 +257,17 @@ def _again(found: Use, timeline: Timeline) -> None:
             run = event.run
             found.again_of_run[run.record] = total_of(d.known.figure for d in draws)
             for draw in draws:
-                follows = _following(run, draw.at.line, timeline.stops_of.get(run.record, []))
+                follows = _following(run, draw.at.line, timeline.stops_of[run.record])
                 if follows is not None:
-                    found.again[follows.ref] = total_of([found.again[follows.ref], draw.known.figure])
+                    of_stop[follows.ref].append(draw.known.figure)
             draws = []
+    found.again = {ref: total_of(figures) for ref, figures in of_stop.items()}
 
 
 def _following(run: RunView, n: str, stops: Sequence[Stop]) -> Stop | None:
     order = {line.n: i for i, line in enumerate(run.lines)}
-    worked = sorted((order[part.at.line], stop.number) for stop in stops for part in stop.parts)
-    after = [number for i, number in worked if i > order[n]]
-    number = after[0] if after else (worked[-1][1] if worked else 0)
-    return next((stop for stop in stops if stop.number == number), None)
+    worked = sorted(((order[part.at.line], stop) for stop in stops for part in stop.parts), key=lambda one: one[0])
+    after = [stop for i, stop in worked if i > order[n]]
+    if after:
+        return after[0]
+    return worked[-1][1] if worked else None

@@ -134,6 +134,10 @@ def exact(x: Decimal) -> Volume:
     return Volume(x, x)
 
 
+NOTHING = exact(ZERO)
+"""No water, known to be none."""
+
+
 def with_limits(x: Decimal, limits: Mapping[str, Decimal | None], unstated: frozenset[str] = _NOTHING) -> Volume:
     """A figure x with limits ±a for each source key; a limit of None makes that source unstated.
 
@@ -240,6 +244,13 @@ def total_of(figures: Iterable[Figure], *, skip_not_applicable: bool = False) ->
 def hundredths(x: Decimal) -> int:
     """Whole hundredths of the unit, a half to the even neighbour: the form in which figures are kept."""
     return int(CONTEXT.quantize(x, HUNDREDTH).scaleb(2, CONTEXT))
+
+
+def in_hundredths(figure: Figure) -> int | None:
+    """A figure as it is kept, None for a bound, a range or no figure."""
+    if isinstance(figure, Unknown) or figure.low is None or figure.low != figure.high:
+        return None
+    return hundredths(figure.low)
 
 
 def from_hundredths(n: int) -> Decimal:

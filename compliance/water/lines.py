@@ -1,0 +1,355 @@
+"""The lines of runs as events on tanks. Nothing is computed here but what a single line says by itself."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from fractions import Fraction
+from typing import Any
+
+from compliance.records.answer import NOT_APPLICABLE, without_value
+from compliance.records.fields import WHERE_WORDS
+from compliance.records.measure import Measure, read_measure
+from compliance.records.state import LineView, RunView
+from compliance.water.methods import Gauges, Who
+from compliance.water.results import AGENT, FOREIGN, UNNAMED, How, Known, Line
+from compliance.water.timeline import (
+    AGAIN,
+    ESCAPED,
+    HANDED,
+    MOVED,
+    SOLIDS,
+    Draw,
+    Event,
+    Look,
+    Part,
+    Put,
+    RunEnd,
+    Stop,
+    Timeline,
+    Work,
+)
+from compliance.water.volume import ZERO, Unknown, Volume
+
+NOT_PLANNED = "recovery not planned"
+
+
+def timeline_of(gauges: Gauges, runs: Sequence[RunView], empties: Mapping[str, Look] | None = None) -> Timeline:
+    """The timeline of runs in order. empties: the looks that last saw tanks empty before them, where there were any."""
+    return _Builder(gauges, runs, empties or {}).build()
+
+
+def tanks_named(run: RunView) -> set[str]:
+    """The names that the lines of a run give to tanks; a reading may give that of an instrument."""
+    names: set[Any] = set()
+    for line in run.lines:
+        names.update(line.fields.get(field) for field in _TANK_FIELDS.get(line.kind, ()))
+        for measure in (line.fields.get("amount"), line.fields.get("recovered")):
+            if isinstance(measure, Mapping):
+                names.add(measure.get("tank"))
+    return {name for name in names if isinstance(name, str)}
+
+
+_TANK_FIELDS: Mapping[str, tuple[str, ...]] = {
+    "reading": ("of",),
+    "tank full": ("tank",),
+    "hand over": ("tank",),
+    "use again": ("tank",),
+    "move": ("tank", "to"),
+    "escape": ("from_tank",),
+    "foreign water": ("tank",),
+    "agent in tank": ("tank",),
+    "solids": ("tank",),
+}
+
+
+class _Builder:
+    """Walks the lines of runs; `stop`, `last` and `first_tank` belong to the run that is being walked."""
+
+    def __init__(self, gauges: Gauges, runs: Sequence[RunView], empties: Mapping[str, Look]) -> None:
+        self.registers = gauges.registers
+        self.gauges = gauges
+        self.line = Timeline(runs, empties=empties)
+        self.stop: Stop | None = None
+        self.last: dict[str, Event] = {}
+        self.first_tank = ""
+        self.registered = True
+        self.rig = ""
+
+    def build(self) -> Timeline:
+        for run in self.line.runs:
+            self._run(run)
+        return self.line
+
+    # ---- a run ------------------------------------------------------------------------------------------------
+
+    def _run(self, run: RunView) -> None:
+        self.stop, self.last = None, {}
+        self._tanks_of_rig(run)
+        stops = self._stops(run)
+        gone, closing = self._gone_to(run)
+        for i, line in enumerate(run.lines):
+            self._line(run, line, stops, all_gone=i == closing)
+        here = Line(run.record, "")
+        end = self._end(run, here)
+        self._without_a_stop(run, end)
+        if gone is not None and closing is None and not self._is_empty(self.first_tank):
+            unread = Unknown("what was handed over was not measured", "not recorded yet")
+            draw = Draw(self.first_tank, HANDED, here, gone, Known(unread, How("none", lines=(here,))), empties=True)
+            self._add(draw)
+            self._empty(self.first_tank, here, Who(str(run.get("lead") or "")))
+        self.line.events.append(end)
+        self.line.end_of[run.record] = end
+
+    def _tanks_of_rig(self, run: RunView) -> None:
+        """The rig's own tanks; a line that names none means its first recovery tank."""
+        rig = str(run.get("rig"))
+        self.rig = self.registers.key("rig", rig)
+        self.line.rig_of[run.record] = self.rig
+        own = [*self.registers.tanks(rig, "recovery"), *self.registers.tanks(rig, "holding")]
+        keys = [self.registers.key("tank", str(entry["name"])) for entry in own]
+        self.registered = bool(own)
+        if not own:
+            own, keys = [{"name": "recovery tank", "rig": rig}], [f"recovery tank of {self.rig}"]
+        for key, entry in zip(keys, own, strict=True):
+            if key not in self.line.tanks:
+                self.line.tanks[key] = entry
+                self.line.rig_of[key] = self.rig
+        self.first_tank = keys[0]
+
+    def _end(self, run: RunView, here: Line) -> RunEnd:
+        who = Who(str(run.get("lead") or ""), str(run.get("end") or ""))
+        also = run.get("recovered_also")
+        return RunEnd(
+            run,
+            self.gauges.known(run.get("recovered"), here, who, what="recovered"),
+            None if also is None else self.gauges.known(also, here, who, what="recovered, by a second method"),
+        )
+
+    def _gone_to(self, run: RunView) -> tuple[str | None, int | None]:
+        """The place where all of the run's water is, when 'where' names one, and the line that took it there.
+
+        That line is the last handover to this place after the work, and not a refused one.
+        """
+        where = run.get("where")
+        if without_value(where) is not None or where in WHERE_WORDS:
+            return None, None
+        place = self.registers.key("place", str(where))
+        for i in range(len(run.lines) - 1, -1, -1):
+            line = run.lines[i]
+            if line.kind == "stop" and without_value(line.get("not_worked")) is not None:
+                break
+            if line.kind == "hand over" and without_value(line.get("refused")) is not None:
+                return str(where), i if self.registers.key("place", str(line.get("place"))) == place else None
+        return str(where), None
+
+    def _without_a_stop(self, run: RunView, end: RunEnd) -> None:
+        """What a run says it recovered, with no stop and no look at the tank, is in the tank and nobody's."""
+        figure = end.captured.figure
+        said = run.get("recovered") not in (None, NOT_APPLICABLE) and not (
+            isinstance(figure, Volume) and figure.best == ZERO
+        )
+        if said and not self.last and not any(stop.worked for stop in self.line.stops_of.get(run.record, ())):
+            self._add(Put(self.first_tank, UNNAMED, Line(run.record, ""), end.captured))
+
+    def _stops(self, run: RunView) -> dict[str, Stop]:
+        """The stops of a run by line number; a continued line joins the last stop at its site."""
+        by_line: dict[str, Stop] = {}
+        made: list[Stop] = []
+        for line in run.lines:
+            if line.kind != "stop":
+                continue
+            stop = self._continued(line, made) if line.get("continued") == "yes" else None
+            if stop is None:
+                stop = Stop(f"{run.ref}.s{len(made) + 1}", run, len(made) + 1)
+                made.append(stop)
+                self.line.stops[stop.ref] = stop
+            stop.lines.append(line)
+            by_line[line.n] = stop
+        for stop in made:
+            stop.worked = without_value(stop.first("not_worked")) is not None
+            job = self.registers.find("job", stop.first("job")) or {}
+            stop.planned = (stop.first("plan") or job.get("plan")) != NOT_PLANNED
+        self.line.stops_of[run.record] = made
+        return by_line
+
+    def _continued(self, line: LineView, made: Sequence[Stop]) -> Stop | None:
+        site = self.registers.key("site", str(line.get("site")))
+        return next((s for s in reversed(made) if self.registers.key("site", str(s.first("site"))) == site), None)
+
+    # ---- a line -----------------------------------------------------------------------------------------------
+
+    def _line(self, run: RunView, line: LineView, stops: Mapping[str, Stop], *, all_gone: bool) -> None:
+        at = Line(run.record, line.n)
+        who = Who(str(line.get("by") or run.get("lead") or ""), str(line.get("at") or ""))
+        match line.kind:
+            case "stop":
+                self.stop = stops[line.n]
+                if self.stop.worked:
+                    self._work(self.stop, line, at, who)
+            case "reading" if self.registers.find("instrument", line.get("of")) is None:
+                self._look(self._tank(line.get("of")), line.get("shows"), f"{at.record}/{at.line}", at, who)
+            case "tank full":
+                self._look(self._tank(line.get("tank")), "full", f"{at.record}/{at.line}", at, who)
+            case "hand over" if without_value(line.get("refused")) is not None:  # refused: it stayed aboard
+                self._leaves(line, at, who, all_gone=all_gone)
+            case "move":
+                self._leaves(line, at, who, all_gone=False)
+            case "use again":
+                self._draw(self._tank(line.get("tank")), line, at, who, AGAIN)
+            case "solids" if without_value(line.get("amount")) is None:
+                self._draw(self._tank(line.get("tank")), line, at, who, SOLIDS)
+            case "escape":
+                self._escape(line, at, who, stops)
+            case "led away":
+                stop = self._near(stops)
+                if stop is not None:
+                    stop.led_away.append(self.gauges.known(line.get("amount"), at, who, what="water led away"))
+            case "foreign water" | "agent in tank":
+                owner = FOREIGN if line.kind == "foreign water" else AGENT
+                known = self.gauges.known(line.get("amount"), at, who, what=owner)
+                self._add(Put(self._tank(line.get("tank")), owner, at, known))
+            case _:
+                pass
+
+    def _near(self, stops: Mapping[str, Stop]) -> Stop | None:
+        """The stop that a line belongs to: the last one before it, else the first of the run."""
+        return self.stop or next(iter(stops.values()), None)
+
+    def _tank(self, name: Any) -> str:
+        """The key of the tank that a line means; without a name, the rig's first recovery tank.
+
+        A rig with no tank on the register has one, whatever it is called.
+        """
+        if without_value(name) is not None:
+            return self.first_tank
+        entry = self.registers.find("tank", name)
+        if entry is None and not self.registered:
+            return self.first_tank
+        key = self.registers.key("tank", str(name))
+        if key not in self.line.tanks:
+            self.line.tanks[key] = entry or {"name": name}
+            owner = (entry or {}).get("rig")
+            self.line.rig_of[key] = self.rig if owner is None else self.registers.key("rig", str(owner))
+        return key
+
+    def _fresh(self, tank: str) -> bool:
+        return self.line.tanks[tank].get("role") == "fresh"
+
+    def _add(self, event: Look | Work | Draw | Put) -> None:
+        """Fresh water is no concern of a timeline of wash water."""
+        if not self._fresh(event.tank):
+            self.line.events.append(event)
+            self.last[event.tank] = event
+
+    def _work(self, stop: Stop, line: LineView, at: Line, who: Who) -> None:
+        recovered = line.get("recovered")
+        part = Part(
+            stop.ref,
+            at,
+            self.gauges.known(line.get("used"), at, who, what="used"),
+            self.gauges.known(recovered, at, who, what="recovered"),
+            self._also(line.get("used_also"), at, who),
+            self._also(line.get("recovered_also"), at, who),
+            self.gauges.area(line.get("area")),
+            _minutes(line.get("arrived"), line.get("left")),
+        )
+        stop.parts.append(part)
+        if not stop.planned:
+            return
+        ends = self._marks(recovered)
+        tank = self._tank(ends["tank"]) if ends else self.first_tank
+        if ends:
+            self._look(tank, ends["before"], f"{at.record}/{at.line}.before", at, who)
+        self._add(Work(tank, part))
+        if ends:
+            self._look(tank, ends["after"], f"{at.record}/{at.line}.after", at, who)
+
+    def _also(self, value: Any, at: Line, who: Who) -> Known | None:
+        return None if value is None else self.gauges.known(value, at, who, what="a second method")
+
+    @staticmethod
+    def _marks(value: Any) -> Mapping[str, Any]:
+        """The two looks that a 'mark' measure holds, nothing for any other."""
+        if without_value(value) is not None:
+            return {}
+        measure = read_measure(value)
+        return measure.values if isinstance(measure, Measure) and measure.method == "mark" else {}
+
+    def _look(self, tank: str, shows: Any, key: str, at: Line, who: Who) -> None:
+        """A look that was read. The same figure again with nothing in between is the same look, written twice."""
+        level, formula = self.gauges.level(self.line.tanks[tank], shows, key, at)
+        if isinstance(level, Unknown):
+            return  # a mark that was not read bounds nothing
+        last = self.last.get(tank)
+        again = isinstance(last, Look) and last.shows == str(shows) and len({last.moment, who.at} - {""}) < 2
+        if not again:
+            how = How("mark", formula, who.reader, who.at, (at,))
+            self._add(Look(tank, level, at, how, str(shows), who.at))
+
+    def _is_empty(self, tank: str) -> bool:
+        last = self.last.get(tank)
+        return isinstance(last, Look) and last.shows == "empty"
+
+    def _empty(self, tank: str, at: Line, who: Who) -> None:
+        self._look(tank, "empty", f"{at.record}/{at.line}.left", at, who)
+
+    def _leaves(self, line: LineView, at: Line, who: Who, *, all_gone: bool) -> None:
+        """A handover or a move, with the looks that its own measure and 'tank afterwards' hold."""
+        tank, after = self._tank(line.get("tank")), line.get("tank_after")
+        empties = after == "empty" or (after is None and all_gone)
+        ends = self._marks(line.get("amount"))
+        if ends:
+            self._look(tank, ends["before"], f"{at.record}/{at.line}.before", at, who)
+        if line.kind == "hand over":
+            self._draw(tank, line, at, who, HANDED, empties=empties)
+        else:
+            self._move(tank, line, at, who, empties=empties)
+        if ends:
+            self._look(tank, ends["after"], f"{at.record}/{at.line}.after", at, who)
+        if empties:
+            self._empty(tank, at, who)
+        elif without_value(after) is None:
+            self._look(tank, after, f"{at.record}/{at.line}.left", at, who)
+
+    def _move(self, tank: str, line: LineView, at: Line, who: Who, *, empties: bool) -> None:
+        """From tank to tank. Into the fresh tank is using it again; out of the fresh tank it is foreign water."""
+        to = self._tank(line.get("to"))
+        if self._fresh(tank):
+            self._add(Put(to, FOREIGN, at, self.gauges.known(line.get("amount"), at, who, what=FOREIGN)))
+            return
+        draw = self._draw(tank, line, at, who, AGAIN if self._fresh(to) else MOVED, empties=empties)
+        self._add(Put(to, "", at, draw.known, draw))
+
+    def _draw(self, tank: str, line: LineView, at: Line, who: Who, way: str, *, empties: bool = False) -> Draw:
+        known = self.gauges.known(line.get("amount"), at, who, what=_WHAT[way])
+        draw = Draw(tank, way, at, str(line.get("place") or line.get("reached") or ""), known, empties)
+        self._add(draw)
+        return draw
+
+    def _escape(self, line: LineView, at: Line, who: Who, stops: Mapping[str, Stop]) -> None:
+        """What got away before it was captured belongs to the stop; out of a tank it is a draw on all in it."""
+        stop = self._near(stops)
+        if stop is not None:
+            stop.escape_lines.append(at)
+        if without_value(line.get("from_tank")) is None:
+            self._draw(self._tank(line.get("from_tank")), line, at, who, ESCAPED)
+        elif stop is not None:
+            stop.escapes.append(self.gauges.known(line.get("amount"), at, who, what=_WHAT[ESCAPED]))
+
+
+_WHAT: Mapping[str, str] = {
+    HANDED: "our volume",
+    AGAIN: "water used again",
+    MOVED: "water moved",
+    ESCAPED: "what got away",
+    SOLIDS: "solids taken out",
+}
+
+
+def _minutes(arrived: Any, left: Any) -> Fraction | None:
+    """Minutes on site, elapsed and not by the wall clock; None unless both ends are known and in order."""
+    if without_value(arrived) is not None or without_value(left) is not None:
+        return None
+    seconds = (datetime.fromisoformat(str(left)) - datetime.fromisoformat(str(arrived))).total_seconds()
+    return Fraction(int(seconds), 60) if seconds > 0 else None
