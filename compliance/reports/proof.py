@@ -33,7 +33,6 @@ from compliance.reports.model import (
 )
 from compliance.reports.numbers import (
     answered,
-    figure_cell,
     figure_text,
     known_cell,
     known_text,
@@ -48,7 +47,7 @@ from compliance.reports.waterway import water_path
 from compliance.reports.words import Words
 from compliance.rules.rule import Finding
 from compliance.water.results import UNNAMED, JobFacts, Known, Line, Night, StopFacts
-from compliance.water.volume import Figure, Unknown
+from compliance.water.volume import Unknown
 
 
 def proof_page(
@@ -249,9 +248,7 @@ def _row(source: Source, way: str, line: Line, load: str, amount: Cell) -> tuple
         rig = source.name("rig", facts.rig)
         return Cell(words("where.aboard", rig=rig)), none, none, none, amount
     at = source.line(line)
-    if at is None:
-        return Cell(words(f"way.{way}")), none, none, none, amount
-    moment = at.get("at")
+    moment = at.get("at") if at else None
     when = Cell(timeline.moment(str(moment), words) if answered(moment) else typed_text(moment, words))
     return Cell(words(f"way.{way}")), none, when, none, amount
 
@@ -289,7 +286,7 @@ def _past_tank_rows(source: Source, job: JobFacts) -> Iterable[tuple[Cell, ...]]
     for where, line in _own_span(source, job.stops):
         if line.kind == "led away":
             found = handover(source, where)
-            amount = figure_cell(_led_away(source, job, where), source.unit, words)
+            amount = Cell(annex.amount_text(source, line))
             place = Cell(words("where.led_away", place=found.place))
             yield place, Cell(found.permission), Cell(found.when), none, amount
     for where in parts.escapes_before_capture(source, job.stops):
@@ -315,15 +312,6 @@ def _past_tank_rows(source: Source, job: JobFacts) -> Iterable[tuple[Cell, ...]]
 def _own_span(source: Source, stops: Iterable[StopFacts]) -> Iterable[tuple[Line, LineView]]:
     for stop in stops:
         yield from source.stop_span(stop)
-
-
-def _led_away(source: Source, job: JobFacts, where: Line) -> Figure:
-    """The amount of one line of water led away: that of its stop, when it is the stop's only such line."""
-    for stop in job.stops:
-        lines = [at for at, line in source.stop_span(stop) if line.kind == "led away"]
-        if where in lines:
-            return stop.led_away if len(lines) == 1 else Unknown("one of several", "not known")
-    return job.led_away
 
 
 def mixed_notes(source: Source, job: JobFacts) -> list[str]:

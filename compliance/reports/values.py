@@ -14,9 +14,6 @@ from compliance.reports.numbers import quantity_text
 from compliance.reports.refs import Source
 from compliance.reports.words import Words
 
-_OTHERS = ("client", "site", "job")
-"""References that could name somebody else's client."""
-
 
 def value_text(source: Source, group: str, name: str, value: Any) -> str:
     """One value of a field."""
@@ -34,33 +31,33 @@ def value_text(source: Source, group: str, name: str, value: Any) -> str:
 
 def _typed(source: Source, row: Field, value: Any) -> str:
     words = source.words
-    match row.type:
-        case _ if row.type == QUANTITY:
-            return level_text(value, words)
-        case _ if row.type == MEASURE:
-            return measure_text(value, words)
-        case _ if row.type == MOMENT:
-            return timeline.moment(str(value), words)
-        case _ if row.type == DATE:
-            return timeline.day(str(value), words)
-        case _ if row.type == REF and row.of == "place":
-            return source.place_text(value)
-        case _ if row.type == REF and row.of in _OTHERS:
-            return source.name(row.of, value) if _is_own(source, row.of, value) else words("kept.private")
-        case _ if row.type == REF and row.of in source.state.registers.entries:
-            return source.name(row.of, value)
-        case _ if row.type == GROUP:
-            return "; ".join(_entry(source, row.of, entry) for entry in value) or words("value.empty_list")
-        case _:
-            return str(value)
+    if row.type == QUANTITY:
+        return level_text(value, words)
+    if row.type == MEASURE:
+        return measure_text(value, words)
+    if row.type == MOMENT:
+        return timeline.moment(str(value), words)
+    if row.type == DATE:
+        return timeline.day(str(value), words)
+    if row.type == GROUP:
+        return "; ".join(_entry(source, row.of, entry) for entry in value) or words("value.empty_list")
+    if row.type == REF and row.of == "place":
+        return source.place_text(value)
+    if row.type == REF and row.of in source.state.registers.entries:
+        return source.name(row.of, value) if _is_own(source, row.of, value) else words("kept.private")
+    return str(value)
 
 
 def _is_own(source: Source, register: str, value: Any) -> bool:
-    """Whether a client, site or job belongs to the client whose page this is."""
+    """Whether a reference names nobody else's client, on a page of one client."""
+    entry = source.state.registers.find(register, value) or {}
     if not source.client:
         return True
-    entry = source.state.registers.find(register, value)
-    owner = value if register == "client" else (entry or {}).get("client")
+    if register == "permission":
+        return not source.elsewhere(source.state.registers.find("place", entry.get("place")))
+    if register not in ("client", "site", "job"):
+        return True
+    owner = value if register == "client" else entry.get("client")
     return isinstance(owner, str) and source.client_key(owner) == source.client
 
 

@@ -19,6 +19,7 @@ from compliance.reports.issue import (
     job_figures,
     payload,
     prepare,
+    replaced_by,
     restated,
     touched,
 )
@@ -183,3 +184,10 @@ def test_only_summaries_that_ended_before_are_restated() -> None:
                "value": "27.0 in", "reason": "read wrong", "why": "at an angle", "who": "Dana Whitlock"})  # fmt: skip
     assert restated(bench.state.issued, bench.night, "2026-10-01") == [month]
     assert restated(bench.state.issued, bench.night, "2026-09-30") == []
+
+
+def test_the_page_that_replaced_another_is_found() -> None:
+    """A page in force has none."""
+    pages = [issued("a-1"), issued("a-2", replaces="a-1")]
+    assert replaced_by(pages[0], pages) is pages[1]
+    assert replaced_by(pages[1], pages) is None

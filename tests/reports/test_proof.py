@@ -619,3 +619,104 @@ def test_the_emptiest_page_is_a_page(language: str) -> None:
     assert (said.name, said.role) == ("", "")
     assert Fact("Client" if language == "en" else "Cliente",
                 "not recorded yet" if language == "en" else "todavía sin anotar") in page.facts  # fmt: skip
+
+
+# ---- less ordinary nights --------------------------------------------------------------------------------------
+
+
+def own_night(*lines: Mapping[str, Any], **run: Any) -> Bench:
+    """A night of one client, with these lines after an empty tank and one stop."""
+    given = {"id": "night", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "see lines",
+             "used": "120 gal", "recovered": "100 gal", **run}  # fmt: skip
+    first = [{"line": "reading", "of": "tank", "shows": "empty"}, {"line": "stop", "site": "my yard"}]
+    return Bench([]).put(REGISTERS).put({**given, "line": [*first, *lines]})
+
+
+OURS = "2026-09-01-big-blue.s1"
+
+
+def test_water_led_away_has_its_row_and_its_permission() -> None:
+    """It never was in our tank: place, permission, and the amount as it was recorded."""
+    page = proof(own_night({"line": "led away", "place": "my lawn", "amount": "15 gal"}), OURS)
+    row = next(row for row in block(page, Table).rows if "Led away" in row[0].text)
+    assert row[0].text == "Led away, not through our tank: my lawn"
+    assert row[1].text == "none named, none on file"
+    assert row[4].text == "15 gal"
+    assert water(page)["Led away, not through our tank"][0].text == "15 gal (stated, no ±)"
+
+
+def test_an_escape_without_a_line_of_its_own_is_said() -> None:
+    """'Yes, water got away' with nothing more is shown, as not recorded yet."""
+    page = proof(own_night(got_away="yes"), OURS)
+    row = next(row for row in block(page, Table).rows if row[0].text.startswith("Got away"))
+    assert (row[0].text, row[4].text) == ("Got away; nothing more is recorded", "not recorded yet")
+
+
+def test_water_used_again_goes_back_in_the_picture() -> None:
+    """It leaves the tank and is applied once more."""
+    page = proof(own_night({"line": "use again", "amount": "30 gal", "at": "21:00"}), OURS)
+    row = next(row for row in block(page, Table).rows if row[0].text == "Used again on the rig")
+    assert row[4].text == "30 gal (stated, no ±)"
+    flows = block(page, WaterPath).flows
+    assert any(one.source.startswith("captured") and one.target.startswith("used") for one in flows)
+
+
+def test_a_refused_load_is_said_and_stays_aboard() -> None:
+    """The refusal stands under what went wrong; the water is still ours."""
+    refused = {"line": "hand over", "place": "plant", "amount": "100 gal", "refused": "pH too high"}
+    page = proof(own_night(refused, where="aboard"), OURS)
+    assert "plant refused the water: pH too high" in block(page, Bullets).items
+    assert water(page)["Still aboard"][0].text == "100 gal (stated, no ±)"
+
+
+def test_water_that_left_a_tank_by_accident_is_a_share_of_the_tank() -> None:
+    """A measured overflow of our own load carries its figure."""
+    page = proof(own_night({"line": "escape", "what": "lid", "from_tank": "tank", "amount": "5 gal",
+                            "reached": "pavement only"}), OURS)  # fmt: skip
+    assert water(page)["Got away out of the tank"][0].text == "5 gal (stated, no ±)"
+    assert "Got away, not captured" not in water(page)
+
+
+def test_a_line_added_later_stands_with_the_corrections() -> None:
+    """A forgotten handover is added, in the open."""
+    bench = own_night(where="not known").put(
+        {"kind": "complete", "id": "c", "run": "2026-09-01-big-blue", "add_after": "2", "who": "Priya Lund",
+         "line_values": {"line": "hand over", "place": "plant", "amount": "100 gal", "tank_after": "empty"}}
+    )  # fmt: skip
+    *_, changes = tables(proof(bench, OURS))
+    assert changes[0][1:4] == ["Handover: line added", "no such line", "Handover"]
+    assert changes[0][4] == "completed later; Priya Lund"
+
+
+def test_a_ticket_for_several_handovers_is_said_to_be() -> None:
+    """Its one figure is not held against either of our volumes."""
+    bench = own_night(
+        {"line": "hand over", "place": "plant", "amount": "40 gal"},
+        {"line": "hand over", "place": "plant", "amount": "60 gal", "tank_after": "empty"},
+    ).put({"kind": "ticket", "id": "t", "number": "T-9", "accepted": "95 gal",
+           "handovers": [{"run": "2026-09-01-big-blue", "line": n} for n in ("3", "4")]})  # fmt: skip
+    attach(bench, bench.state.tickets[0].record, "", "ticket.jpg", "9" * 64)
+    page = proof(bench, OURS)
+    for row in block(page, Table).rows:
+        assert "accepted: 95 gal for 2 handovers together" in row[3].text
+        assert "theirs − ours" not in row[3].text
+    assert "ticket.jpg" in texts(page)
+
+
+def test_an_absent_permission_is_awaited_by_name() -> None:
+    """A handover without any permission on file is an open item of its own."""
+    bench = own_night({"line": "hand over", "place": "plant", "amount": "100 gal", "tank_after": "empty"})
+    items = block(proof(bench, OURS, findings=findings_of(bench)), OpenItems).items
+    assert any("Handover at plant" in one and "without a permission on file" in one for one in items)
+
+
+def test_two_stops_of_one_night_are_told_apart_by_number() -> None:
+    """Several stops of a job on one night carry their numbers."""
+    bench = Bench([]).put({**REGISTERS, "job": [{"name": "big job", "client": "Mine"}]}).put(
+        {"id": "n", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "aboard",
+         "line": [{"line": "stop", "site": "my yard", "job": "big job", "agents": [{"agent": "soap"}]},
+                  {"line": "stop", "site": "my yard", "job": "big job"}]}
+    )  # fmt: skip
+    (agents,) = tables(proof(bench, "big job"))
+    assert agents == [["Sep 1, 2026, stop 1", "soap", "not recorded yet", "not recorded yet", "not recorded yet",
+                       "not recorded yet"]]  # fmt: skip
