@@ -8,7 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
+from compliance.records.quantity import convert
 from compliance.records.sentences import local_permit_governs
 from compliance.records.state import State
 from compliance.reports import timeline, totals
@@ -29,7 +31,7 @@ from compliance.reports.model import (
     Series,
     Table,
 )
-from compliance.reports.numbers import bare_cell, figure_cell, ratio_cell, ratio_text
+from compliance.reports.numbers import bare_cell, depth_text, figure_cell, ratio_cell, ratio_text
 from compliance.reports.parts import escapes_before_capture
 from compliance.reports.proof import business, record_code
 from compliance.reports.refs import Source
@@ -37,8 +39,9 @@ from compliance.reports.summary import agent_table, destination_table, week_char
 from compliance.reports.words import Words
 from compliance.rules.catalogue import named
 from compliance.rules.rule import SEVERITIES, Finding
+from compliance.water.ratio import NoRatio, applied_depth
 from compliance.water.results import Draw, Night, RunFacts, StopFacts
-from compliance.water.volume import Figure, Volume
+from compliance.water.volume import Figure, Volume, total_of
 
 
 @dataclass(frozen=True)
@@ -316,6 +319,7 @@ def _recovery(source: Source, span: Span) -> Iterable[Block]:
         Column(words("split.captured"), "right", width=4),
         Column(words("split.rest"), "right", width=4),
         Column(words("month.ratio"), width=6),
+        Column(words("month.depth", unit=words.unit("in")), "right", width=3),
     )
     rows = tuple(
         (
@@ -324,10 +328,23 @@ def _recovery(source: Source, span: Span) -> Iterable[Block]:
             figure_cell(run.captured.figure, unit, words),
             figure_cell(run.not_explained, unit, words),
             Cell(ratio_text(run.ratio, words)),
+            _depth(source, run),
         )
         for run in span.runs
     )
     yield Table(columns, rows, note=words("month.ratio.note"))
+
+
+def _depth(source: Source, run: RunFacts) -> Cell:
+    """Water applied as a depth on what was washed, which a ratio cannot be read without."""
+    area = total_of((stop.area for stop in run.stops if stop.worked), skip_not_applicable=True)
+    applied = run.applied
+    if isinstance(applied, Volume):
+        applied = applied.scale(convert(Decimal(1), source.unit, "gal"))
+    depth = applied_depth(applied, area)
+    if isinstance(depth, NoRatio):
+        return Cell(source.words.unknown("not known"), tone="muted")
+    return Cell(depth_text(depth.inches, source.words))
 
 
 def _open(words: Words, findings: Sequence[Finding]) -> Iterable[Block]:

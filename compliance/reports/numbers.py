@@ -157,6 +157,18 @@ def ratio_cell(ratio: Ratio | NoRatio, words: Words) -> Cell:
     return Cell(text, str(_tenth(ratio.value * 100)), "%", plus_minus)
 
 
+def depth_text(inches: Volume, words: Words) -> str:
+    """A depth of water to the hundredth of an inch, without its unit; a bound says that it is one."""
+    ends = [None if end is None else number(_kept(end)) for end in (inches.low, inches.high)]
+    low, high = ends
+    if low is not None and (low == high or high is None):
+        return low if high is not None else f"{words('figure.at least')} {low}"
+    if high is not None:
+        at_most = f"{words('figure.at most')} {high}"
+        return at_most if low is None else f"{words('figure.between')} {low} {words('figure.and')} {high}"
+    return words.unknown("not known")
+
+
 def percent(fraction: Decimal) -> str:
     """A fraction in percent, one decimal."""
     return signed(number(_tenth(fraction * 100)))

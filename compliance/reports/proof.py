@@ -250,7 +250,7 @@ def _row(source: Source, way: str, line: Line, load: str, amount: Cell) -> tuple
     at = source.line(line)
     moment = at.get("at") if at else None
     when = Cell(timeline.moment(str(moment), words) if answered(moment) else typed_text(moment, words))
-    return Cell(words(f"way.{way}")), none, when, none, amount
+    return Cell(words(f"way.{way}"), tone="strong" if way == "escaped" else "plain"), none, when, none, amount
 
 
 def _place_cell(words: Words, found: Handover) -> Cell:

@@ -207,6 +207,14 @@ def test_recovery_is_drawn_run_by_run_with_its_interval(september: Bench) -> Non
     assert gap.number is None and gap.text.startswith("no ratio: ")
 
 
+def test_the_depth_applied_stands_beside_each_ratio(september: Bench) -> None:
+    """437 gal on 2,400 sq ft are 0.29 in; without an area there is no depth."""
+    found = rows(table(month(september), "Run by run"))
+    assert found["Sep 1, Big Blue"]["Applied, in"] == "0.29"
+    assert found["Sep 15, Big Blue"]["Applied, in"] == "at least 0.20"
+    assert found["Sep 23, Little Heron"]["Applied, in"] == "not known"
+
+
 def test_not_explained_is_drawn_for_each_rig(september: Bench) -> None:
     """Bars with their ±, and a note on the runs that could not be counted."""
     chart = next(one for one in charts(month(september)) if one.kind == "bars")

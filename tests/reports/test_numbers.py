@@ -12,6 +12,7 @@ from compliance.reports.model import Cell
 from compliance.reports.numbers import (
     bare_cell,
     column_cell,
+    depth_text,
     figure_cell,
     figure_text,
     known_cell,
@@ -182,6 +183,21 @@ def test_the_bar_of_a_ratio_is_never_narrower_than_its_interval() -> None:
     assert ratio_cell(ratio, EN).number == "94.0"
     assert ratio_cell(NoRatio("recovery was not planned"), EN).number is None
     assert ratio_cell(Ratio(Decimal("0.97"), None, Decimal("0.98"), "at most"), EN).number is None
+
+
+@pytest.mark.parametrize(
+    ("inches", "english"),
+    [
+        (exact(Decimal("0.2921")), "0.29"),
+        (at_least(Decimal("0.2")), "at least 0.20"),
+        (at_most(Decimal("0.2")), "at most 0.20"),
+        (between(Decimal("0.1"), Decimal("0.2")), "between 0.10 and 0.20"),
+        (Volume(None, None), "not known"),
+    ],
+)
+def test_a_depth_is_told_to_the_hundredth_of_an_inch(inches: Volume, english: str) -> None:
+    """Figures and bounds."""
+    assert depth_text(inches, EN) == english
 
 
 def test_a_minus_is_a_minus() -> None:
