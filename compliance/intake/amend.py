@@ -8,6 +8,7 @@ from datetime import date, datetime
 from typing import Any, Final
 
 from compliance.intake.checked import Bench, Checked, bench
+from compliance.intake.entries import record_id
 from compliance.intake.frame import finished, named, reason, strange_keys
 from compliance.intake.moments import Night
 from compliance.intake.near import did_you_mean, nearest
@@ -47,6 +48,21 @@ class Spot:
     def now(self) -> Any:
         """What stands there now; None when nothing was recorded yet."""
         return self.run.get(self.field.name) if self.line is None else self.line.get(self.field.name)
+
+    def holds(self, raw: Mapping[str, Any], value: Any, how: str, why: str, who: str) -> bool:
+        """Whether the book says so already, or this very amendment was made before, whatever has been amended since.
+
+        By its own id where it has one; without one by its words, so that the same file twice changes nothing.
+        """
+        if value == self.now:
+            return True
+        own = (words(raw.get("id")) or "").strip()
+        n = "" if self.line is None else self.line.n
+        return any(
+            change.record == record_id(own) if own else (change.reason, change.why, change.who) == (how, why, who)
+            for change in self.run.changes
+            if (change.line, change.field, change.now) == (n, self.field.name, value)
+        )
 
 
 def find_run(name: Any, state: State, where: str) -> RunView | Problem:
@@ -107,17 +123,17 @@ def check_correct(raw: Mapping[str, Any], *, state: State, where: str, now: date
     if how is None:
         step = 'write "keyed wrong" when the paper said otherwise, "read wrong" when the instrument did'
         work.problem(_missing_or_strange(raw, "reason", "how it came to be wrong"), f"{where}, reason", step)
-    said = named(raw, where, work, who)
-    known = False
-    if spot is not None:
+    said, why = named(raw, where, work, who), reason(raw, "why", where, work)
+    known = (
+        value is not None and spot is not None and (value == spot.now or spot.holds(raw, value, how or "", why, said))
+    )
+    if spot is not None and not known:
         if spot.now is None:
             step = "complete it instead: nothing that stood there is replaced"
             work.problem(f"{spot.field.en} of {spot.run.ref} is not recorded yet", where, step)
-        known = value is not None and value == spot.now
-        if not known:
-            _was(spot, raw, where, work)
+        _was(spot, raw, where, work)
     payload = _amendment(spot, value)
-    payload |= {"was": spot.now if spot else None, "reason": how, "why": reason(raw, "why", where, work), "who": said}
+    payload |= {"was": spot.now if spot else None, "reason": how, "why": why, "who": said}
     return finished(kinds.CORRECT, payload, raw, where, work, now, known=known)
 
 
@@ -132,17 +148,15 @@ def check_complete(raw: Mapping[str, Any], *, state: State, where: str, now: dat
         return _forgotten_line(raw, state, where, now, work, who)
     spot = _spot(raw, state, where, work)
     value = _value(spot, raw, where, work)
-    said = named(raw, where, work, who)
-    known = spot is not None and value is not None and spot.now == value
+    said, why = named(raw, where, work, who), reason(raw, "why", where, work)
+    known = spot is not None and value is not None and spot.holds(raw, value, "", why, said)
     if spot is not None and spot.now is not None and not known:
         work.problem(
             f"{spot.field.en} of {spot.run.ref} says {_brief(spot.now)} already",
             where,
             "if that is wrong, correct it and say whether it was keyed wrong or read wrong",
         )
-    payload = {**_amendment(spot, value), "who": said}
-    if not blank(raw.get("why")):
-        payload["why"] = reason(raw, "why", where, work)
+    payload = {**_amendment(spot, value), "who": said, **({"why": why} if why else {})}
     return finished(kinds.COMPLETE, payload, raw, where, work, now, known=known)
 
 
@@ -177,11 +191,22 @@ def _forgotten_line(raw: Mapping[str, Any], state: State, where: str, now: datet
     if not blank(raw.get("why")):
         payload["why"] = reason(raw, "why", where, work)
     known = run is not None and any(
-        change.line and not change.field and (line := run.line(change.line)) is not None
-        and line.kind == kind and line.fields == fields and _base(change.line) == (after or "0")
+        not change.field and line_as_added(run, change.line) == (kind, fields) and _base(change.line) == (after or "0")
         for change in run.changes
-    )  # fmt: skip
+    )
     return finished(kinds.COMPLETE, payload, raw, where, work, now, known=known)
+
+
+def line_as_added(run: RunView, n: str) -> tuple[str, Mapping[str, Any]] | None:
+    """The kind and fields of a line as they were before anything in it was amended."""
+    line = run.line(n)
+    if line is None:
+        return None
+    fields = dict(line.fields)
+    for change in reversed(run.changes):
+        if change.line == n and change.field:
+            fields[change.field] = change.was
+    return line.kind, {name: value for name, value in fields.items() if value is not None}
 
 
 def _base(n: str) -> str:

@@ -6,6 +6,7 @@ book holds word for word. The same id with other content is refused, both sides 
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -14,6 +15,7 @@ from typing import TYPE_CHECKING, Any, Final
 from compliance.intake.checked import Checked
 from compliance.intake.entries import Token, entry
 from compliance.records import kinds
+from compliance.records.answer import WRITTEN
 from compliance.records.envelope import Entry, Record
 from compliance.records.fields import GROUPS, OFFICE, PROOF, TRUCK
 from compliance.records.problem import ComplianceError, Problem
@@ -101,9 +103,9 @@ def hand_in(
 
 
 def _appended(book: Book, made: Entry, receipt_time: str) -> Appended:
-    """Append; an id that is in use is compared by what its entry says, not by when it said so.
+    """Append; an id that is in use is compared by what its entry says, not by when or how it was spelled.
 
-    The clock of the device goes on between two hand-ins of one draft, so its time is no difference.
+    The clock of the device goes on between two hand-ins of one draft, and a register may have learned a name.
     """
     from compliance.book.incoming import Conflict
 
@@ -111,6 +113,8 @@ def _appended(book: Book, made: Entry, receipt_time: str) -> Appended:
         return book.append([made], receipt_time=receipt_time)
     except Conflict:
         held = book.record(made.id)
+        if held.kind == made.kind == kinds.RUN and as_typed(held.payload) == as_typed(made.payload):
+            made = replace(made, payload=held.payload, event_time=held.event_time)
         return book.append([replace(made, device_time=held.device_time)], receipt_time=receipt_time)
 
 
@@ -161,14 +165,38 @@ def _same_night(book: Book, checked: Checked, state: State | None) -> Record | N
     """The run of the book that says the same word for word, for a night that came without an id of its own."""
     if checked.kind != kinds.RUN or checked.id_text or state is None or checked.payload is None:
         return None
-    rig, day = (folded(str(checked.payload["fields"][name])) for name in ("rig", "date"))
+    registers, fields, said = state.registers, checked.payload["fields"], as_typed(checked.payload)
+    rig = registers.key("rig", str(fields["rig"]))
     like = [
         run.record
         for run in state.runs
-        if (run.day == day and folded(str(run.get("rig"))) == rig)
+        if (run.day == fields["date"] and registers.key("rig", str(run.get("rig"))) == rig)
         or any(change.field in ("rig", "date") for change in run.changes)
     ]
-    return next((record for record in book.by_ids(like).values() if record.payload == checked.payload), None)
+    return next((record for record in book.by_ids(like).values() if as_typed(record.payload) == said), None)
+
+
+def as_typed(payload: Mapping[str, Any]) -> Any:
+    """A night as it was typed, case and accents aside: the same whatever the registers have learned since.
+
+    Who handed it in stays out of it: the same night from two hands is one night.
+    """
+    whole = copy.deepcopy([payload["fields"], {line["n"]: [line["line"], line["fields"]] for line in payload["lines"]}])
+    for path, text in payload["typed"].items():
+        first, *rest = path.split("/")
+        at: Any = whole[1][first][1] if first[0].isdigit() else whole[0]
+        for part in (rest if first[0].isdigit() else [first, *rest])[:-1]:
+            at = at[int(part) - 1] if isinstance(at, list) else at[part]
+        at[path.rpartition("/")[2]] = text
+    return _folded(whole)
+
+
+def _folded(value: Any) -> Any:
+    if isinstance(value, str):
+        return folded(value)
+    if isinstance(value, dict):
+        return {key: _folded(part) for key, part in value.items()}
+    return [_folded(part) for part in value] if isinstance(value, list) else value
 
 
 def _known(record: Record, state: State | None, language: str) -> HandedIn:
@@ -209,12 +237,19 @@ def not_yet(payload: Mapping[str, Any], language: str) -> list[str]:
     'not read' is an answer and is not asked again; a stop that was not worked is asked for nothing more.
     """
     wanted = [("run", payload["fields"])]
-    wanted += [(line["line"], line["fields"]) for line in payload["lines"] if "not_worked" not in line["fields"]]
+    wanted += [
+        (line["line"], line["fields"]) for line in payload["lines"] if not _told(line["fields"].get("not_worked"))
+    ]
     labels = (
         row.es if language == "es" else row.en
         for group, fields in wanted
-        if "cancelled" not in payload["fields"]
+        if not _told(payload["fields"].get("cancelled"))
         for row in GROUPS[group]
         if row.need in (TRUCK, OFFICE, PROOF) and row.name not in fields
     )
     return list(dict.fromkeys(labels))
+
+
+def _told(reason: Any) -> bool:
+    """Whether a reason was given; 'not applicable' is none."""
+    return reason is not None and reason not in WRITTEN

@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from compliance.intake.amend import find_line, find_record, find_run
 from compliance.intake.checked import Bench, Checked, bench, today
-from compliance.intake.frame import FRAME, finished, named, reason, strange_keys
+from compliance.intake.frame import FRAME, claimed, finished, named, reason, strange_keys
 from compliance.intake.moments import check_date
 from compliance.intake.near import did_you_mean
 from compliance.intake.text import check_text, shown, words
@@ -42,7 +42,7 @@ def check_ticket(raw: Mapping[str, Any], *, state: State, where: str, now: datet
         for n, item in enumerate(_handovers(raw, where, work), start=1)
         if (spot := _handover(item, state, f"{where}, handover no. {n}", work)) is not None
     ]
-    who = named(raw, where, work, who or str(fields.get("received_by", "")) or "not said")
+    who = claimed(raw, where, work) or who
     spots = {(spot["run"], spot["line"]) for spot in handovers}
     known = any(ticket.fields == fields and set(ticket.handovers) == spots for ticket in state.tickets)
     payload = {"fields": fields, "handovers": handovers, "who": who}

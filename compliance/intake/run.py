@@ -18,7 +18,7 @@ from compliance.intake.text import check_text, shown, words
 from compliance.intake.values import MOST_ITEMS, blank, check_fields
 from compliance.records import fields as table
 from compliance.records import kinds
-from compliance.records.answer import WRITTEN
+from compliance.records.answer import NOT_APPLICABLE, WRITTEN
 from compliance.records.fields import GROUPS, LINE_KINDS
 from compliance.records.measure import Measure, read_measure
 from compliance.records.problem import Problem
@@ -47,7 +47,7 @@ def check_run(
     device_time, own_id = handed_in(raw, where, work), id_text(raw, where, work)
     who = claimed(raw, where, work) or fields.get("keyed_by") or fields.get("lead") or ""
     first = _first(raw, where, work)
-    if "cancelled" not in fields and not any(_kind(line) == "stop" for line in lines):
+    if fields.get("cancelled", NOT_APPLICABLE) in WRITTEN and not any(_kind(line) == "stop" for line in lines):
         work.problem(
             "no stop was given",
             where,

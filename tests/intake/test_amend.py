@@ -6,7 +6,15 @@ from typing import Any
 
 import pytest
 
-from compliance.intake.amend import check_cancel, check_complete, check_correct, find_field, find_line, find_run
+from compliance.intake.amend import (
+    check_cancel,
+    check_complete,
+    check_correct,
+    find_field,
+    find_line,
+    find_run,
+    line_as_added,
+)  # fmt: skip
 from compliance.records.problem import Problem
 from compliance.records.state import State
 
@@ -219,3 +227,41 @@ def test_a_run_is_found_by_the_beginning_of_its_id() -> None:
     refused = find_run("2026-09-14-bigblue", there, "")
     assert isinstance(refused, Problem)
     assert refused.next_step == f"did you mean '{REF}'?"
+
+
+def test_an_amendment_made_before_changes_nothing_after_others_followed() -> None:
+    """The same file twice is one amendment, by its id or by its words; other words make another."""
+    for own in ({}, {"id": "slip 7"}):
+        book = made()
+        first = {
+            **BASE,
+            **own,
+            "line": "4",
+            "field": "amount",
+            "value": "401",
+            "reason": "keyed wrong",
+            "was": "410 gal",
+        }
+        rain = {**BASE, **own, "field": "rain", "value": "some"}
+        if own:
+            rain["id"] = "slip 8"
+        book.take("correct", first)
+        book.take("correct", {**first, "value": "405", "was": "", "id": ""})
+        book.take("complete", rain)
+        book.take("correct", {**BASE, "field": "rain", "value": "heavy", "reason": "read wrong"})
+        assert check_correct(first, state=state(book), where="cmd", now=NOW).payload is None
+        assert check_complete(rain, state=state(book), where="cmd", now=NOW).payload is None
+        other = check_correct({**first, "id": "slip 9", "was": ""}, state=state(book), where="cmd", now=NOW)
+        assert other.payload is not None
+        assert other.payload["was"] == "405 gal"
+
+
+def test_a_forgotten_line_is_known_after_it_was_amended() -> None:
+    """By what it said when it was added."""
+    book = made()
+    raw = {**BASE, "add_after": "2", "line_values": {"line": "escape", "what": "hose came off"}}
+    book.take("complete", raw)
+    book.take("correct", {**BASE, "line": "2.1", "field": "what", "value": "coupling burst", "reason": "read wrong"})
+    book.take("complete", {**BASE, "line": "2.1", "field": "reached", "value": "soil"})
+    assert check_complete(raw, state=state(book), where="cmd", now=NOW).payload is None
+    assert line_as_added(state(book).runs[0], "9") is None

@@ -215,3 +215,27 @@ def test_a_hand_in_without_the_state_still_knows_its_id(book: Book) -> None:
     again = hand_in(book, checked, state=None, now=clock(), token=token)
     assert first.record is not None
     assert (first.new, again.new, again.ref) == (True, False, first.record.id)
+
+
+@pytest.mark.parametrize("own", [{}, {"id": "case 2"}])
+def test_a_night_is_the_same_after_the_registers_learned_its_names(book: Book, own: dict[str, str]) -> None:
+    """A site that was free text then and is on the register now makes no second night, and no conflict."""
+    used = {"method": "fills", "tank": "big blue fresh", "times": "1"}
+    line = {"line": "stop", "site": "harbor deck", "drain_list": [{"name": "NE", "on": "21:30"}], "used": used}
+    first = put(book, night(book, line=[line], **own))
+    site = check("registers", {"site": [{"name": "Harbor DECK"}]}, state=state(book), where="r", now=NOW)
+    hand_in_all(book, site, now=clock(), token=token)
+    changed = night(book, line=[line], **own)
+    assert first.record is not None
+    assert changed.payload is not None
+    assert changed.payload["lines"][0]["fields"]["site"] == "Harbor DECK"
+    assert changed.payload != first.record.payload
+    again = put(book, changed)
+    assert (again.new, again.record) == (False, first.record)
+
+
+def test_a_reason_that_does_not_apply_is_none() -> None:
+    """'not applicable' in place of a reason leaves the night as it is."""
+    line = {"line": "stop", "fields": {"site": "X", "not_worked": "not applicable"}}
+    assert "Area" in not_yet({"fields": {"cancelled": "not applicable"}, "lines": [line]}, "en")
+    assert not_yet({"fields": {"cancelled": "storm"}, "lines": [line]}, "en") == []

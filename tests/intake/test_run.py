@@ -156,3 +156,9 @@ def test_the_id_and_the_time_of_the_hand_in_come_with_the_entry() -> None:
     assert (found.id_text, found.device_time) == ("case 2", "2026-09-15T06:40:00-06:00")
     wrong = checked(NIGHT, id="two\nlines", handed_in="soon")
     assert [problem.where for problem in wrong.problems] == ["night.toml, handed_in", "night.toml, id"]
+
+
+def test_a_run_that_was_not_cancelled_needs_a_stop() -> None:
+    """'not applicable' is no reason to have none."""
+    assert checked(NIGHT, cancelled="storm", line=[]).problems == ()
+    assert checked(NIGHT, cancelled="not applicable", line=[]).problems[0].what == "no stop was given"

@@ -19,7 +19,8 @@ OVER_CLAIMS = {
     "es": r"certific\w+|constancia|acredit\w+|avalad\w+|cumpl\w+|conformes?|en regla|legal\w*|aprob\w+|homolog\w+"
           r"|visto bueno|oficial\w*|garantiz\w+|asegur\w+|segur[oa]s?|sin riesgo|inofensiv\w+|inocu\w+|verific\w+"
           r"|validad\w+|comprob\w+|confirm\w+|auditad\w+|actas?|inviolable|inalterable|infalsificable|100 ?%"
-          r"|cien por ciento|tod[oa]s?|total\w*|por completo|ecol\w+|verdes?|sustentable|sostenible|biodegradable|evita\w*|impid\w+"
+          r"|cien por ciento|tod[oa]s?|total\w*|por completo|ecol\w+|verdes?|sustentable|sostenible"
+          r"|biodegradable|evita\w*|impid\w+"
           r"|protege\w*",
 }  # fmt: skip
 """Whole words, with their inflections, that no template of ours holds."""
