@@ -1,0 +1,81 @@
+"""`python -m compliance.devtools`: docs, console, coverage, picture."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+import tempfile
+from pathlib import Path
+
+import click
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+def devtools() -> None:
+    """What keeps the documents of a checkout true."""
+
+
+@devtools.command()
+@click.option("--check", is_flag=True, help="Write nothing; exit 1 and name what is stale.")
+def docs(check: bool) -> None:
+    """Write the documents that are made from the code."""
+    from compliance.devtools import generated
+
+    if check:
+        stale = list(generated.stale())
+        for name in stale:
+            click.echo(f"docs/{name} is stale; run: {generated.COMMAND}", err=True)
+        sys.exit(1 if stale else 0)
+    for name in generated.write():
+        click.echo(f"wrote docs/{name}")
+
+
+@devtools.command()
+@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path, exists=True, dir_okay=False))
+@click.option("--write", is_flag=True, help="Put what came back in place of what the document says.")
+def console(files: tuple[Path, ...], write: bool) -> None:
+    """Run the console blocks of FILES, each against a fresh demo book, and show what differs."""
+    from compliance.devtools.console import Terminal, demo, differences, rewritten
+
+    differs = False
+    with tempfile.TemporaryDirectory() as folder:
+        made = demo(Path(folder) / "made")
+        for i, file in enumerate(files):
+            terminal = Terminal(shutil.copytree(made, Path(folder) / str(i)))
+            text = file.read_text(encoding="utf-8")
+            if write:
+                file.write_text(rewritten(text, terminal), encoding="utf-8", newline="\n")
+                continue
+            for typed, found in differences(text, terminal):
+                differs = True
+                click.echo(f"{file}: $ {typed.command}\n--- says\n{typed.expected}--- came back\n{found}")
+    sys.exit(1 if differs else 0)
+
+
+@devtools.command()
+@click.argument("file", type=click.Path(path_type=Path, exists=True, dir_okay=False))
+def coverage(file: Path) -> None:
+    """Judge a coverage report FILE (JSON, with branches) room by room; exit 1 when a room has too little."""
+    from compliance.devtools.rooms import judge
+
+    poor = False
+    for room, enough in judge(file):
+        click.echo(f"{room}{'' if enough else '   TOO LITTLE'}")
+        if not enough:
+            poor = True
+            for line in room.missing:
+                click.echo(f"    {line}")
+    sys.exit(1 if poor else 0)
+
+
+@devtools.command()
+@click.argument("out", type=click.Path(path_type=Path, dir_okay=False))
+def picture(out: Path) -> None:
+    """Write the first sheet of a proof of the demo as a picture. Needs pdftoppm (Debian: poppler-utils)."""
+    from compliance.devtools.pictures import proof
+
+    click.echo(f"wrote {out}: {proof(out):,} bytes")
+
+
+if __name__ == "__main__":
+    devtools(prog_name="python -m compliance.devtools")
