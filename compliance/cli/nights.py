@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -88,7 +89,6 @@ def _hand_in(shell: Shell, book: Book, state: State, checked: Checked, lang: str
 
 def _before_leaving(shell: Shell, state: State, checked: Checked, lang: str) -> tuple[str, ...]:
     """At most three things that the crew can still do, found by the rules over the night as if it were in the book."""
-    from dataclasses import replace
     from datetime import date
 
     from compliance.intake.entries import entry
@@ -133,7 +133,8 @@ def _by_questions(shell: Shell, lang: str, name: str | None, as_json: bool) -> N
         checked = check_run(raw, state=state, where=f"draft {name}", now=shell.now(), language=lang)
         if checked.problems:
             raise ComplianceError(*checked.problems)
-        _hand_in(shell, book, state, checked, lang, as_json)
+        shown_before = replace(checked, cautions=())  # each stood where its danger was entered
+        _hand_in(shell, book, state, shown_before, lang, as_json)
         drafts.delete(shell.folder, name)
 
 

@@ -1,0 +1,123 @@
+"""Each exit code is produced once on purpose, and nothing else leaves with it."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import pytest
+
+from compliance.cli import main as cli
+from tests.cli.conftest import Desk
+
+
+def test_zero_when_a_command_is_done(book: Desk) -> None:
+    """0: done."""
+    assert book("list").code == 0
+
+
+def test_one_when_check_finds_something(book: Desk) -> None:
+    """1: `check` has a finding that nobody accepted."""
+    book.case("12")
+    assert book("check").code == 1
+
+
+def test_zero_when_check_finds_nothing(book: Desk) -> None:
+    """0: a clean case has no finding."""
+    book.case("01")
+    said = book("check")
+    assert said.code == 0, said.out
+    assert "0 findings" in said.out
+    assert "The local permit governs." in said.out
+
+
+def test_zero_when_every_finding_is_accepted_and_still_shown(book: Desk) -> None:
+    """0: an accepted finding shows with name, reason and day, and is no longer an error."""
+    book.case("08")
+    assert book("check").code == 1
+    about = book("check", "--json").json["findings"][0]["about"]
+    accept = ("accept", "ticket-2", about, "--why", "their scale counts the hose", "--who", "Ruth Okafor")
+    assert book(*accept, "--until", "2026-12-31").code == 0
+    said = book("check")
+    assert said.code == 0
+    assert "accepted by Ruth Okafor until 2026-12-31: their scale counts the hose" in said.out
+
+
+@pytest.mark.parametrize(
+    "args",
+    [
+        ("list", "--nothing-like-that"),
+        ("lsit",),
+        ("show", "2026-01-01-nobody"),
+        ("check", "--only", "no-such-rule"),
+        ("explain", "no-such-rule"),
+        ("balance", "nothing"),
+        ("log", "--from", "no-such-file.toml"),
+        ("add", "place", "Ridge Road", "kinds=hauler"),
+        ("edit", "place", "Nowhere", "kind=hauler"),
+        ("correct", "2026-01-01-nobody", "used", "4 gal", "--who", "R", "--why", "w", "--reason", "keyed wrong"),
+        ("cancel", "2026-01-01-nobody", "--who", "R", "--why", "w"),
+        ("ticket", "T-1", "--for", "2026-01-01-nobody/3"),
+    ],
+    ids=lambda args: args[0],
+)
+def test_two_when_a_command_cannot_be_carried_out(book: Desk, args: tuple[str, ...]) -> None:
+    """2: usage, or something that is not there; nothing is written and stderr says what to do."""
+    before = book("verify", "--json").json["records"]
+    said = book(*args)
+    assert said.code == 2
+    assert said.out == ""
+    assert said.err.strip()
+    assert book("verify", "--json").json["records"] == before
+
+
+def test_two_without_a_book(desk: Desk) -> None:
+    """2: no book there, and the way to one is named."""
+    said = desk("list")
+    assert said.code == 2
+    assert "washwater init" in said.err
+
+
+def test_two_when_the_program_itself_fails(book: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    """2, never 1: an unexpected error is no finding; --debug lets it through."""
+    monkeypatch.setattr("compliance.cli.looking.whole", lambda _: 1 / 0)
+    said = book("list")
+    assert said.code == 2
+    assert "--debug" in said.err
+    with pytest.raises(ZeroDivisionError):
+        book("--debug", "list")
+
+
+def test_three_when_the_book_is_damaged(book: Desk) -> None:
+    """3: damage, with the four answers."""
+    import sqlite3
+
+    db = sqlite3.connect(book.folder / "records.sqlite")
+    triggers = [name for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")]
+    for name in triggers:
+        db.execute(f"DROP TRIGGER {name}")
+    db.execute("UPDATE records SET payload = CAST(replace(CAST(payload AS TEXT), 'who', 'wha') AS BLOB) WHERE seq = 20")
+    db.commit()
+    db.close()
+    said = book("verify")
+    assert said.code == 3
+    assert "how serious" in said.out
+    assert "may I go on" in said.out
+
+
+def test_the_console_script_hands_its_code_on() -> None:
+    """The installed command leaves with what `main` says."""
+    done = subprocess.run([sys.executable, "-c", "from compliance.cli.main import run; run()", "nothing"],
+                          capture_output=True, check=False)  # fmt: skip
+    assert done.returncode == 2
+
+
+def test_help_of_every_command_says_what_its_row_says() -> None:
+    """The one line of help stands in one place."""
+    context = cli.click.Context(cli.washwater)
+    for name, (_, line) in cli.COMMANDS.items():
+        command = cli.washwater.get_command(context, name)
+        assert command is not None
+        assert command.name == name
+        assert command.short_help == line
+        assert command.help
