@@ -14,6 +14,8 @@ cancel       record, why, who
 attach       record, line, name, sha256, size, media, what, who
 accept       rule, about, why, until, who
 issue        page, number, about, date, files {media: sha256}, made_from {size, root}, figures, replaces, who
+old row      fields, typed {field: text as it stood}, method, file, sha256, sheet, row, mapping (SHA-256 of how the file
+             was read), who; one row of a spreadsheet from before the book
 ============ =================================================================================================
 
 A path is 'used', 'used/start', '3/amount' or '3/drain_list/1/on' (line 3, its first drain); in 'register', 'ticket',
@@ -31,8 +33,9 @@ from typing import Final
 
 BOOK, REGISTER, SAME_AS, RUN, TICKET = "book", "register", "same as", "run", "ticket"
 CORRECT, COMPLETE, CANCEL, ATTACH, ACCEPT, ISSUE = "correct", "complete", "cancel", "attach", "accept", "issue"
+OLD_ROW = "old row"
 
-KINDS: Final = (BOOK, REGISTER, SAME_AS, RUN, TICKET, CORRECT, COMPLETE, CANCEL, ATTACH, ACCEPT, ISSUE)
+KINDS: Final = (BOOK, REGISTER, SAME_AS, RUN, TICKET, CORRECT, COMPLETE, CANCEL, ATTACH, ACCEPT, ISSUE, OLD_ROW)
 
 KEYED_WRONG, READ_WRONG = "keyed wrong", "read wrong"
 REASONS: Final = (KEYED_WRONG, READ_WRONG)

@@ -134,6 +134,27 @@ class Issued:
     replaces: str
 
 
+@dataclass(frozen=True)
+class OldRow:
+    """One row of a spreadsheet from before the book: what somebody wrote there, by a method that nobody knows.
+
+    It is no run: no tank, balance or rule takes it in. sha256: of the file that it came from, which is kept; row: as a
+    spreadsheet numbers it, from 1.
+    """
+
+    record: str
+    day: str
+    fields: Fields
+    sha256: str
+    file: str
+    sheet: str
+    row: int
+
+    def get(self, name: str) -> Any:
+        """The stored value of a field, or None when the file says nothing of it."""
+        return self.fields.get(name)
+
+
 @cache
 def folded(name: str) -> str:
     """A name without case, accents and doubled spaces, for looking things up; what was typed is what is kept."""
@@ -205,6 +226,8 @@ class State:
     size: int
     opens_on: str = ""
     """The day from which nights are judged: the book record's event time, which may be earlier than its receipt."""
+    old_rows: tuple[OldRow, ...] = ()
+    """Rows of the spreadsheets from before the book, in order of day, file, sheet and row; never nights."""
 
     @property
     def unit(self) -> str:
@@ -248,6 +271,10 @@ def run_order(run: RunView) -> tuple[str, str, str]:
     return run.day, moment, run.record
 
 
+def _old_order(row: OldRow) -> tuple[str, str, str, int, str]:
+    return row.day, row.file, row.sheet, row.row, row.record
+
+
 class _Fold:
     """The fold's workbench; it lives only inside `gather`."""
 
@@ -262,6 +289,7 @@ class _Fold:
         self.attachments: list[Attachment] = []
         self.acceptances: list[Acceptance] = []
         self.issued: list[Issued] = []
+        self.old_rows: list[OldRow] = []
         self.opened = ""
         self.opens_on = ""
         self.size = 0
@@ -320,6 +348,10 @@ class _Fold:
                         p["replaces"],
                     )  # fmt: skip
                 )
+            case kinds.OLD_ROW:
+                self.old_rows.append(
+                    OldRow(record.id, p["fields"]["date"], p["fields"], p["sha256"], p["file"], p["sheet"], p["row"])
+                )
             case _:
                 pass
 
@@ -346,6 +378,7 @@ class _Fold:
             self.opened,
             self.size,
             self.opens_on,
+            tuple(sorted((r for r in self.old_rows if r.record not in self.cancelled), key=_old_order)),
         )
 
     def _view(self, record: Record) -> RunView:

@@ -258,6 +258,32 @@ def test_runs_are_in_the_order_of_their_starts() -> None:
     assert run_order(state.runs[0])[0] == "2026-09-13"
 
 
+def old_row(name: str, day: str, row: int, **fields: Any) -> tuple[str, str, Any]:
+    payload = {
+        "fields": {"date": day, **fields}, "typed": {}, "method": "stated in an old file, method unknown",
+        "file": "old book.xlsx", "sha256": "ab" * 32, "sheet": "2021", "row": row, "mapping": "cd" * 32, "who": "",
+    }  # fmt: skip
+    return name, kinds.OLD_ROW, payload
+
+
+def test_a_row_of_an_old_book_stands_apart_from_the_nights() -> None:
+    """It is found with its file, sheet and row, in order of day, and is no run."""
+    state = book(old_row("a", "2021-09-03", 7, used="450 gal"), old_row("b", "2021-09-02", 9, client="Alder Foods"))
+    assert state.runs == ()
+    assert [(row.record, row.day, row.file, row.sheet, row.row) for row in state.old_rows] == [
+        (rid("b"), "2021-09-02", "old book.xlsx", "2021", 9), (rid("a"), "2021-09-03", "old book.xlsx", "2021", 7),
+    ]  # fmt: skip
+    assert state.old_rows[1].get("used") == "450 gal" and state.old_rows[1].sha256 == "ab" * 32
+    assert state.old_rows[1].get("recovered") is None
+    assert book().old_rows == ()
+
+
+def test_a_cancelled_row_of_an_old_book_no_longer_counts() -> None:
+    """As with every other record that was cancelled."""
+    state = book(old_row("a", "2021-09-03", 7), old_row("b", "2021-09-03", 8), cancel("c", "a"))
+    assert [row.row for row in state.old_rows] == [8]
+
+
 ENTRIES = [
     run("a", used="450 gal", lines=[("stop", {"site": "Plaza"})]),
     correct("b", "a", "", "used", "400 gal", "450 gal"),
