@@ -114,8 +114,7 @@ def _is_answer(known: Known) -> bool:
 def _of_stop(scene: Scene, stop: Stop) -> Iterator[Missing]:
     n = stop.parts[0].n
     for row in WANTED["stop"]:
-        value = stop.last(row.name) if row.name == "left" else stop.get(row.name)
-        if value is None and not _known_from_registers(scene, stop, row.name):
+        if stop.get(row.name) is None and not _known_from_registers(scene, stop, row.name):
             yield Missing("stop", row.name, row.need, n)
     for part, drain in stop.items("drain_list"):
         unprotected = drain.get("method") in ("none", "not applicable")

@@ -318,14 +318,7 @@ class Scene:
 
     def _with_parts(self, view: RunView, facts: RunFacts) -> Run:
         lines = {line.n: line for line in view.lines}
-        stops = tuple(
-            Stop(
-                view,
-                stop,
-                tuple(lines[at.line] for at in stop.lines if at.line in lines and lines[at.line].kind == "stop"),
-            )
-            for stop in facts.stops
-        )
+        stops = tuple(Stop(view, stop, tuple(lines[at.line] for at in stop.lines)) for stop in facts.stops)
         loads = tuple(self.night.loads[name] for name in facts.loads if name in self.night.loads)
         draws = {
             draw.line.line: (load, draw) for load in loads for draw in load.draws if draw.line.record == view.record

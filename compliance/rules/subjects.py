@@ -42,14 +42,6 @@ class Stop:
                 return value
         return None
 
-    def last(self, name: str) -> Any:
-        """What the stop says, its last part first."""
-        for part in reversed(self.parts):
-            value = part.fields.get(name)
-            if value is not None:
-                return value
-        return None
-
     def items(self, name: str) -> list[tuple[LineView, Fields]]:
         """The entries of a list field, each with the line on which it stands."""
         return [(part, item) for part in self.parts for item in items(part, name)]

@@ -43,6 +43,8 @@ def test_floor_of_the_sewer(value: str, result: str) -> None:
         ("12.5", "found"),
         (">=12.5", "found"),
         (">=12", "cannot tell"),
+        (">=2", "cannot tell"),
+        ("<=12.5", "cannot tell"),
         ("<=2.5", "cannot tell"),
         ("not read", "does not apply"),
     ],
@@ -62,6 +64,8 @@ def test_a_permit_that_goes_lower_is_a_question() -> None:
     """The local permit governs where the works is built for it: look at, and ask."""
     (finding,) = found(scene(ph("4.6"), permit(ph_low="4.5")), "ph-1")
     assert finding.severity == "look at" and "permit 'SD-0417' allows pH 4.5" in finding.compared_with
+    (level,) = found(scene(ph("4.6"), permit(ph_low="5.0")), "ph-1")
+    assert level.severity == "not met"
     (leave,) = found(scene(ph("4.6"), permit(ph_low="4.5", kind="written leave")), "ph-1")
     assert leave.severity == "not met"
 
@@ -84,4 +88,7 @@ def test_limits_of_the_permission(value: str, result: str) -> None:
 def test_a_limit_may_have_one_side() -> None:
     """A permission that only names a lower limit allows anything above it."""
     assert outcome(scene(ph("12"), permit(ph_low="6.0")), "ph-3") == "silent"
+    assert outcome(scene(ph("<=9.5"), permit(ph_high="9.5")), "ph-3") == "silent"
+    assert outcome(scene(ph("<=9.6"), permit(ph_high="9.5")), "ph-3").startswith("cannot tell")
+    assert outcome(scene(ph(">=6"), permit(ph_low="6.0")), "ph-3") == "silent"
     assert outcome(scene({}), "ph-3") == "does not apply"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -13,7 +14,7 @@ from compliance.rules.rule import Missing
 from compliance.rules.run import Report, check
 from compliance.water.results import How, Known
 from compliance.water.volume import Unknown
-from tests.rules.samples import HERE, base, found, outcome, read_file, scene, whole, whole_scene, with_run
+from tests.rules.samples import HERE, base, found, outcome, read_file, scene, whole, whole_scene, with_run, with_state
 
 EVERYTHING = read_file(HERE / "everything.toml")
 Take = Callable[[dict[str, Any]], dict[str, Any]]
@@ -279,6 +280,17 @@ def test_a_destination_is_asked_when_water_may_have_been_recovered() -> None:
     assert outcome(scene(night), "missing-2").endswith("how much was recovered is not read")
     silent = {"lines": base()["lines"][1:2], "night": {"where": "not known"}, "without": ["recovered"]}
     assert outcome(scene(silent), "missing-2").endswith("how much was recovered is not recorded yet")
+
+
+def test_an_absent_destination_reads_as_absent() -> None:
+    """A night from an old file may not say where the water is; that is not 'not known'."""
+    made = scene({})
+    (run,) = made.state.runs
+    fields = {name: value for name, value in run.fields.items() if name != "where"}
+    assert outcome(with_state(made, runs=(replace(run, fields=fields),)), "missing-2").startswith(
+        "found: where the water is: not recorded yet; recovered: 371.4"
+    )
+    assert outcome(scene({"night": {"where": "not known"}}), "missing-2").startswith("found: where the water is: 'not ")
 
 
 def test_rules_about_gaps_ran() -> None:

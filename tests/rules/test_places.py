@@ -106,6 +106,12 @@ def test_places_outside_the_sewer_are_not_asked() -> None:
     assert outcome(scene(led_to("Mall cleanout")), "place-2") == "does not apply"
 
 
+def test_the_place_may_spell_its_site_another_way() -> None:
+    """Two spellings of one site are one site."""
+    spelled = {"place": [{"name": "Mall cleanout", "site": "ALDER  Mall"}]}
+    assert outcome(scene(spelled, to("Mall cleanout", permission="Mall leave")), "place-2") == "does not apply"
+
+
 def test_water_of_before_cannot_be_told() -> None:
     """A heel from earlier loads may have come from anywhere."""
     mall = to("Mall cleanout", permission="Mall leave")
@@ -163,9 +169,11 @@ def test_not_needed_because_is_an_answer() -> None:
 
 def test_naming_one_is_enough_for_place_3() -> None:
     """Whether it is valid is another rule's question."""
-    named = scene(to("Mall cleanout", permission="M-9"))
-    assert outcome(named, "place-3") == "silent"
-    assert outcome(scene(to("Mall cleanout", permission="not applicable")), "place-3") == "silent"
+    for answer in ("M-9", "not applicable"):
+        made = plant()
+        made["lines"][3]["permission"] = answer
+        assert outcome(scene(made), "place-3") == "silent"
+    assert outcome(scene(plant()), "place-3").startswith("found")
 
 
 def test_a_permission_of_another_place_does_not_count() -> None:
@@ -185,6 +193,8 @@ def test_a_permission_of_another_place_does_not_count() -> None:
         ({"kind": "permit", "valid_from": "2026-01-01", "valid_to": "2026-09-14"}, "found"),
         ({"kind": "permit", "valid_from": "2026-01-01", "valid_to": "2026-09-15"}, "silent"),
         ({"kind": "permit"}, "cannot tell"),
+        ({"kind": "permit", "valid_to": "2026-09-15"}, "cannot tell"),
+        ({"kind": "permit", "valid_to": "2026-09-14"}, "found"),
         ({"kind": "not needed", "because": "ours", "valid_to": "2026-09-14"}, "found"),
     ],
 )

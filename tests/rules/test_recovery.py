@@ -73,6 +73,9 @@ def test_the_limit_of_the_day_judges_the_day() -> None:
     this_year = {**HOUSE, "name": "recovery ratio 2026", "value": "95 %", "applies_from": "2026-09-01"}
     made = with_run(scene(limits(HOUSE, later)), ratio=measured("0.91", "0.93"))
     assert outcome(made, "recovery-1") == "silent"
+    today = {**this_year, "applies_from": "2026-09-14"}
+    made = with_run(scene(limits(HOUSE, today)), ratio=measured("0.91", "0.93"))
+    assert outcome(made, "recovery-1").startswith("found")
     made = with_run(scene(limits(HOUSE, later, this_year)), ratio=measured("0.91", "0.93"))
     assert outcome(made, "recovery-1").startswith("found")
 

@@ -47,6 +47,8 @@ def test_counts_add_up() -> None:
     for count in made.counts:
         assert count.applied == count.silent + count.cannot_tell + count.found <= count.asked
     assert made.applied == sum(count.applied > 0 for count in made.counts)
+    silent = [count.rule for count in made.counts if count.applied and not count.found]
+    assert made.silent == len(silent) and "paint-1" not in silent and "water-1" in silent and "ticket-2" not in silent
     assert made.silent < made.applied < made.rules_run
     assert len(made.untold) == sum(count.cannot_tell for count in made.counts)
     notes = {count.rule: count.notes for count in made.counts}

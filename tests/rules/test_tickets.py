@@ -28,7 +28,11 @@ def later(today: str) -> dict[str, Any]:
 
 
 @pytest.mark.parametrize(
-    ("today", "result"), [("2026-10-06", "silent: the ticket is to come"), ("2026-10-07", "found: handed over")]
+    ("today", "result"),
+    [
+        ("2026-10-06", "silent: the ticket is to come"),
+        ("2026-10-07", "found: handed over to 'North Plant', a treatment plant; ticket: 'later', 22 days"),
+    ],
 )
 def test_later_has_its_time(today: str, result: str) -> None:
     """'Later' stands for 21 days from the handover and not one more."""
@@ -81,7 +85,9 @@ def test_our_own_interval_decides(accepted: str, result: str) -> None:
     assert outcome(scene({"line": {"4": {"accepted": accepted}}}), "ticket-2") == result
 
 
-@pytest.mark.parametrize(("accepted", "result"), [("440 gal", "silent"), ("441 gal", "found"), ("359 gal", "found")])
+@pytest.mark.parametrize(
+    ("accepted", "result"), [("440 gal", "silent"), ("441 gal", "found"), ("360 gal", "silent"), ("359 gal", "found")]
+)
 def test_without_an_interval_the_house_figure_decides(accepted: str, result: str) -> None:
     """A stated 400 gal has no ±: ten percent of it is the house's own figure, and the finding says so."""
     stated = [base()["lines"][1], {**base()["lines"][3], "amount": "400 gal", "accepted": accepted}]

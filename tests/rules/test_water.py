@@ -203,7 +203,7 @@ def test_stops_and_intervals_are_looked_at() -> None:
     stop = replace(facts.stops[0], used=known(about("-9")))
     load = made.night.loads[LOAD]
     interval = replace(load.intervals[0], captured=known(Volume(None, D("-1"))))
-    other = replace(interval, stops=("2026-09-13-big-blue.s1",))
+    other = replace(interval, stops=("2026-09-13-big-blue.s1",), captured=known(about("-2")))
     idle = replace(interval, stops=())
     made = with_load(with_run(made, stops=(stop,)), LOAD, intervals=(interval, other, idle))
     (finding,) = found(made, "water-4")
