@@ -40,3 +40,6 @@ KINDS: Final = (BOOK, REGISTER, SAME_AS, RUN, TICKET, CORRECT, COMPLETE, CANCEL,
 KEYED_WRONG, READ_WRONG = "keyed wrong", "read wrong"
 REASONS: Final = (KEYED_WRONG, READ_WRONG)
 """Why a correction is made: the paper said otherwise, or the instrument did."""
+
+OLD_METHOD: Final = "stated in an old file, method unknown"
+"""How every figure of an old row was come by: nobody knows today what was read, and by whom."""
