@@ -29,6 +29,9 @@ Asking = Generator[Question, str, Any]
 _OTHER: Final = "\0other"
 """Stands for 'another, by name' until the name is there."""
 
+MOST_OFFERED: Final = 30
+"""Names offered by number: more than that are searched longer than one is typed."""
+
 Reader = Callable[[str], "str | Problem"]
 
 
@@ -66,14 +69,16 @@ def name(
     needed: bool = True,
     enter: str = "",
     one_key: bool = True,
+    recent: Sequence[str] = (),
 ) -> Asking:
     """A name of a register by its number, or any other as it is typed; more: answers besides names.
 
-    A few are told apart by one key; where many are, or `one_key` is off, number or name are typed. A name that is
-    near one of the register is asked back once.
+    A few are told apart by one key; where many are, or `one_key` is off, number or name are typed. Of a long register
+    the names used of late are offered, and any other is typed; one that is near a known name is asked back once.
     """
     few = one_key and 0 < len(known) <= FEW
-    options = (*numbered([(entry, entry) for entry in known]), *more)
+    offered = known if len(known) <= MOST_OFFERED else list(dict.fromkeys([*recent, *known]))[:MOST_OFFERED]
+    options = (*numbered([(entry, entry) for entry in offered]), *more)
     passed = None if needed else enter or setting.say("enter not yet")
     if few:
         options = (*options, Option("o", _OTHER, setting.say("other")))

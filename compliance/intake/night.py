@@ -11,6 +11,7 @@ from datetime import timedelta
 from typing import Any, Final
 
 from compliance.intake.asking import (
+    MOST_OFFERED,
     Asking,
     after_first,
     amount,
@@ -163,7 +164,8 @@ def _what_next(setting: Setting, raw: Raw, step: int) -> Question:
 def _stop(setting: Setting, raw: Raw, path: str, line: Raw) -> Asking:
     n = len(stops(raw))
     sites = _names(setting.registers.all("site"))
-    line["site"] = yield from name(setting, f"{path}/site", setting.say("site", n=n), sites, one_key=False)
+    label, recent = setting.say("site", n=n), _visited(setting)
+    line["site"] = yield from name(setting, f"{path}/site", label, sites, one_key=False, recent=recent)
     site = setting.registers.find("site", line["site"])
     if site is not None and "client" in site:
         line["client"] = site["client"]
@@ -175,6 +177,19 @@ def _stop(setting: Setting, raw: Raw, path: str, line: Raw) -> Asking:
             setting, f"{path}/not_worked", "stop", "not_worked", label=setting.say("why not"), needed=True
         )
         line["not_worked"] = reason
+
+
+def _visited(setting: Setting) -> list[str]:
+    """The sites on the register that were worked last, the latest first."""
+    found: dict[str, None] = {}
+    for run in reversed(setting.state.runs):
+        for line in run.lines:
+            site = setting.registers.find("site", line.get("site"))
+            if site is not None:
+                found.setdefault(str(site["name"]))
+        if len(found) >= MOST_OFFERED:
+            break
+    return list(found)
 
 
 def _take_on(setting: Setting, path: str, line: Raw) -> Asking:

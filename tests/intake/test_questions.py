@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from compliance.intake.asking import MOST_OFFERED
 from compliance.intake.last import last_readings
 from compliance.intake.question import KEY, Question, Setting
 from compliance.intake.questions import (
@@ -539,3 +540,23 @@ def test_a_kept_draft_is_asked_its_last_question_again() -> None:
     assert handing_in(answered(["1"], at, again)) == "hand in"
     begun = answered(ROUTE_NIGHT[:5], at)
     assert resumed(begun) == begun
+
+
+def test_of_a_long_register_the_sites_worked_last_are_offered() -> None:
+    """Thirty at most; any other is typed, and found in spite of its case."""
+    made = book(
+        {**NIGHT, "line": [{"line": "stop", "site": "Dock Street Market"}, {"line": "stop", "site": "Off the list"}]}
+    )
+    made.take("registers", {"site": [{"name": f"Lot {n}"} for n in range(200)]})
+    at = setting(made=made)
+    options = asked(until("1/site", at), at).options
+    assert [option.value for option in options[:2]] == ["Dock Street Market", "Fernwood Plaza"]
+    assert len(options) == MOST_OFFERED
+    draft = answered(["LOT 199"], at, until("1/site", at))
+    assert asked(draft, at).key == "1/worked"
+    assert stored(answered(["1", "0", "a", *[""] * 8, "1"], at, draft), at)["lines"][0]["fields"]["site"] == "Lot 199"
+    many = book(*({**NIGHT, "date": f"2026-08-{day:02}", "line": [{"line": "stop", "site": f"Lot {n}"} for n in range(40)]}
+                  for day in (1, 2)))  # fmt: skip
+    many.take("registers", {"site": [{"name": f"Lot {n}"} for n in range(40)]})
+    at = setting(made=many)
+    assert asked(until("1/site", at), at).options[0].value == "Lot 0"
