@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import secrets
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +21,7 @@ SALT = "salt"
 back from its hash. Readers of records never see it."""
 
 _ID = re.compile(r"[0-9a-f]{32}")
-_KIND = re.compile(r"[a-z][a-z0-9_-]{0,39}")
+_KIND = re.compile(r"[a-z][a-z0-9_-]*( [a-z0-9_-]+)*")
 _TIME = re.compile(
     r"[0-9]{4}-[0-9]{2}-[0-9]{2}(T[0-9]{2}:[0-9]{2}(:[0-9]{2}(\.[0-9]{1,9})?)?(Z|[+-][0-9]{2}:[0-9]{2}))?"
 )
@@ -83,13 +83,22 @@ def differences(record: Record, entry: Entry) -> list[str]:
     come: dict[str, Any] = {"kind": entry.kind, "schema": entry.schema}
     book |= {"event_time": record.event_time, "device_time": record.device_time}
     come |= {"event_time": entry.event_time, "device_time": entry.device_time}
-    book |= {f"payload.{key}": value for key, value in record.payload.items()}
-    come |= {f"payload.{key}": value for key, value in entry.payload.items()}
+    book |= _leaves("payload", record.payload)
+    come |= _leaves("payload", entry.payload)
     return [
         f"{name}: the book has {_shown(book, name)}, this entry has {_shown(come, name)}"
         for name in sorted(book.keys() | come.keys())
         if _shown(book, name, cut=False) != _shown(come, name, cut=False)
     ]
+
+
+def _leaves(path: str, value: Any) -> dict[str, Any]:
+    """Every single value with its path, so that two entries are compared figure by figure."""
+    if isinstance(value, Mapping) and value:
+        return {k: v for key, one in value.items() for k, v in _leaves(f"{path}.{key}", one).items()}
+    if isinstance(value, list | tuple) and value:
+        return {k: v for at, one in enumerate(value, 1) for k, v in _leaves(f"{path}.{at}", one).items()}
+    return {path: value}
 
 
 def _shown(values: dict[str, Any], name: str, *, cut: bool = True) -> str:

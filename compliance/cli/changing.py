@@ -156,7 +156,7 @@ def cancel_command(shell: Shell, record: str, why: str, who: str, as_json: bool)
 @click.option(
     "--what", default="photo", show_default=True, help="What it is: photo, ticket, permission, data sheet ..."
 )
-@click.option("--who", help="Who attaches it.")
+@click.option("--who", required=True, help="Who attaches it.")
 @click.option("--json", "as_json", is_flag=True, help="Answer in JSON.")
 @click.pass_obj
 def attach_command(

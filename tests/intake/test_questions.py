@@ -544,9 +544,8 @@ def test_a_kept_draft_is_asked_its_last_question_again() -> None:
 
 def test_of_a_long_register_the_sites_worked_last_are_offered() -> None:
     """Thirty at most; any other is typed, and found in spite of its case."""
-    made = book(
-        {**NIGHT, "line": [{"line": "stop", "site": "Dock Street Market"}, {"line": "stop", "site": "Off the list"}]}
-    )
+    visited = [{"line": "stop", "site": site} for site in ("Dock Street Market", "Off the list")]
+    made = book({**NIGHT, "line": visited})
     made.take("registers", {"site": [{"name": f"Lot {n}"} for n in range(200)]})
     at = setting(made=made)
     options = asked(until("1/site", at), at).options
@@ -555,8 +554,12 @@ def test_of_a_long_register_the_sites_worked_last_are_offered() -> None:
     draft = answered(["LOT 199"], at, until("1/site", at))
     assert asked(draft, at).key == "1/worked"
     assert stored(answered(["1", "0", "a", *[""] * 8, "1"], at, draft), at)["lines"][0]["fields"]["site"] == "Lot 199"
-    many = book(*({**NIGHT, "date": f"2026-08-{day:02}", "line": [{"line": "stop", "site": f"Lot {n}"} for n in range(40)]}
-                  for day in (1, 2)))  # fmt: skip
+
+
+def test_a_whole_night_of_known_sites_is_offered_from_its_first_stop() -> None:
+    """Where the latest night fills the list, no earlier one is looked at."""
+    lots = [{"line": "stop", "site": f"Lot {n}"} for n in range(40)]
+    many = book(*({**NIGHT, "date": f"2026-08-{day:02}", "line": lots} for day in (1, 2)))
     many.take("registers", {"site": [{"name": f"Lot {n}"} for n in range(40)]})
     at = setting(made=many)
     assert asked(until("1/site", at), at).options[0].value == "Lot 0"

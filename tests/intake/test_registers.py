@@ -78,13 +78,13 @@ def test_a_change_is_read_in_the_light_of_what_stands_there() -> None:
 def test_entries_of_one_file_may_name_each_other_in_any_order() -> None:
     """A tank above its rig, a place above its site: spelled alike, and no note of something near."""
     raw = {
-        "rig": [{"name": "Grey Goose"}], "tank": [{"name": "Goose tank", "rig": "grey goose", "role": "recovery"}],
+        "rig": [{"name": "Slate Gull"}], "tank": [{"name": "Gull tank", "rig": "slate gull", "role": "recovery"}],
         "place": [{"name": "Ramp cleanout", "site": "ALDER RAMP"}], "site": [{"name": "Alder Ramp"}],
     }  # fmt: skip
     found = whole(raw, pages().state)
     assert said(found) == []
     fields = {checked.payload["name"]: checked.payload["fields"] for checked in found}
-    assert fields["Goose tank"]["rig"] == "Grey Goose"
+    assert fields["Gull tank"]["rig"] == "Slate Gull"
     assert fields["Ramp cleanout"]["site"] == "Alder Ramp"
     assert [note for checked in found for note in checked.notes] == []
 

@@ -219,7 +219,7 @@ def test_a_name_on_no_register_is_kept_with_a_note_of_what_is_near() -> None:
     found, work = looked_at("run", "rig", "Big Bleu")
     assert found == "Big Bleu"
     assert work.notes == ["here, Rig (rig): 'Big Bleu' is not on the register; 'Big Blue' is"]
-    assert looked_at("run", "rig", "Grey Goose")[1].notes == []
+    assert looked_at("run", "rig", "Slate Gull")[1].notes == []
 
 
 def test_guessing_among_names_has_an_end() -> None:

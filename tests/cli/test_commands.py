@@ -1,0 +1,280 @@
+"""Each command does its work through the same doors, and answers for people and for programs."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from tests.cases import SAMPLES
+from tests.cli.conftest import Desk, Said
+
+
+def records(book: Desk) -> int:
+    return int(book("verify", "--json").json["records"])
+
+
+def test_handing_in_the_same_night_twice_changes_nothing(book: Desk) -> None:
+    """The second time is told, and writes nothing."""
+    book.case("01")
+    before = records(book)
+    said = book("log", "--from", SAMPLES / "case-01-one-stop" / "1-run.toml")
+    assert said.code == 0
+    assert "handed in before as 2026-09-01-big-blue" in said.out
+    assert records(book) == before
+
+
+def test_the_same_id_with_other_values_is_a_conflict_shown_side_by_side(book: Desk, tmp_path: Path) -> None:
+    """Neither value is lost, nothing is written."""
+    book.case("01")
+    text = (SAMPLES / "case-01-one-stop" / "1-run.toml").read_text(encoding="utf-8")
+    other = tmp_path / "other.toml"
+    other.write_text(text.replace('recovered = "380 gal"', 'recovered = "480 gal"'), encoding="utf-8")
+    before = records(book)
+    said = book("log", "--from", other)
+    assert said.code == 2
+    assert "380 gal" in said.err
+    assert "480 gal" in said.err
+    assert records(book) == before
+
+
+def test_every_problem_of_a_file_is_told_at_once(book: Desk, tmp_path: Path) -> None:
+    """What, where and what to do, for each; nothing is written."""
+    file = tmp_path / "night.toml"
+    file.write_text('rig = "Big Blue"\nused = "1,250"\nrian = "none"\n[[line]]\nline = "stop"\n', encoding="utf-8")
+    before = records(book)
+    said = book("log", "--from", file)
+    assert said.code == 2
+    for part in ("1,250", "rian", "did you mean", "Site", "Crew lead", "Where the water is"):
+        assert part in said.err
+    assert said.err.count("do this:") >= 5
+    assert records(book) == before
+
+
+def test_a_night_comes_from_standard_input_as_json(book: Desk, typed: Callable[[str], None]) -> None:
+    """A program hands in through the same validator, and is answered in JSON."""
+    night = {
+        "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-20", "where": "aboard",
+        "line": [{"line": "stop", "site": "Harbor deck"}],
+    }  # fmt: skip
+    typed(json.dumps(night))
+    said = book("log", "--from", "-", "--json")
+    assert said.code == 0, said.err
+    assert said.json["ref"] == "2026-09-20-big-blue"
+    assert len(said.json["lines"]) <= 3
+
+
+def test_a_preview_writes_nothing(book: Desk) -> None:
+    """What would be handed in is said."""
+    before = records(book)
+    said = book("log", "--from", SAMPLES / "case-01-one-stop" / "1-run.toml", "--preview")
+    assert said.code == 0
+    assert "Nothing was written" in said.out
+    assert records(book) == before
+
+
+def test_a_correction_keeps_both_values(book: Desk) -> None:
+    """The figure changes, what it said before stays readable, and the reason with it."""
+    book.case("01")
+    run = "2026-09-01-big-blue"
+    spot = ("correct", run, "recovered", "370 gal", "--who", "Ruth Okafor")
+    assert book(*spot, "--reason", "keyed wrong", "--why", "the card says 370").code == 0
+    shown = book("show", run).out
+    assert "said 380 gal, says 370 gal" in shown
+    assert "keyed wrong: the card says 370" in shown
+
+
+def test_complete_fills_only_what_is_not_recorded_yet(book: Desk) -> None:
+    """What was answered before is refused, and the way to correct it is named."""
+    book.case("22")
+    run = "2026-09-23-little-heron"
+    assert book("complete", run, "rain", "none", "--who", "Ruth Okafor").code == 0
+    said = book("complete", run, "used", "300 gal", "--who", "Ruth Okafor")
+    assert said.code == 2
+    assert "correct" in said.err
+
+
+def test_a_cancelled_run_shows_and_holds_no_water(book: Desk) -> None:
+    """It stays in the book, says why, and carries nothing."""
+    book.case("01")
+    run = "2026-09-01-big-blue"
+    assert book("cancel", run, "--why", "entered for the wrong rig", "--who", "Ruth Okafor").code == 0
+    assert "CANCELLED: entered for the wrong rig" in book("show", run).out
+    assert "cancelled; it holds no water" in book("balance", run).out
+
+
+def test_a_ticket_is_matched_to_its_handover(book: Desk) -> None:
+    """The accepted volume stands beside ours and changes nothing of it."""
+    book("log", "--from", SAMPLES / "case-08-hauler-ticket" / "1-run.toml")
+    before = book("list", "handovers", "--json").json
+    assert book("list", "open", "--json").json[0]["what"] == "ticket awaited"
+    said = book("ticket", "DF-1", "--for", before[0]["handover"], "--accepted", "308 gal", "--who", "Ruth Okafor")
+    assert said.code == 0, said.err
+    after = book("list", "handovers", "--json").json
+    assert after[0]["our volume"] == before[0]["our volume"]
+    assert after[0]["accepted"] == "308 gal"
+    assert book("list", "open", "--json").json == []
+
+
+def test_a_file_is_kept_by_its_bytes(book: Desk, tmp_path: Path) -> None:
+    """An attachment is stored under its SHA-256 and found missing by verify when it goes."""
+    book.case("01")
+    photo = tmp_path / "drain.jpg"
+    photo.write_bytes(b"\xff\xd8\xff\xe0 not much of a picture")
+    assert book("attach", "2026-09-01-big-blue", photo, "--line", "2", "--who", "Marisol Vega").code == 0
+    assert book("verify", "--deep").code == 0
+    (kept,) = (path for path in (book.folder / "files").rglob("*") if path.is_file())
+    kept.chmod(0o644)
+    kept.unlink()
+    assert book("verify").code == 3
+
+
+def test_registers_are_added_edited_and_joined(book: Desk) -> None:
+    """Free text first, tidied later; two spellings become one."""
+    assert book("add", "client", "Ridge Road Motors", "contact=Ana Lind").code == 0
+    assert book("edit", "client", "Ridge Road Motors", "contact=Olga Brandt").code == 0
+    assert book("add", "client", "Ridge Rd. Motors").code == 0
+    assert book("same-as", "client", "Ridge Rd. Motors", "Ridge Road Motors").code == 0
+    rows = book("registers", "client", "--json").json
+    names = [row["name"] for row in rows]
+    assert "Ridge Road Motors" in names
+    assert "Ridge Rd. Motors" not in names
+    assert any("Olga Brandt" in row["fields"] for row in rows)
+
+
+@pytest.mark.parametrize("what", ["runs", "jobs", "loads", "handovers", "pages", "open"])
+def test_every_listing_is_a_table_json_and_csv(book: Desk, what: str) -> None:
+    """The three forms hold the same rows; an empty one is said in words."""
+    assert book("list", what).out == f"No {what} there.\n"
+    book.case("01")
+    book.case("02")
+    book("proof", "Alder Oven dock, September", "--out", book.folder.parent / "pages")
+    as_json = book("list", what, "--json").json
+    as_csv = list(csv.reader(io.StringIO(book("list", what, "--csv").out)))
+    assert len(as_csv) == len(as_json) + 1
+    if what != "open":
+        assert as_json
+
+
+def test_a_balance_can_be_redone_by_hand(book: Desk) -> None:
+    """The lines of the run, the load, the stop and the job are printed with their readings."""
+    book.case("01")
+    run = book("balance", "2026-09-01-big-blue").out
+    assert "999,307 - 998,870 = 437 gal" in run
+    assert "= not explained: 65 ± 12 gal" in run
+    assert "372.00" in book("balance", "2026-09-01-big-blue.l1").out
+    assert book("balance", "Alder Oven dock, September").code == 0
+    assert book("balance", "2026-09-01-big-blue", "--json").json[0].startswith("run 2026-09-01-big-blue")
+
+
+def pages(said: Said) -> dict[str, Path]:
+    return {Path(line.strip()).suffix: Path(line.strip()) for line in said.out.splitlines() if line.startswith("  ")}
+
+
+def test_an_issued_page_is_kept_recognised_and_replaced(book: Desk) -> None:
+    """The same records give the same bytes; a correction gives a page that replaces it; both are recognised."""
+    book.case("01")
+    out = ("--out", book.folder.parent / "pages")
+    job = "Alder Oven dock, September"
+    first = book("proof", job, *out)
+    assert first.code == 0, first.err
+    was = pages(first)[".pdf"].read_bytes()
+    again = book("proof", job, *out)
+    assert "Issued before as alder-oven-bakery-1" in again.out
+    assert pages(again)[".pdf"].read_bytes() == was
+    spot = ("correct", "2026-09-01-big-blue", "area", "2600 ft2", "--line", "2", "--who", "Ruth Okafor")
+    assert book(*spot, "--reason", "keyed wrong", "--why", "plan of the site").code == 0
+    second = book("proof", job, *out)
+    assert "alder-oven-bakery-2, which replaces alder-oven-bakery-1" in second.out
+    assert pages(first)[".pdf"].read_bytes() == was
+    told = book("verify", "--page", pages(first)[".pdf"]).out
+    assert "alder-oven-bakery-1" in told
+    assert "Replaced by alder-oven-bakery-2" in told
+    assert "Not replaced" in book("verify", "--page", pages(second)[".html"]).out
+
+
+def test_a_strange_page_is_not_of_this_book(book: Desk, tmp_path: Path) -> None:
+    """One changed byte is enough."""
+    page = tmp_path / "page.pdf"
+    page.write_bytes(b"%PDF-1.4 something else")
+    assert "Not a page of this book" in book("verify", "--page", page).out
+
+
+def test_month_and_client_summaries_are_written_with_workbooks(book: Desk) -> None:
+    """Four files each; a preview is kept nowhere."""
+    book.case("01")
+    book.case("02")
+    out = ("--out", book.folder.parent / "pages")
+    month = book("month", "2026-09", *out)
+    assert set(pages(month)) == {".pdf", ".html", ".json", ".xlsx"}
+    client = book("client", "Alder Oven Bakery", "--from", "2026-09-01", "--to", "2026-09-30", *out)
+    assert set(pages(client)) == {".pdf", ".html", ".json", ".xlsx"}
+    before = records(book)
+    assert book("month", "2026-09", "--preview", *out).code == 0
+    assert records(book) == before
+    assert book("month", "September").code == 2
+    assert book("client", "Nobody at all", "--from", "2026-09-01", "--to", "2026-09-30").code == 2
+    assert book("client", "Alder Oven Bakery", "--from", "yesterday", "--to", "2026-09-30").code == 2
+
+
+def test_a_backup_comes_back_whole(book: Desk, tmp_path: Path) -> None:
+    """Same records, same record code."""
+    book.case("01")
+    made = book("backup", tmp_path / "backup")
+    assert made.code == 0, made.err
+    assert book("restore", tmp_path / "backup", tmp_path / "back").code == 0
+    there = Desk(tmp_path / "back", book.capture)
+    assert there("verify", "--json").json["root"] == book("verify", "--json").json["root"]
+    assert book("restore", tmp_path / "backup", tmp_path / "back").code == 2
+
+
+def test_a_kept_record_code_is_held_against_the_book(book: Desk) -> None:
+    """An earlier code fits as long as nothing before it changed; a false one is damage; nonsense is refused."""
+    code = book("verify", "--json").json
+    book.case("01")
+    assert book("verify", "--head", f"{code['records']}:{code['root']}").code == 0
+    assert book("verify", "--head", f"{code['records']}:{'0' * 64}").code == 3
+    assert book("verify", "--head", "what the paper says").code == 2
+
+
+def test_check_narrows_by_day_rule_and_run(book: Desk) -> None:
+    """Findings outside the days asked for do not count; counts tell what became of each rule."""
+    book.case("12")
+    assert book("check", "--from", "2026-09-22").code == 0
+    assert book("check", "--to", "2026-09-21").code == 1
+    assert book("check", "--only", "escape-1").code == 1
+    assert book("check", "2026-09-21-big-blue").code == 1
+    assert "escape-1" in book("check", "--counts").out
+    assert book("check", "--csv").out.startswith("severity,rule,slug")
+    document = book("check", "--json").json
+    assert document["note"] == "The local permit governs."
+    assert len(document["rules"]) > 20
+
+
+def test_rules_are_listed_and_explained(book: Desk) -> None:
+    """By id or slug, for people and programs."""
+    listed = book("rules", "--json").json
+    assert {"escape-1", "place-1"} <= {rule["id"] for rule in listed}
+    assert "escape-seen" in book("rules").out
+    assert book("explain", "escape-seen").out == book("explain", "escape-1").out
+    assert "did you mean" in book("explain", "escape-sen").err
+
+
+def test_a_first_book_is_begun_by_a_dozen_questions(desk: Desk, typed: Callable[[str], None]) -> None:
+    """Wrong zones are asked again; the threshold may be none yet."""
+    answers = [
+        "Bluebank Wash Recovery", "gal", "Nowhere/Here", "America/Denver", "Ruth Okafor", "owner", "Big Blue", "500",
+        "1", "1", "66 in", "50 in", "35 in", "0.5 in", "Port Alder receiving station", "2", "",
+    ]  # fmt: skip
+    typed("\n".join(answers) + "\n")
+    said = desk("init")
+    assert said.code == 0, said.err
+    tanks = desk("registers", "tank", "--json").json
+    assert "capacity=500 gal" in tanks[0]["fields"]
+    limits = desk("registers", "limit", "--json").json
+    assert "none_yet=yes" in limits[0]["fields"]
+    assert desk("init").code == 2
