@@ -21,10 +21,14 @@ REQUIRED, TRUCK, OFFICE, PROOF, WELCOME = "required", "truck", "office", "proof"
 
 @dataclass(frozen=True)
 class Choice:
-    """One allowed answer: the stored English word and its Spanish label."""
+    """One allowed answer: the stored English word and its Spanish label.
+
+    said: the Spanish of the crew's card, in the first person; '' where it is the label's own.
+    """
 
     value: str
     es: str
+    said: str = ""
 
 
 @dataclass(frozen=True)
@@ -32,7 +36,8 @@ class Field:
     """One row of the table.
 
     type: one of the words above. unit: what a bare number means (QUANTITY and MEASURE; 'gal' stands for the unit of
-    the book). of: the register that a REF names, or the group whose fields a GROUP list holds.
+    the book). of: the register that a REF names, or the group whose fields a GROUP list holds. said: the Spanish of the
+    crew's card, in the first person; '' where it is the label's own.
     """
 
     name: str
@@ -44,6 +49,7 @@ class Field:
     choices: tuple[Choice, ...] = ()
     need: str = WELCOME
     help: str = ""
+    said: str = ""
 
 
 def _choices(*pairs: str) -> tuple[Choice, ...]:
@@ -58,9 +64,21 @@ ENTERING: Final = _choices(
 DRAINS: Final = _choices(
     "as planned | como estaba previsto", "none there | no había", "except | excepto", "not watched | no se miró"
 )
+DRAINS_AT_STOP: Final = (
+    *DRAINS,
+    *_choices("covered | se cubrieron | lo cubrí", "did not cover | no se cubrieron | no lo cubrí"),
+)
+"""At a stop a crew's card says what was done; the run's answer stands for all stops and refers to the plan."""
+COVERS: Final = _choices(
+    "cover lifted | se quitó la cubierta | quité la cubierta", "left in place | se dejó puesta | la dejé puesta"
+)
+ON_SITE: Final = _choices("arrived | se llegó | llegué")
+WORK: Final = _choices("done | se terminó | terminé", "not finished | no se terminó | no terminé")
 RAIN: Final = _choices("none | no llovió", "some | llovió un poco", "heavy | llovió fuerte", "not known | no sé")
-AGENTS_USED: Final = _choices("none used | no se usó ninguno", "used | se usó")
-FILTERS_DONE: Final = _choices("same | igual", "cleaned | se limpió", "changed | se cambió")
+AGENTS_USED: Final = _choices("none used | no se usó ninguno | no usé ninguno", "used | se usó | lo usé")
+FILTERS_DONE: Final = _choices(
+    "same | igual | lo dejé igual", "cleaned | se limpió | lo limpié", "changed | se cambió | lo cambié"
+)
 REACHED: Final = _choices(
     "storm drain | desagüe pluvial", "gutter or street | cuneta o calle", "surface water | arroyo o agua superficial",
     "soil | tierra", "pavement only | solo el pavimento", "not known | no se sabe",
@@ -233,10 +251,14 @@ GROUPS: Final[Mapping[str, tuple[Field, ...]]] = {
         Field("drains", "Drains", "Desagües pluviales", CHOICE, choices=DRAINS, need=TRUCK),
         Field("agent_use", "Cleaning agent", "Producto de limpieza", CHOICE, choices=AGENTS_USED, need=TRUCK),
         Field("filters", "Filters", "Filtros", CHOICE, choices=FILTERS_DONE, need=TRUCK),
+        Field("sock", "Strainer sock", "Calcetín filtrante", CHOICE, choices=FILTERS_DONE),
+        Field("cartridges", "Cartridge filters", "Filtros de cartucho", CHOICE, choices=FILTERS_DONE),
         Field("rain", "Rain", "Lluvia", CHOICE, choices=RAIN, need=TRUCK),
         Field("ticket", "Ticket", "Recibo", help="its number, or 'later'"),
         Field("cancelled", "Run cancelled because", "Salida cancelada porque"),
         Field("remark", "Remark", "Observación"),
+        Field("card", "Card", "Hoja de la cuadrilla",
+              help="the serial on the crew's paper card, like 2345-6789-C; the same card is the same night"),
         Field("keyed_by", "Keyed by", "Capturado por", REF, of="person"),
     ),
     "stop": (
@@ -244,7 +266,9 @@ GROUPS: Final[Mapping[str, tuple[Field, ...]]] = {
         Field("client", "Client", "Cliente", REF, of="client", need=OFFICE),
         Field("site", "Site", "Sitio", REF, of="site", need=REQUIRED),
         Field("continued", "The same stop, continued", "La misma parada, sigue", CHOICE, choices=YES_NO),
-        Field("not_worked", "Not worked because", "No se trabajó porque"),
+        Field("not_worked", "Not worked because", "No se trabajó porque", said="No trabajé porque"),
+        Field("on_site", "On site", "En el sitio", CHOICE, choices=ON_SITE, help="a tick on a card, without its time"),
+        Field("work", "Work, at the end", "Trabajo, al final", CHOICE, choices=WORK),
         Field("arrived", "Arrived", "Llegada", MOMENT, need=PROOF),
         Field("left", "Left", "Salida del sitio", MOMENT, need=PROOF),
         Field("surface", "Surface", "Superficie", need=PROOF),
@@ -256,7 +280,10 @@ GROUPS: Final[Mapping[str, tuple[Field, ...]]] = {
         Field("recovered", "Recovered", "Agua recuperada", MEASURE, "gal"),
         Field("recovered_also", "Recovered, by a second method", "Agua recuperada, segundo método", MEASURE, "gal"),
         Field("got_away", "Water that got away", "Agua que se escapó", CHOICE, choices=SAW),
-        Field("drains", "Drains", "Desagües pluviales", CHOICE, choices=DRAINS),
+        Field("drains", "Drains", "Desagües pluviales", CHOICE, choices=DRAINS_AT_STOP),
+        Field("covers", "Drain covers, afterwards", "Cubiertas, después", CHOICE, choices=COVERS),
+        Field("tank_filled", "Tank filled", "Se llenó el tanque", COUNT,
+              help="how many times the recovery tank filled to its float here, by the ticks on a card"),
         Field("drain_list", "Drain by drain", "Desagüe por desagüe", GROUP, of="drain"),
         Field("agent_use", "Cleaning agent", "Producto de limpieza", CHOICE, choices=AGENTS_USED),
         Field("agents", "Agents used", "Productos usados", GROUP, of="agent use"),
@@ -366,6 +393,11 @@ GROUPS: Final[Mapping[str, tuple[Field, ...]]] = {
         Field("amount", "Amount", "Cantidad", MEASURE, "gal"),
         Field("at", "At", "A las", MOMENT),
     ),
+    "agent jugs": (
+        Field("agent", "Product", "Producto", REF, of="agent", need=REQUIRED),
+        Field("jugs", "Jugs", "Envases", QUANTITY, "count", help="how many were used in the whole night"),
+        Field("size", "In each", "En cada uno", QUANTITY, "gal"),
+    ),
     "solids": (
         Field("what", "What was taken out", "Qué se sacó", need=REQUIRED),
         Field("tank", "Of tank", "Del tanque", REF, of="tank"),
@@ -389,11 +421,11 @@ REGISTERS: Final = ("rig", "tank", "instrument", "place", "permission", "client"
 """The registers of the office, in the order in which they refer to each other."""
 
 LINE_KINDS: Final = ("stop", "reading", "take on", "tank full", "hand over", "use again", "move", "escape", "led away",
-                     "let go", "foreign water", "agent in tank", "solids", "remark")  # fmt: skip
+                     "let go", "foreign water", "agent in tank", "agent jugs", "solids", "remark")  # fmt: skip
 """What a line of a run can be."""
 
 WHERE: Final = _choices(
-    "aboard | a bordo", "see lines | ver las líneas", "no water | no hubo agua", "not known | no se sabe"
+    "aboard | a bordo", "see lines | ver las líneas", "no water | no hubo agua", "not known | no se sabe | no sé"
 )
 WHERE_WORDS: Final = tuple(choice.value for choice in WHERE)
 """Answers to 'where is the water' that are not the name of a place."""

@@ -193,7 +193,7 @@ class Scene:
         """(product, line number) of every cleaning agent that a run names, in order."""
         found = []
         for line in run.view.lines:
-            if line.kind == "agent in tank":
+            if line.kind in ("agent in tank", "agent jugs"):
                 found.append((str(line.fields["agent"]), line.n))
             found += [(str(item["agent"]), line.n) for item in items(line, "agents")]
         return found

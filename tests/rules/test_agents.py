@@ -43,6 +43,15 @@ def test_bleach_and_acid_meet_in_the_tank_too() -> None:
     assert [line.line for line in finding.lines] == ["2", "3"]
 
 
+def test_bleach_and_acid_meet_on_a_card_that_only_counts_jugs() -> None:
+    """Jugs of the night are named for no stop, and still both products were aboard."""
+    jugs = {"line": "agent jugs", "agent": "rustaway", "jugs": "1"}
+    lines = base()["lines"]
+    lines[1]["agents"] = [{"agent": "Whitewash 12", "amount": "1 gal"}]
+    (finding,) = found(scene(ACID, {"lines": [*lines, jugs]}), "agent-2")
+    assert finding.seen == "bleach (Whitewash 12) and acid (Rustaway) on one run"
+
+
 @pytest.mark.parametrize(
     ("names", "result"),
     [
