@@ -93,7 +93,7 @@ def _before_leaving(shell: Shell, state: State, checked: Checked, lang: str) -> 
 
     from compliance.intake.entries import entry
     from compliance.records.envelope import Record
-    from compliance.records.state import gather
+    from compliance.records.state import gather, run_order
     from compliance.rules.run import check_run, for_crew
     from compliance.rules.scene import Scene
 
@@ -106,9 +106,9 @@ def _before_leaving(shell: Shell, state: State, checked: Checked, lang: str) -> 
     alone = gather([as_if])
     tonight = alone.runs[0]
     others = tuple(run for run in state.runs if run.record != tonight.record)
-    with_it = replace(state, runs=(*others, tonight))
+    with_it = replace(state, runs=tuple(sorted((*others, tonight), key=run_order)))
     scene = Scene(with_it, reckoned(with_it), date.fromisoformat(shell.zone_today(state)))
-    report = check_run(scene, tonight.ref)
+    report = check_run(scene, tonight.record)
     return () if isinstance(report, Problem) else for_crew(report.findings, "es" if lang == "es" else "en")
 
 

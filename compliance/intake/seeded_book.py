@@ -106,7 +106,7 @@ def stored(raw: Mapping[str, Any]) -> Entry:
     id = record_id(raw["id"])
     if raw["kind"] == kinds.TICKET:
         handovers = [{"run": _run_id(item["run"]), "line": item["line"]} for item in raw["handovers"]]
-        payload: Raw = {"fields": fields, "handovers": handovers, "who": fields["received_by"]}
+        payload: Raw = {"fields": fields, "handovers": handovers, "who": ""}
         return Entry(id, kinds.TICKET, fields["date"], at, payload)
     lines = [
         {"n": str(n), "line": line["line"], "fields": {key: value for key, value in line.items() if key != "line"}}
