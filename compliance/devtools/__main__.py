@@ -1,4 +1,4 @@
-"""`python -m compliance.devtools`: docs, console, coverage, picture."""
+"""`python -m compliance.devtools`: docs, console, coverage, picture, bench."""
 
 from __future__ import annotations
 
@@ -75,6 +75,28 @@ def picture(out: Path) -> None:
     from compliance.devtools.pictures import proof
 
     click.echo(f"wrote {out}: {proof(out):,} bytes")
+
+
+@devtools.command()
+@click.option(
+    "--stops",
+    multiple=True,
+    type=click.IntRange(min=10),
+    default=(1_000, 10_000),
+    show_default=True,
+    help="Size of the book; may be repeated.",
+)
+@click.option("--turns", type=click.IntRange(min=1), default=5, show_default=True, help="How often each is timed.")
+@click.option("--write", is_flag=True, help="Write docs/performance.md.")
+def bench(stops: tuple[int, ...], turns: int, write: bool) -> None:
+    """Time what a user waits for, each as a ratio to a bare floor in the same run."""
+    from compliance.devtools.bench import document
+    from compliance.devtools.here import DOCS
+
+    text = document(list(stops), turns)
+    if write:
+        (DOCS / "performance.md").write_text(text, encoding="utf-8", newline="\n")
+    click.echo(text)
 
 
 if __name__ == "__main__":
