@@ -12,7 +12,7 @@ from compliance.intake.entries import record_id
 from compliance.intake.frame import finished, named, reason, strange_keys
 from compliance.intake.moments import Night
 from compliance.intake.near import did_you_mean, nearest
-from compliance.intake.run import check_line
+from compliance.intake.run import ALL_KINDS, check_line
 from compliance.intake.text import shown, words
 from compliance.intake.values import blank, check_value
 from compliance.records import kinds
@@ -106,7 +106,7 @@ def find_field(group: str, name: Any, where: str) -> Field | Problem:
     names = [row.name for row in GROUPS[group]]
     labels = {folded(row.en): row.name for row in GROUPS[group]}
     near = nearest(text, (*names, *labels)) if text else None
-    step = f"did you mean {labels.get(near, near)!r}?" if near else f"its fields: {', '.join(names)}"
+    step = f"did you mean {labels.get(near, near)!r}?" if near else f"docs/fields.md lists the fields of {group!r}"
     fault = f"{shown(text)} is not a field of {group!r}" if text else f"it is not said which field of {group!r}"
     return Problem(fault, where, step)
 
@@ -170,7 +170,7 @@ def _forgotten_line(raw: Mapping[str, Any], state: State, where: str, now: datet
     values = values if isinstance(values, Mapping) else {}
     kind = next((k for k in LINE_KINDS if k == folded(words(values.get("line")) or "")), None)
     if kind is None:
-        step = did_you_mean(words(values.get("line")) or "", LINE_KINDS, f"use one of: {', '.join(LINE_KINDS)}")
+        step = did_you_mean(words(values.get("line")) or "", LINE_KINDS, ALL_KINDS)
         work.problem("it is not said what kind of line is added", f"{where}, [line_values], line", step)
     if run is not None and after not in ("", "0"):
         found = find_line(run, after, f"{where}, add_after")

@@ -70,10 +70,10 @@ class Setting:
         return say(phrase, self.language, **values)
 
     def label(self, row: Field | Choice) -> str:
-        """The label of a field or of one of its answers."""
-        if isinstance(row, Choice):
-            return row.es if self.language == "es" else row.value
-        return row.es if self.language == "es" else row.en
+        """The label of a field or of one of its answers; in Spanish as the crew says it."""
+        if self.language == "es":
+            return row.said or row.es
+        return row.value if isinstance(row, Choice) else row.en
 
     @property
     def registers(self) -> Registers:

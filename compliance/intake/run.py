@@ -25,6 +25,7 @@ from compliance.records.problem import Problem
 from compliance.records.quantity import Quantity, stored
 from compliance.records.state import State, folded
 
+ALL_KINDS: Final = "docs/fields.md lists every kind of line"
 _KINDS: Final = {folded(kind): kind for kind in LINE_KINDS}
 _FIRST_PATH = re.compile(r"(?:[0-9]{1,4}/)?[a-z_]{1,40}(?:/[a-z_0-9]{1,40}){0,2}")
 
@@ -98,9 +99,9 @@ def _line(n: int, line: Mapping[str, Any], where: str, work: Bench) -> dict[str,
     if kind is None:
         here = f"{where}, line {n}"
         if blank(line.get("line")):
-            work.problem("it is not said what this line is", here, f"add line = one of: {', '.join(LINE_KINDS)}")
+            work.problem("it is not said what this line is", here, f'add line = "stop", for example; {ALL_KINDS}')
         else:
-            step = did_you_mean(words(line["line"]) or "", LINE_KINDS, f"use one of: {', '.join(LINE_KINDS)}")
+            step = did_you_mean(words(line["line"]) or "", LINE_KINDS, ALL_KINDS)
             work.problem(f"{shown(line['line'])} is not a kind of line", here, step)
         return None
     fields = check_line(kind, line, f"{n}/", f"{where}, line {n} ({kind})", work)

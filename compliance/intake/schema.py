@@ -13,7 +13,7 @@ from typing import Any, Final
 from compliance.intake.registers import MOST_ENTRIES, SAME_AS
 from compliance.intake.text import LONGEST, LONGEST_NAME
 from compliance.intake.validate import REGISTERS
-from compliance.intake.values import MOST_ITEMS
+from compliance.intake.values import MOST_ITEMS, spoken_forms
 from compliance.records import fields as table
 from compliance.records import kinds
 from compliance.records.answer import SPOKEN, WRITTEN
@@ -127,7 +127,7 @@ def _value(row: Field) -> Schema:
 
 def _forms(row: Field) -> Sequence[Schema]:
     """The forms that a value of a field may have, besides an answer without a value."""
-    choices = [word for choice in row.choices for word in dict.fromkeys((choice.value, choice.es))]
+    choices = [word for choice in row.choices for word in dict.fromkeys(reversed(spoken_forms(choice)))]
     match row.type:
         case table.CHOICE:
             yes_no = [{"type": "boolean"}] if {"yes", "no"} <= set(choices) else []

@@ -13,7 +13,7 @@ from compliance.intake.near import did_you_mean, nearest
 from compliance.intake.text import check_text, shown, words
 from compliance.records import fields as table
 from compliance.records.answer import SPOKEN, WRITTEN
-from compliance.records.fields import GROUPS, Field
+from compliance.records.fields import GROUPS, Choice, Field
 from compliance.records.measure import LEVEL_WORDS, check_level, check_measure, read_measure
 from compliance.records.problem import Problem
 from compliance.records.quantity import Quantity, parse, unit_named
@@ -46,6 +46,7 @@ _ONE_LINE = frozenset(
         "crew",
         "ticket",
         "number",
+        "card",
         "received_by",
         "method",
         "surface",
@@ -57,16 +58,23 @@ _ONE_LINE = frozenset(
 )
 """Texts that stand in a line of a list: no line breaks, and no longer than a name."""
 _FIGURE_AND_UNIT = re.compile(r"(?P<figure>[0-9.,]+)\s*(?P<unit>[^0-9\s.,].*)")
+
+
+def spoken_forms(choice: Choice) -> tuple[str, ...]:
+    """Every word by which a choice is known: English, Spanish of the pages, Spanish of the crew."""
+    return tuple(word for word in (choice.said, choice.es, choice.value) if word)
+
+
 _SPOKEN = {folded(spoken): written for spoken, written in SPOKEN.items()}
 _CHOICES: Final[Mapping[tuple[str, str], Mapping[str, str]]] = {
     (group, row.name): {
-        folded(word): choice.value for choice in row.choices for word in (choice.es, choice.value)
+        folded(word): choice.value for choice in row.choices for word in spoken_forms(choice)
     }
     for group, rows in GROUPS.items()
     for row in rows
     if row.choices
 }  # fmt: skip
-_WHERE_WORDS = {folded(word): choice.value for choice in table.WHERE for word in (choice.es, choice.value)}
+_WHERE_WORDS = {folded(word): choice.value for choice in table.WHERE for word in spoken_forms(choice)}
 
 
 def speak(text: str) -> str:
@@ -92,11 +100,9 @@ def check_fields(
     """
     known = {row.name: row for row in GROUPS[group]}
     strange = [key for key in raw if key not in known and key not in extra]
-    otherwise = f"fields of {group!r}: {', '.join(known)}"
     for key in strange[:MOST_STRANGE]:
-        step = did_you_mean(str(key), known, otherwise)
+        step = did_you_mean(str(key), known, f"docs/fields.md lists the fields of {group!r}")
         bench.problem(f"{shown(key)} is not a field of {group!r}", where, step)
-        otherwise = "take it out" if step == otherwise else otherwise
     if len(strange) > MOST_STRANGE:
         fault = f"{len(strange) - MOST_STRANGE} more keys are no fields of {group!r}"
         bench.problem(fault, where, "look whether this is the right kind of entry")

@@ -6,6 +6,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from compliance.intake.values import spoken_forms
 from compliance.records import fields as table
 from compliance.records.answer import WRITTEN
 from compliance.records.fields import GROUPS, LINE_KINDS, REGISTERS, REQUIRED, WHERE_WORDS, Field
@@ -53,7 +54,7 @@ def measures() -> st.SearchStrategy[Any]:
 
 def values(row: Field) -> st.SearchStrategy[Any]:
     """Values of one field in forms that both the validator and the schema take."""
-    choices = [word for choice in row.choices for word in (choice.value, choice.es)]
+    choices = [word for choice in row.choices for word in spoken_forms(choice)]
     match row.type:
         case table.GROUP:
             return st.lists(entries(row.of), max_size=2)

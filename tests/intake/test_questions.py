@@ -505,8 +505,8 @@ def test_the_summary_says_what_was_passed_over() -> None:
         ("Agua recuperada", "no lo leí"),
         ("Agua que se escapó", "miré y no vi"),
         ("Desagües pluviales", "como estaba previsto"),
-        ("Producto de limpieza", "no se usó ninguno"),
-        ("Filtros", "se limpió"),
+        ("Producto de limpieza", "no usé ninguno"),
+        ("Filtros", "lo limpié"),
         ("Lluvia", "no llovió"),
     ]
     assert summary(new_draft("en", ID), setting())[0] == ("Rig", "not recorded yet")
