@@ -33,10 +33,10 @@ INSTRUMENT_KEYS: Final = {"meter": "instrument", "flow": "instrument", "vessel":
                           "tank": "tank"}  # fmt: skip
 """The register on which each name within a measure stands."""
 
-_ONE_LINE = frozenset(
-    "name plate phone operator given_by contact role signer signer_role crew ticket number card received_by method "
-    "surface connection ph_method photo source".split()
-)
+_ONE_LINE = frozenset((
+    "name", "plate", "phone", "operator", "given_by", "contact", "role", "signer", "signer_role", "crew", "ticket",
+    "number", "card", "received_by", "method", "surface", "connection", "ph_method", "photo", "source",
+))  # fmt: skip
 """Texts that stand in a line of a list: no line breaks, and no longer than a name."""
 _FIGURE_AND_UNIT = re.compile(r"(?P<figure>[0-9.,]+)\s*(?P<unit>[^0-9\s.,].*)")
 
