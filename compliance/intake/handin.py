@@ -179,7 +179,7 @@ def _same_night(book: Book, checked: Checked, state: State | None) -> Record | N
 def as_typed(payload: Mapping[str, Any]) -> Any:
     """A night as it was typed, case and accents aside: the same whatever the registers have learned since.
 
-    Who handed it in stays out of it: the same night from two hands is one night.
+    Who handed it in and who keyed it stay out of it: the same night from two hands is one night.
     """
     whole = copy.deepcopy([payload["fields"], {line["n"]: [line["line"], line["fields"]] for line in payload["lines"]}])
     for path, text in payload["typed"].items():
@@ -188,6 +188,7 @@ def as_typed(payload: Mapping[str, Any]) -> Any:
         for part in (rest if first[0].isdigit() else [first, *rest])[:-1]:
             at = at[int(part) - 1] if isinstance(at, list) else at[part]
         at[path.rpartition("/")[2]] = text
+    whole[0].pop("keyed_by", None)
     return _folded(whole)
 
 

@@ -14,6 +14,7 @@ from compliance.intake.checked import Bench, Checked, bench, today
 from compliance.intake.frame import FRAME, claimed, handed_in, id_text
 from compliance.intake.moments import Night, check_date, clock_of
 from compliance.intake.near import did_you_mean
+from compliance.intake.serial import id_text_of
 from compliance.intake.text import check_text, shown, words
 from compliance.intake.values import MOST_ITEMS, blank, check_fields
 from compliance.records import fields as table
@@ -45,7 +46,7 @@ def check_run(
     work.night = _night(raw, lines, work)
     fields = check_fields("run", raw, "", where, work, extra=FRAME | {"line", "first"})
     checked = [found for n, line in enumerate(lines, start=1) if (found := _line(n, line, where, work)) is not None]
-    device_time, own_id = handed_in(raw, where, work), id_text(raw, where, work)
+    device_time, own_id = handed_in(raw, where, work), _own_id(raw, fields, where, work)
     who = claimed(raw, where, work) or fields.get("keyed_by") or fields.get("lead") or ""
     first = _first(raw, where, work)
     if fields.get("cancelled", NOT_APPLICABLE) in WRITTEN and not any(_kind(line) == "stop" for line in lines):
@@ -70,6 +71,17 @@ def check_run(
         own_id,
         device_time,
     )
+
+
+def _own_id(raw: Mapping[str, Any], fields: Mapping[str, Any], where: str, work: Bench) -> str:
+    """The id that came with the night; a card that it was written on is its id, so that one card is one night."""
+    given, card = id_text(raw, where, work), fields.get("card", NOT_APPLICABLE)
+    if card in WRITTEN:
+        return given
+    if given not in ("", id_text_of(card)):
+        step = "leave the id out: the serial of the card is the id"
+        work.problem(f"both a card ({card}) and an id ({shown(given)}) are given", where, step)
+    return id_text_of(card)
 
 
 def event_time(fields: Mapping[str, Any]) -> str:

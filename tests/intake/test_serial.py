@@ -4,12 +4,22 @@ from __future__ import annotations
 
 import random
 from hashlib import sha256
-from itertools import combinations
+from itertools import combinations, count
+from pathlib import Path
 
 import pytest
 
+from compliance.book.store import Book
+from compliance.intake.checked import Checked
+from compliance.intake.entries import entry
+from compliance.intake.handin import HandedIn, hand_in, start_book
+from compliance.intake.run import check_run
 from compliance.intake.serial import ALPHABET, new_serial, read_serial, serial_id
+from compliance.intake.validate import check
 from compliance.records.problem import Problem
+from compliance.records.state import gather
+
+from .making import NIGHT, NOW, REGISTERS, pages
 
 SAMPLES = [new_serial(sha256(bytes([n])).digest()[:16]) for n in range(60)]
 
@@ -114,3 +124,63 @@ def test_cards_that_are_printed_already_keep_their_record() -> None:
     """Serial and id of one known draw: a change of either would part every card on paper from its night."""
     assert new_serial(bytes(range(16))) == "TVX7-67W2-6"
     assert serial_id("TVX7-67W2-6") == "7e8a7cf853dacba723ad9377b47e08bb"
+
+
+# ---- a night that was written on a card ------------------------------------------------------------------------
+
+CARD = "TVX7-67W2-6"
+
+
+def looked_at(**more: str) -> Checked:
+    return check_run({**NIGHT, **more}, state=pages().state, where="night.toml", now=NOW)
+
+
+@pytest.mark.parametrize("typed", [CARD, "tvx767w26", "TVX7 67W2 6"])
+def test_a_card_is_the_id_of_its_night(typed: str) -> None:
+    """However it is typed, it is kept as it is printed, and the record's id follows from it."""
+    checked = looked_at(card=typed)
+    assert checked.problems == ()
+    assert checked.payload is not None
+    assert checked.payload["fields"]["card"] == CARD
+    assert entry(checked, now=NOW.isoformat(), token=bytes).id == serial_id(CARD)
+
+
+def test_a_card_with_a_wrong_check_character_is_refused() -> None:
+    """Before anything is written, and saying where."""
+    (problem,) = looked_at(card="TVX7-67W2-7").problems
+    assert "check character" in problem.what
+    assert problem.where == "night.toml, Card (card)"
+
+
+def test_a_card_beside_another_id_is_refused() -> None:
+    """One night has one id; the card's own, written out, is no other."""
+    (problem,) = looked_at(card=CARD, id="night 12").problems
+    assert problem.what == "both a card (TVX7-67W2-6) and an id ('night 12') are given"
+    assert looked_at(card=CARD, id=f"card {CARD}").problems == ()
+    assert looked_at(card="not applicable", id="night 12").id_text == "night 12"
+
+
+def hand_in_with(book: Book, **more: str) -> HandedIn:
+    state = gather(book.records())
+    checked = check_run({**NIGHT, **more}, state=state, where="night.toml", now=NOW)
+    return hand_in(book, checked, state=state, now=NOW.isoformat(), token=lambda: bytes(16))
+
+
+def test_one_card_is_one_night_in_the_book(tmp_path: Path) -> None:
+    """The same again changes nothing, whoever keys it; other values are a conflict with both sides, no second night."""
+    from compliance.book.incoming import Conflict
+
+    tokens = count(1)
+    first = check("registers", REGISTERS, state=None, where="registers", now=NOW)
+    token = lambda: next(tokens).to_bytes(16, "big")  # noqa: E731
+    with start_book(tmp_path / "book", first, now=NOW.isoformat(), token=token) as book:
+        done = hand_in_with(book, card=CARD, remark="gate code 4", keyed_by="Tom Adair")
+        size = book.head().size
+        again = hand_in_with(book, card=CARD.lower(), remark="gate code 4", keyed_by="Rosa Iglesias")
+        assert (done.new, again.new, again.ref) == (True, False, done.ref)
+        with pytest.raises(Conflict) as caught:
+            hand_in_with(book, card=CARD, remark="gate code 7", keyed_by="Tom Adair")
+        (problem,) = caught.value.problems
+        assert 'payload.fields.remark: the book has "gate code 4", this entry has "gate code 7"' in problem.what
+        assert book.head().size == size
+        assert hand_in_with(book, card=SAMPLES[0], remark="gate code 4").new
