@@ -121,7 +121,7 @@ def _by_questions(shell: Shell, lang: str, name: str | None, as_json: bool) -> N
 
     with shell.open() as book:
         state = whole(book)
-        draft = drafts.load(shell.folder, name) if name else _started(shell, lang)
+        draft = questions.resumed(drafts.load(shell.folder, name)) if name else _started(shell, lang)
         name = name or _draft_name(shell, draft)
         lang = str(draft["language"])
         setting = Setting(state, lang, shell.now(), last_readings(state))

@@ -114,3 +114,22 @@ def test_nothing_expected_is_shown_before_the_figure_is_in(book: Desk) -> None:
     child.expect(PROMPT)
     assert "999307" in str(child.before)
     child.close(force=True)
+
+
+def test_a_night_kept_as_a_draft_is_handed_in_later(book: Desk) -> None:
+    """'Keep it as a draft' ends the call; --draft asks only the last question again."""
+    child = _start(book.folder)
+    for keys in ("1", "2", "\r", "1", "1\r", "1", "0", "a"):
+        child.expect(PROMPT)
+        child.send(keys)
+    for _ in range(40):
+        child.expect(PROMPT)
+        if "hand in" in str(child.before):
+            break
+        child.send("\r")
+    child.send("2")
+    child.expect(pexpect.EOF)
+    assert "Kept as draft" in str(child.before)
+    (name,) = book("drafts").out.split()
+    again = _start(book.folder, "--draft", name)
+    assert "handed in as" in _answer_rest(again, [])
