@@ -16,6 +16,7 @@ from compliance.devtools import (
     pictures,
     rulepage,
     schemas,
+    tablepage,
 )
 from compliance.devtools.here import DOCS
 
@@ -59,6 +60,7 @@ ALL: Final[Sequence[Generated]] = (
     Generated("commands.md", commandpage.part, "commands"),
     Generated("errors.md", errorpage.part, "errors"),
     Generated("cautions.md", cautionpage.part, "cautions"),
+    Generated("tables.md", tablepage.part, "tables"),
     Generated("schema-run.json", schemas.run),
     Generated("schema-registers.json", schemas.registers),
     Generated("outside-checks.md", outside.page),
