@@ -66,19 +66,24 @@ def render(
     """The sheets as the bytes of an xlsx file, set to print on the paper named, one sheet wide."""
     book = Workbook()
     book.remove(book.active)
-    book.properties.title = without_controls(title)
-    book.properties.creator = without_controls(issuer)
-    book.properties.created = book.properties.modified = _ALWAYS
     names = _names([sheet.name for sheet in sheets] or [title])
     for name, sheet in zip(names, sheets or [Sheet(title, None)], strict=True):
         _Writer(book.create_sheet(name), language).write(sheet)
         _set_up_print(book[name], title, language, paper)
-    out = BytesIO()
-    ExcelWriter(book, _FixedZip(out, "w", ZIP_DEFLATED)).save()
-    return out.getvalue()
+    return packed(book, title, issuer)
 
 
 # ---- the file -----------------------------------------------------------------------------------------------
+
+
+def packed(book: Any, title: str, issuer: str = "") -> bytes:
+    """A workbook as the bytes of its file: no clock and no machine in it, so that the same sheets are the same bytes."""
+    book.properties.title = without_controls(title)
+    book.properties.creator = without_controls(issuer)
+    book.properties.created = book.properties.modified = _ALWAYS
+    out = BytesIO()
+    ExcelWriter(book, _FixedZip(out, "w", ZIP_DEFLATED)).save()
+    return out.getvalue()
 
 
 class _FixedZip(ZipFile):
@@ -151,6 +156,16 @@ _KINDS = {
     "caption": (_CAPTION, None),
     "note": (_PALE, None),
 }
+
+
+def put_text(cell: Any, text: str) -> None:
+    """Text as text, whatever it begins with; to be called once the cell has its style."""
+    shown = _ESCAPE_ALIKE.sub("_x005F_", without_controls(text))
+    # set past the library's own guess, which takes '=...' for a formula and '#N/A' for an error
+    if shown:
+        cell._value, cell.data_type = shown, "s"
+    if shown.startswith(_LIKE_A_FORMULA):
+        cell.quotePrefix = True
 
 
 class _Writer:
@@ -245,13 +260,8 @@ class _Writer:
 
     def _text(self, column: int, text: str, kind: str, right: bool = False, wrap: bool = True) -> None:
         cell = self.sheet.cell(self.row, column)
-        shown = _ESCAPE_ALIKE.sub("_x005F_", without_controls(text))
-        # set past the library's own guess, which takes '=...' for a formula and '#N/A' for an error
-        if shown:
-            cell._value, cell.data_type = shown, "s"
         self._dress(cell, kind, "@" if kind in ("body", "muted", "strong") else "General", right, wrap)
-        if shown.startswith(_LIKE_A_FORMULA):
-            cell.quotePrefix = True
+        put_text(cell, text)
         if kind not in ("caption", "note"):
             self._measure(column, text)
             self.wrapped.append((self.row, column, text))
@@ -347,9 +357,7 @@ def _figures(chart: Chart, language: Language) -> Table:
         halves = [one.values[at].plus_minus for one in stated]
         spreads = [Cell(half or "", half, unit) for half in halves]
         silent = [
-            f"{one.name}: {cell.text}"
-            for one, cell in zip(chart.series, cells, strict=True)
-            if cell.number is None
+            f"{one.name}: {cell.text}" for one, cell in zip(chart.series, cells, strict=True) if cell.number is None
         ]
         rows.append((Cell(label), *values, *spreads, Cell("; ".join(silent))))
     return Table(tuple(columns), tuple(rows), note=chart.note)
