@@ -77,7 +77,7 @@ def render(
 
 
 def packed(book: Any, title: str, issuer: str = "") -> bytes:
-    """A workbook as the bytes of its file: no clock and no machine in it, so that the same sheets are the same bytes."""
+    """A workbook as the bytes of its file, with no clock and no machine in it: the same sheets are the same bytes."""
     book.properties.title = without_controls(title)
     book.properties.creator = without_controls(issuer)
     book.properties.created = book.properties.modified = _ALWAYS
