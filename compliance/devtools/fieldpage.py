@@ -120,14 +120,23 @@ def _groups() -> list[str]:
 def _rows(group: tuple[Field, ...]) -> str:
     return table(
         ("field", "English", "Spanish", "what", "wanted", "note"),
-        [(code(row.name), row.en, row.es, _what(row), _NEEDS[row.need], row.help) for row in group],
+        [(code(row.name), row.en, row.es, _what(row), _NEEDS[row.need], _note(row)) for row in group],
     )
 
 
 def _what(row: Field) -> str:
-    choices = "; ".join(f"{code(choice.value)} / {choice.es}" for choice in row.choices)
+    choices = "; ".join(f"{code(choice.value)} / {choice.es}{_on_card(choice.said)}" for choice in row.choices)
     if row.type == rows.CHOICE:
         return choices
     named = {rows.REF: f"ref to {row.of}", rows.GROUP: f"list of {row.of}"}.get(row.type, row.type)
     unit = f", {row.unit}" if row.unit else ""
     return f"{named}{unit}" + (f"; or {choices}" if choices else "")
+
+
+def _note(row: Field) -> str:
+    return "; ".join(text for text in (row.help, _on_card(row.said).strip()) if text)
+
+
+def _on_card(said: str) -> str:
+    """The Spanish of the crew's card, where it is not that of the pages."""
+    return f" (card: {said})" if said else ""
