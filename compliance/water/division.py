@@ -8,7 +8,7 @@ does a draw of more than the division gives the stops that came before it: then 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -19,6 +19,9 @@ from compliance.water.timeline import Part, Put, Work
 from compliance.water.volume import Figure, Unknown, Volume, hundredths, in_hundredths
 
 _MEASURED = ("meter", "mark", "fills", "time", "count", "weight")
+
+
+Weight = Fraction | int
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +50,7 @@ class _Reach:
     area: set[str]
 
 
-def divisions(spans: Sequence[Span], metered: Mapping[str, Fraction]) -> list[Division]:
+def divisions(spans: Sequence[Span], metered: Mapping[str, int]) -> list[Division]:
     """One division an interval. metered: stop ref -> its metered use, where the stop's own parts do not say."""
     reach = _reach(spans)
     return [_division(span, reach, metered) for span in spans]
@@ -68,11 +71,11 @@ def _reach(spans: Sequence[Span]) -> _Reach:
     one = {ref for ref, n in intervals.items() if n == 1}
     several = intervals.keys() - one
     use = {ref for ref in several if all(_measured(part.own_used) is not None for part in parts[ref])}
-    area = {ref for ref in several if all(_fraction(part.area) is not None for part in parts[ref])}
+    area = {ref for ref in several if all(_exact(part.area) is not None for part in parts[ref])}
     return _Reach(torn, one | use, one | area)
 
 
-def _division(span: Span, reach: _Reach, metered: Mapping[str, Fraction]) -> Division:
+def _division(span: Span, reach: _Reach, metered: Mapping[str, int]) -> Division:
     if not span.works:
         return _NO_WORK
     assert span.captured is not None
@@ -84,7 +87,7 @@ def _division(span: Span, reach: _Reach, metered: Mapping[str, Fraction]) -> Div
         return Division("not divided", None, "what was captured is a bound, not a figure")
     if amount < 0:
         return Division("not divided", None, "the readings give less than nothing captured")
-    plain: Basis = "measured" if figure.expanded() is not None else "stated"
+    plain: Basis = "stated" if figure.unstated else "measured"
     parts = [work.part for work in span.works]
     if len(parts) == 1:
         return Division(plain, (amount,))
@@ -109,26 +112,28 @@ def _division(span: Span, reach: _Reach, metered: Mapping[str, Fraction]) -> Div
 
 
 def _basis(
-    of_stop: Mapping[str, Sequence[Part]], reach: _Reach, metered: Mapping[str, Fraction]
-) -> tuple[Basis, list[Fraction]]:
+    of_stop: Mapping[str, Sequence[Part]], reach: _Reach, metered: Mapping[str, int]
+) -> tuple[Basis, list[Weight]]:
     """The first basis that every stop has, and its weights."""
-    used: list[Fraction | None] = []
-    area: list[Fraction | None] = []
-    for ref, mine in of_stop.items():
+
+    def used(ref: str, mine: Sequence[Part]) -> Weight | None:
         own = _sum([_measured(part.own_used) for part in mine if not _skips(part.own_used.figure)])
-        used.append((metered.get(ref) if own is None else own) if ref in reach.use else None)
-        area.append(
-            _sum([_fraction(part.area) for part in mine if not _skips(part.area)]) if ref in reach.area else None
-        )
-    time = [_sum([part.minutes for part in mine]) for mine in of_stop.values()]
-    candidates: tuple[tuple[Basis, list[Fraction | None]], ...] = (
+        return (metered.get(ref) if own is None else own) if ref in reach.use else None
+
+    def area(ref: str, mine: Sequence[Part]) -> Weight | None:
+        return _sum([_exact(part.area) for part in mine if not _skips(part.area)]) if ref in reach.area else None
+
+    def time(ref: str, mine: Sequence[Part]) -> Weight | None:
+        return _sum([part.minutes for part in mine])
+
+    candidates: tuple[tuple[Basis, Callable[[str, Sequence[Part]], Weight | None]], ...] = (
         ("metered use", used), ("area", area), ("time", time),
     )  # fmt: skip
-    for basis, weights in candidates:
-        found = _all(weights)
+    for basis, weight in candidates:
+        found = _all([weight(ref, mine) for ref, mine in of_stop.items()])
         if found is not None:
             return basis, found
-    return "equal", [Fraction(1)] * len(of_stop)
+    return "equal", [1] * len(of_stop)
 
 
 def _within(parts: Sequence[Part], share: int) -> list[int]:
@@ -174,8 +179,10 @@ def _doubt(span: Span) -> int:
     return sum(hundredths(doubt) for doubt in stated if doubt is not None)
 
 
-def _measured(known: Known) -> Fraction | None:
-    return _fraction(known.figure) if known.how.method in _MEASURED else None
+def _measured(known: Known) -> Weight | None:
+    """Hundredths of what an instrument of ours says, None for anything else and for less than nothing."""
+    amount = in_hundredths(known.figure) if known.how.method in _MEASURED else None
+    return None if amount is None or amount < 0 else amount
 
 
 def _skips(figure: Figure) -> bool:
@@ -183,20 +190,18 @@ def _skips(figure: Figure) -> bool:
     return isinstance(figure, Unknown) and figure.kind == "not applicable"
 
 
-def _sum(weights: Sequence[Fraction | None]) -> Fraction | None:
+def _sum(weights: Sequence[Weight | None]) -> Weight | None:
     """Their sum, None when one is missing or there is none."""
     found = [weight for weight in weights if weight is not None]
-    return sum(found, Fraction(0)) if found and len(found) == len(weights) else None
+    return sum(found) if found and len(found) == len(weights) else None
 
 
-def _all(weights: Sequence[Fraction | None]) -> list[Fraction] | None:
+def _all(weights: Sequence[Weight | None]) -> list[Weight] | None:
     """The weights when none is missing and they are not all zero."""
     found = [weight for weight in weights if weight is not None]
     return found if len(found) == len(weights) and any(found) else None
 
 
-def _fraction(figure: Figure) -> Fraction | None:
-    """An exact weight, None unless it is one figure that is not below zero."""
-    if isinstance(figure, Unknown) or figure.best is None or figure.best < 0:
-        return None
-    return Fraction(figure.best)
+def _exact(figure: Figure) -> Fraction | None:
+    """An area as it was given, None unless it is one figure."""
+    return None if isinstance(figure, Unknown) or figure.best is None else Fraction(figure.best)

@@ -23,6 +23,7 @@ from compliance.water.volume import (
     Figure,
     Unknown,
     Volume,
+    difference,
     minus,
     number,
     shown,
@@ -213,13 +214,13 @@ def _rank(way: Known) -> int:
     assert isinstance(way.figure, Volume)
     if way.figure.best is None:
         return 2
-    return int(way.how.method != "levels" and way.figure.expanded() is None)
+    return int(way.how.method != "levels" and bool(way.figure.unstated))
 
 
 def _by_levels(span: Span, look: Look) -> Known:
     out = [draw.known.figure for draw in span.draws]
     came = [put.known.figure for put in span.puts]
-    figure = minus(total_of([look.level, *out]), total_of([span.before, *came]))
+    figure = difference([look.level, *out], [span.before, *came])
     if isinstance(figure, Unknown):
         return Known(figure, How("levels", lines=(span.opened,)))
     terms = f"{plain(look.level)} - {plain(span.before)}"
@@ -238,7 +239,7 @@ def _solve(span: Span, captured: Figure, look: Look) -> None:
     out = [look.level, *(d.known.figure for d in span.draws if d is not one)]
     came = [span.before, captured, *(p.known.figure for p in span.puts if p is not one)]
     plus, less = (came, out) if isinstance(one, Draw) else (out, came)
-    figure = minus(total_of(plus), total_of(less))
+    figure = difference(plus, less)
     if isinstance(figure, Unknown) or figure.best is None or figure.best < ZERO:
         return
     terms = " + ".join(plain(f) for f in plus if f is not NOTHING)
@@ -264,8 +265,8 @@ def _level_after(span: Span) -> Figure:
 
 def _held(span: Span, captured: Figure) -> Figure:
     """What the tank holds by its figures after all events."""
-    came = total_of([span.before, captured, *(put.known.figure for put in span.puts)])
-    return minus(came, total_of(draw.known.figure for draw in span.draws))
+    came = (span.before, captured, *(put.known.figure for put in span.puts))
+    return difference(came, (draw.known.figure for draw in span.draws))
 
 
 def _nothing_known(span: Span) -> Known:

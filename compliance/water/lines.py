@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import datetime
-from fractions import Fraction
 from typing import Any
 
 from compliance.records.answer import NOT_APPLICABLE, without_value
@@ -252,7 +250,8 @@ class _Builder:
             self._also(line.get("used_also"), at, who),
             self._also(line.get("recovered_also"), at, who),
             self.gauges.area(line.get("area")),
-            _minutes(line.get("arrived"), line.get("left")),
+            line.get("arrived"),
+            line.get("left"),
         )
         stop.parts.append(part)
         if not stop.planned:
@@ -315,6 +314,8 @@ class _Builder:
     def _move(self, tank: str, line: LineView, at: Line, who: Who, *, empties: bool) -> None:
         """From tank to tank. Into the fresh tank is using it again; out of the fresh tank it is foreign water."""
         to = self._tank(line.get("to"))
+        if to == tank:
+            return
         if self._fresh(tank):
             self._add(Put(to, FOREIGN, at, self.gauges.known(line.get("amount"), at, who, what=FOREIGN)))
             return
@@ -345,11 +346,3 @@ _WHAT: Mapping[str, str] = {
     ESCAPED: "what got away",
     SOLIDS: "solids taken out",
 }
-
-
-def _minutes(arrived: Any, left: Any) -> Fraction | None:
-    """Minutes on site, elapsed and not by the wall clock; None unless both ends are known and in order."""
-    if without_value(arrived) is not None or without_value(left) is not None:
-        return None
-    seconds = (datetime.fromisoformat(str(left)) - datetime.fromisoformat(str(arrived))).total_seconds()
-    return Fraction(int(seconds), 60) if seconds > 0 else None

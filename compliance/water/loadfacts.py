@@ -10,7 +10,7 @@ from compliance.water.mixing import Load
 from compliance.water.results import AGENT, FOREIGN, Draw, How, Interval, Known, LoadFacts, StopFacts
 from compliance.water.rig import SHARED, RigWater
 from compliance.water.timeline import AGAIN, ESCAPED, HANDED, MOVED, SOLIDS
-from compliance.water.volume import NOTHING, Figure, Unknown, minus, total_of
+from compliance.water.volume import NOTHING, Figure, Unknown, difference, total_of
 
 _ELSEWHERE = Unknown("a stop went on into another load", "not known")
 _WAYS = (HANDED, AGAIN, MOVED, ESCAPED, SOLIDS)
@@ -33,7 +33,7 @@ def load_facts(rig: RigWater, load: Load, stops_told: Mapping[str, StopFacts]) -
     foreign, agent, moved_in = (total_of(puts[who]) for who in (FOREIGN, AGENT, ""))
     otherwise = total_of([f for way in _WAYS if way not in (HANDED, AGAIN) for f in out[way]])
     handed, again = total_of(out[HANDED]), total_of(out[AGAIN])
-    came = total_of([load.opening, captured.figure, foreign, agent, moved_in])
+    came = [load.opening, captured.figure, foreign, agent, moved_in]
     stops = tuple(dict.fromkeys(work.part.stop for work in load.works))
     applied = _applied(rig, load, stops, stops_told)
     divided = any(division.basis in SHARED for _, division in chosen)
@@ -51,7 +51,7 @@ def load_facts(rig: RigWater, load: Load, stops_told: Mapping[str, StopFacts]) -
         handed_over=handed,
         used_again=again,
         otherwise_out=otherwise,
-        not_explained=minus(came, total_of([handed, again, otherwise, closing])),
+        not_explained=difference(came, [handed, again, otherwise, closing]),
         intervals=tuple(_interval(span, division) for span, division in chosen),
         draws=tuple(
             Draw(t.way, t.at, load.name, t.place, t.draw.known, t.parts) for t in load.taken if t.draw is not None

@@ -17,7 +17,6 @@ from compliance.water.volume import (
     Volume,
     number,
     pieces,
-    reading,
     to_hand,
     with_limits,
 )
@@ -116,17 +115,17 @@ def _span(register: Register, start: Look, end: Look, where: str) -> _Span | Pro
         # counted on past the turn, so that the calibration error is that of what went through
         last = CONTEXT.add(end.shows, turn)
         line = f"{number(end.shows)} + {number(turn)} - {number(start.shows)}"
-    return _Span(_look(register, last, end) - _look(register, start.shows, start), line)
+    return _Span(_between(register, CONTEXT.subtract(last, start.shows), start, end), line)
 
 
-def _look(register: Register, x: Decimal, look: Look) -> Volume:
-    return reading(
-        x,
-        resolution_key=f"res:{look.reading_id}",
-        half_width=register.half_width,
-        calibration_key=f"cal:{register.name}",
-        relative_limit=register.relative_limit,
-    )
+def _between(register: Register, went: Decimal, start: Look, end: Look) -> Volume:
+    """The difference of two readings: the calibration of what went through, the resolution of either look."""
+    half, limit = register.half_width, register.relative_limit
+    limits = {f"cal:{register.name}": None if limit is None else CONTEXT.multiply(went, limit)}
+    if start.reading_id != end.reading_id:
+        limits[f"res:{start.reading_id}"] = None if half is None else half.copy_negate()
+        limits[f"res:{end.reading_id}"] = half
+    return with_limits(went, limits)
 
 
 def _in_result_unit(register: Register, went: Volume, line: str) -> Measured:
@@ -184,7 +183,7 @@ def weight(
             where,
             "check both figures; they may have been swapped",
         )
-    volume = (_look(scale, gross.shows, gross) - _look(scale, tare.shows, tare)).over(density)
+    volume = _between(scale, CONTEXT.subtract(gross.shows, tare.shows), tare, gross).over(density)
     line = (
         f"({number(gross.shows)} - {number(tare.shows)}) {scale.unit} / {_as_read(density)} "
         f"{scale.unit}/{scale.result_unit} = {_result(volume)} {scale.result_unit}"

@@ -36,6 +36,7 @@ from compliance.water.volume import (
 Fields = Mapping[str, Any]
 _HUNDRED = Decimal(100)
 _HALF = Decimal("0.5")
+_AREA = frozenset({AREA})
 _KINDS: Mapping[str, UnknownKind] = {NOT_READ: "not read", NOT_APPLICABLE: "not applicable"}
 
 
@@ -72,6 +73,7 @@ class Gauges:
     registers: Registers
     unit: str
     problems: list[tuple[Line, Problem]] = field(default_factory=list)
+    _registers: dict[str, meters.Register] = field(default_factory=dict)
 
     def known(self, value: Any, at: Line, who: Who, *, what: str) -> Known:
         """A stored measure as a figure with how it was come by. what: its label, for the reason of an Unknown."""
@@ -88,14 +90,14 @@ class Gauges:
     def plain(self, quantity: Quantity, source: str) -> Volume:
         """A declared amount or bound in the book's unit, without any ±."""
         there = quantity.in_unit(self.unit)
-        return kept(Volume(there.low, there.high, (), frozenset({source})))
+        return kept(Volume(there.low, there.high, unstated=frozenset({source})))
 
     def area(self, value: Any) -> Figure:
         """An area in square feet (the unit of the film table), stated without ±."""
         if without_value(value) is not None:
             return unknown(value, "the area is not recorded")
         there = stored(value).in_unit("ft2")
-        return Volume(there.low, there.high, (), frozenset({AREA}))
+        return Volume(there.low, there.high, unstated=_AREA)
 
     def level(self, tank: Fields | None, value: Any, key: str, at: Line) -> tuple[Figure, str]:
         """A tank level as a volume, and the line to redo it. tank: its entry, None when it is on no register."""
@@ -214,6 +216,11 @@ class Gauges:
 
     def register(self, name: str) -> meters.Register:
         """An instrument's register by name; one that is on no register has no stated accuracy."""
+        if name not in self._registers:
+            self._registers[name] = self._register(name)
+        return self._registers[name]
+
+    def _register(self, name: str) -> meters.Register:
         entry = self.registers.find("instrument", name) or {}
         unit = str(entry.get("unit", self.unit))
         turn = entry.get("rolls_over_at")
@@ -311,7 +318,7 @@ class Gauges:
         if rate is None:
             return Unknown(f"the flow of {name} is a range", "not known"), ""
         flow = _with_accuracy(rate, entry, name)
-        span = Volume(in_minutes.low, in_minutes.high, (), frozenset({"minutes"}) if minutes.about else frozenset())
+        span = Volume(in_minutes.low, in_minutes.high, unstated=frozenset({"minutes"} if minutes.about else ()))
         measured = meters.run_time(flow, span, self.unit)
         return kept(measured.volume), measured.formula
 

@@ -94,7 +94,7 @@ def _stated(values: Iterable[str | None], unit: str) -> Stated:
         quantity = stored(str(value))
         about += quantity.about
         there = quantity.in_unit(unit)
-        volumes.append(Volume(_kept(there.low), _kept(there.high), (), frozenset({OLD_METHOD})))
+        volumes.append(Volume(_kept(there.low), _kept(there.high), unstated=frozenset({OLD_METHOD})))
     return Stated(total(volumes), len(volumes), about, dict(unknown))
 
 

@@ -79,7 +79,7 @@ def recovery_ratio(
     if rain_unknown:
         notes.append(RAIN)
         captured = Volume(None, captured.high, captured.parts, captured.unstated)
-    lower, upper = _lower(captured, applied, k), _upper(captured, applied, k)
+    lower, upper = _ends(captured, applied, k)
     kind: RatioKind
     if captured.is_point and applied.is_point:
         kind = "stated" if no_plus_minus else "measured"
@@ -146,28 +146,26 @@ class _End:
 _OPEN = _End(None, None)
 
 
-def _lower(captured: Volume, applied: Volume, k: Decimal) -> _End:
-    if captured.low is None:
-        return _OPEN
-    divisor = applied.high if captured.low >= ZERO else applied.low
-    return _end(captured, captured.low, applied, divisor, k, upper=False)
-
-
-def _upper(captured: Volume, applied: Volume, k: Decimal) -> _End:
-    if captured.high is None:
-        return _OPEN
-    divisor = applied.low if captured.high >= ZERO else applied.high
-    return _end(captured, captured.high, applied, divisor, k, upper=True)
+def _ends(captured: Volume, applied: Volume, k: Decimal) -> tuple[_End, _End]:
+    """The lower and the upper end of captured / applied."""
+    low, high = captured.low, captured.high
+    below = applied.high if low is not None and low >= ZERO else applied.low
+    above = applied.low if high is not None and high >= ZERO else applied.high
+    if low is not None and (low, below) == (high, above):
+        return _limits(captured, low, applied, below, k)
+    lower = _OPEN if low is None else _limits(captured, low, applied, below, k)[0]
+    upper = _OPEN if high is None else _limits(captured, high, applied, above, k)[1]
+    return lower, upper
 
 
 def _above_zero(volume: Volume, end: Decimal, k: Decimal) -> bool:
     return end > CONTEXT.multiply(k, volume.u)
 
 
-def _end(captured: Volume, a: Decimal, applied: Volume, b: Decimal | None, k: Decimal, *, upper: bool) -> _End:
-    """Fieller: the roots r of (b^2 - k^2 u_b^2) r^2 - 2 (a b - k^2 u_ab) r + (a^2 - k^2 u_a^2) = 0."""
+def _limits(captured: Volume, a: Decimal, applied: Volume, b: Decimal | None, k: Decimal) -> tuple[_End, _End]:
+    """Fieller: the roots r of (b^2 - k^2 u_b^2) r^2 - 2 (a b - k^2 u_ab) r + (a^2 - k^2 u_a^2) = 0, smaller first."""
     if b is None or not _above_zero(applied, b, k):
-        return _OPEN
+        return _OPEN, _OPEN
     u_aa, u_bb = _covariance(captured, captured), _covariance(applied, applied)
     u_ab = _covariance(captured, applied)
     k2 = CONTEXT.multiply(k, k)
@@ -178,13 +176,13 @@ def _end(captured: Volume, a: Decimal, applied: Volume, b: Decimal | None, k: De
     joint = CONTEXT.subtract(CONTEXT.multiply(u_aa, u_bb), CONTEXT.multiply(u_ab, u_ab))
     under = CONTEXT.subtract(CONTEXT.multiply(spread, spread), CONTEXT.multiply(k2, joint))
     root = CONTEXT.multiply(k, CONTEXT.sqrt(max(ZERO, under)))
-    top = CONTEXT.add(middle, root) if upper else CONTEXT.subtract(middle, root)
-    return _End(CONTEXT.divide(a, b), CONTEXT.divide(top, square))
+    value = CONTEXT.divide(a, b)
+    low, high = CONTEXT.subtract(middle, root), CONTEXT.add(middle, root)
+    return _End(value, CONTEXT.divide(low, square)), _End(value, CONTEXT.divide(high, square))
 
 
 def _covariance(x: Volume, y: Volume) -> Decimal:
-    theirs = dict(y.parts)
     result = ZERO
-    for key, part in x.parts:
-        result = CONTEXT.fma(part, theirs.get(key, ZERO), result)
+    for key in sorted(x.parts.keys() & y.parts.keys()):
+        result = CONTEXT.fma(x.parts[key], y.parts[key], result)
     return result

@@ -16,7 +16,7 @@ from compliance.water.ratio import NoRatio, Ratio, recovery_ratio
 from compliance.water.results import FOREIGN, Basis, Line, Piece
 from compliance.water.timeline import MOVED, Put, Stop, Timeline
 from compliance.water.use import Use, use
-from compliance.water.volume import Figure, Unknown, Volume, minus, total_of
+from compliance.water.volume import Figure, Unknown, Volume, difference, total_of
 
 SHARED: Sequence[Basis] = ("own figures", "metered use", "area", "time", "equal")
 """The bases on which an interval is divided among several stops."""
@@ -179,12 +179,12 @@ def is_nothing(figure: Figure) -> bool:
     return isinstance(figure, Volume) and figure.best == 0
 
 
-def rest(came: Figure, gone: Sequence[Figure]) -> Figure:
+def rest(came: Sequence[Figure], gone: Sequence[Figure]) -> Figure:
     """What is not explained. Where a part of what went was not measured, the reason says what the others leave."""
-    figure = minus(came, total_of(gone))
+    figure = difference(came, gone)
     if isinstance(figure, Volume):
         return figure
-    others = minus(came, total_of(f for f in gone if isinstance(f, Volume)))
+    others = difference(came, (f for f in gone if isinstance(f, Volume)))
     if isinstance(others, Unknown) or others.best is None:
         return figure
     return Unknown(f"{figure.reason}; the other figures leave {plain(others)}, and that is part of it", figure.kind)

@@ -109,7 +109,7 @@ def _balance(rig: RigWater, run: RunView, used: Known, before: Figure, after: Fi
         *(BalanceLine("moved out", -1, d.known) for way, d in draws if way == MOVED and to[id(d)] != mine),
         BalanceLine("aboard at the end", -1, Known(after, How("levels", lines=(here,)))),
     ]
-    came = total_of(line.known.figure for line in lines if line.sign > 0)
+    came = [line.known.figure for line in lines if line.sign > 0]
     left = rest(came, [line.known.figure for line in lines if line.sign < 0])
     formula = "".join(f" {'+' if line.sign > 0 else '-'} {plain(line.known.figure)}" for line in lines)
     lines.append(BalanceLine("not explained", 0, Known(left, How("sum", formula.removeprefix(" + "), lines=(here,)))))

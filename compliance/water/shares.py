@@ -30,7 +30,7 @@ def divide(total: int, weights: Sequence[Fraction | int]) -> list[int]:
         return []
     if not any(weights):
         weights = [1] * len(weights)
-    common = lcm(*(Fraction(weight).denominator for weight in weights))
+    common = lcm(*(weight.denominator for weight in weights))
     whole = [int(weight * common) for weight in weights]
     shares, remainders = [], []
     for weight in whole:

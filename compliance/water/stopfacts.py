@@ -14,6 +14,7 @@ from compliance.water.volume import NOTHING, Figure, Unknown, Volume, from_hundr
 
 SHARE = "worked out"
 """The source that a worked-out share names in place of a ±."""
+_SHARE = frozenset({SHARE})
 
 _NOT_WORKED = Unknown("not worked", "not applicable")
 _NOT_PLANNED = Unknown("recovery was not planned", "not applicable")
@@ -65,7 +66,7 @@ def _not_explained(stop: Stop, used: Figure, again: Figure, captured: Figure, le
         return _NOT_WORKED
     if captured is _NOT_PLANNED:
         captured = NOTHING  # all of it went another way
-    return rest(total_of((used, again)), [captured, led, escaped])
+    return rest((used, again), (captured, led, escaped))
 
 
 def _area(stop: Stop) -> Figure:
@@ -125,5 +126,5 @@ def _part(place: Place) -> tuple[Known, Basis, str]:
         return sum_of(span.works[i].part.own_captured for i in place.indices), division.basis, ""
     amount = from_hundredths(sum(division.shares[i] for i in place.indices))
     formula = f"a share of {plain(captured.figure)} by {division.basis}"
-    figure = Volume(amount, amount, (), frozenset({SHARE}))
+    figure = Volume(amount, amount, unstated=_SHARE)
     return Known(figure, How("worked out", formula, lines=captured.how.lines)), division.basis, ""

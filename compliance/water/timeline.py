@@ -8,9 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 from fractions import Fraction
 from typing import Any
 
+from compliance.records.answer import without_value
 from compliance.records.state import Fields, LineView, RunView
 from compliance.water.results import How, Known, Line
 from compliance.water.volume import Figure
@@ -33,7 +35,16 @@ class Part:
     used_also: Known | None
     captured_also: Known | None
     area: Figure
-    minutes: Fraction | None
+    arrived: Any
+    left: Any
+
+    @property
+    def minutes(self) -> Fraction | None:
+        """Minutes on site, elapsed and not by the wall clock; None unless both ends are known and in order."""
+        if without_value(self.arrived) is not None or without_value(self.left) is not None:
+            return None
+        seconds = (datetime.fromisoformat(self.left) - datetime.fromisoformat(self.arrived)).total_seconds()
+        return Fraction(int(seconds), 60) if seconds > 0 else None
 
 
 @dataclass(slots=True)
@@ -53,6 +64,8 @@ class Stop:
 
     def first(self, name: str) -> Any:
         """The first value among the stop's lines, None when nobody recorded one."""
+        if len(self.lines) == 1:
+            return self.lines[0].fields.get(name)
         for line in self.lines:
             value = line.fields.get(name)
             if value is not None:

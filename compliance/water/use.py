@@ -26,14 +26,16 @@ from compliance.water.volume import (
     Figure,
     Unknown,
     Volume,
+    difference,
     from_hundredths,
     hundredths,
-    minus,
+    in_hundredths,
     total_of,
 )
 
 DIVIDED = "divided"
 """The source that a worked-out share names in place of a ±."""
+_DIVIDED = frozenset({DIVIDED})
 
 _SAID = ("declared", "ticket")
 """Methods that read no instrument of ours."""
@@ -42,14 +44,14 @@ _SAID = ("declared", "ticket")
 @dataclass(slots=True)
 class Use:
     """What runs used. by_stop: stop ref -> figure and basis; by_run: record -> figure and others beside; metered: stop
-    ref -> what instruments say it used, as a weight for dividing.
+    ref -> hundredths that instruments say it used, as a weight for dividing.
     """
 
     by_stop: dict[str, tuple[Known, Basis]] = field(default_factory=dict)
     by_run: dict[str, tuple[Known, tuple[Beside, ...]]] = field(default_factory=dict)
     again: dict[str, Figure] = field(default_factory=dict)
     again_of_run: dict[str, Figure] = field(default_factory=dict)
-    metered: dict[str, Fraction] = field(default_factory=dict)
+    metered: dict[str, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,8 +130,8 @@ class _Run:
                 self.found.by_stop[stop.ref] = (known, "not divided")
                 continue
             self.found.by_stop[stop.ref] = (known, _plain(known.figure))
-            if known.how.method not in _SAID and known.figure.best is not None:
-                self.found.metered[stop.ref] = Fraction(known.figure.best)
+            if known.how.method not in _SAID:
+                self._metered(stop, known.figure)
         here = {stop.ref: stop for stop in self.stops}
         for span in self.supply:
             if all(ref in here for ref in span.stops):
@@ -138,6 +140,11 @@ class _Run:
             self._share(self.whole, self.stops)
         if self.run.get("used") is not None:
             self._say_why_not()
+
+    def _metered(self, stop: Stop, figure: Figure) -> None:
+        amount = in_hundredths(figure)
+        if amount is not None:
+            self.found.metered[stop.ref] = amount
 
     def _say_why_not(self) -> None:
         """A stop of which nothing was recorded takes over why its run has no figure to divide."""
@@ -153,21 +160,23 @@ class _Run:
         """Give the stops without a figure of their own what the others leave of a total."""
         figures = [self.found.by_stop[stop.ref][0].figure for stop in stops]
         wanting = [stop for stop, figure in zip(stops, figures, strict=True) if _wants_a_share(figure)]
+        if not wanting:
+            return
         taken = [figure for figure in figures if isinstance(figure, Volume)]
-        rest = minus(whole.figure, total_of(taken))
-        if not wanting or isinstance(rest, Unknown) or rest.best is None or rest.best < ZERO:
+        rest = difference((whole.figure,), taken)
+        if isinstance(rest, Unknown) or rest.best is None or rest.best < ZERO:
             return
         metered = whole.how.method not in _SAID
         if len(wanting) == 1:
             known = whole if not taken else Known(rest, How("sum", "what the other stops leave", lines=whole.how.lines))
             self.found.by_stop[wanting[0].ref] = (known, _plain(rest))
             if metered:
-                self.found.metered[wanting[0].ref] = Fraction(rest.best)
+                self._metered(wanting[0], rest)
             return
         basis, weights = _basis(wanting)
         for stop, share in zip(wanting, divide(hundredths(rest.best), weights), strict=True):
             amount = from_hundredths(share)
-            figure = Volume(amount, amount, (), frozenset({DIVIDED}))
+            figure = Volume(amount, amount, unstated=_DIVIDED)
             how = How("worked out", f"a share of {rest.best} by {basis}", whole.how.reader, "", whole.how.lines)
             self.found.by_stop[stop.ref] = (Known(figure, how), basis)
 
@@ -215,7 +224,7 @@ def _metered_total(known: Sequence[Known]) -> Known:
 
 
 def _plain(figure: Volume) -> Basis:
-    return "measured" if figure.expanded() is not None else "stated"
+    return "stated" if figure.unstated else "measured"
 
 
 def _wants_a_share(figure: Figure) -> bool:

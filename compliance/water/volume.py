@@ -17,7 +17,7 @@ An `Unknown` is not a `Volume` and never becomes zero.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import ROUND_HALF_EVEN, Context, Decimal, DivisionByZero, InvalidOperation, Overflow
 from typing import Literal
 
@@ -34,7 +34,8 @@ COVERAGE = Decimal(2)
 _INFINITY = Decimal("Infinity")
 _NOTHING: frozenset[str] = frozenset()
 
-Parts = tuple[tuple[str, Decimal], ...]
+Parts = Mapping[str, Decimal]
+_NO_PARTS: Parts = {}
 UnknownKind = Literal["not read", "not known", "not recorded yet", "not applicable"]
 _FINALITY: tuple[UnknownKind, ...] = ("not read", "not known", "not recorded yet", "not applicable")
 """What a sum is called when several kinds meet: the one that no later record can fill comes first."""
@@ -44,13 +45,14 @@ _FINALITY: tuple[UnknownKind, ...] = ("not read", "not known", "not recorded yet
 class Volume:
     """An amount of water in the unit of the caller (of length, time or weight too, on the way to a volume).
 
-    low, high: bounds, None where that side is open. parts: (key, signed standard uncertainty), sorted by key,
-    no zeros. unstated: names of the sources whose uncertainty nobody stated.
+    low, high: bounds, None where that side is open. parts: key -> signed standard uncertainty, without zeros; never
+    changed once it is made, so that volumes may share it. unstated: names of the sources whose uncertainty nobody
+    stated.
     """
 
     low: Decimal | None
     high: Decimal | None
-    parts: Parts = ()
+    parts: Parts = field(default_factory=lambda: _NO_PARTS, hash=False)
     unstated: frozenset[str] = _NOTHING
 
     @property
@@ -67,8 +69,8 @@ class Volume:
     def u(self) -> Decimal:
         """Combined standard uncertainty of the *stated* sources; see `expanded` for what may be printed."""
         squares = ZERO
-        for _, part in self.parts:
-            squares = CONTEXT.fma(part, part, squares)
+        for key in sorted(self.parts):  # in one order, so that the last digit is always the same
+            squares = CONTEXT.fma(self.parts[key], self.parts[key], squares)
         return CONTEXT.sqrt(squares)
 
     @property
@@ -89,13 +91,13 @@ class Volume:
         return total((self, other))
 
     def __sub__(self, other: Volume) -> Volume:
-        return total((self, -other))
+        return _combined((self,), (other,))
 
     def __neg__(self) -> Volume:
         return Volume(
             None if self.high is None else self.high.copy_negate(),
             None if self.low is None else self.low.copy_negate(),
-            tuple((key, part.copy_negate()) for key, part in self.parts),
+            {key: part.copy_negate() for key, part in self.parts.items()} if self.parts else self.parts,
             self.unstated,
         )
 
@@ -169,35 +171,47 @@ def reading(
 
 def stated(x: Decimal, source: str) -> Volume:
     """A figure that somebody declared, with no accuracy."""
-    return Volume(x, x, (), frozenset((source,)))
+    return Volume(x, x, _NO_PARTS, frozenset((source,)))
 
 
 def at_least(x: Decimal, source: str | None = None) -> Volume:
     """A lower bound. source: given when the bound itself is a guess of unstated accuracy."""
-    return Volume(x, None, (), _named(source))
+    return Volume(x, None, _NO_PARTS, _named(source))
 
 
 def at_most(x: Decimal, source: str | None = None) -> Volume:
     """An upper bound. source: as for `at_least`."""
-    return Volume(None, x, (), _named(source))
+    return Volume(None, x, _NO_PARTS, _named(source))
 
 
 def between(low: Decimal, high: Decimal, source: str | None = None) -> Volume:
     """A range whose ends may be given in either order. source: as for `at_least`."""
-    return Volume(min(low, high), max(low, high), (), _named(source))
+    return Volume(min(low, high), max(low, high), _NO_PARTS, _named(source))
 
 
 def total(volumes: Iterable[Volume]) -> Volume:
     """Sum; of nothing, an exact zero. A side that is open in one term is open in the sum."""
+    return _combined(volumes, ())
+
+
+def _combined(added: Iterable[Volume], taken: Iterable[Volume]) -> Volume:
+    """The sum of the one less the sum of the other."""
+    terms = [volume for volume in added if volume is not NOTHING]
+    terms += [-volume for volume in taken if volume is not NOTHING]
+    if len(terms) < 2:
+        return terms[0] if terms else NOTHING
     low: Decimal | None = ZERO
     high: Decimal | None = ZERO
     parts: dict[str, Decimal] = {}
     unstated = _NOTHING
-    for volume in volumes:
+    for volume in terms:
         low = None if low is None or volume.low is None else CONTEXT.add(low, volume.low)
         high = None if high is None or volume.high is None else CONTEXT.add(high, volume.high)
-        _gather(parts, volume.parts, ONE)
-        unstated |= volume.unstated
+        for key, part in volume.parts.items():
+            known = parts.get(key)
+            parts[key] = part if known is None else CONTEXT.add(known, part)
+        if volume.unstated:
+            unstated = unstated | volume.unstated if unstated else volume.unstated
     return Volume(low, high, _tidy(parts), unstated)
 
 
@@ -219,7 +233,7 @@ def plus(a: Figure, b: Figure) -> Figure:
 
 def minus(a: Figure, b: Figure) -> Figure:
     """a - b; unknown when either is."""
-    return total_of((a, b if isinstance(b, Unknown) else -b))
+    return difference((a,), (b,))
 
 
 def total_of(figures: Iterable[Figure], *, skip_not_applicable: bool = False) -> Figure:
@@ -227,6 +241,20 @@ def total_of(figures: Iterable[Figure], *, skip_not_applicable: bool = False) ->
 
     skip_not_applicable: leave figures out that do not apply, unless that would leave none of them.
     """
+    known, unknown = _sorted_out(figures)
+    if skip_not_applicable and known:
+        unknown = [one for one in unknown if one.kind != "not applicable"]
+    return _first(unknown) if unknown else total(known)
+
+
+def difference(added: Iterable[Figure], taken: Iterable[Figure]) -> Figure:
+    """The sum of the one less the sum of the other; unknown when any figure is, as in `total_of`."""
+    plus, no_plus = _sorted_out(added)
+    less, no_less = _sorted_out(taken)
+    return _first(no_plus + no_less) if no_plus or no_less else _combined(plus, less)
+
+
+def _sorted_out(figures: Iterable[Figure]) -> tuple[list[Volume], list[Unknown]]:
     known: list[Volume] = []
     unknown: list[Unknown] = []
     for figure in figures:
@@ -234,11 +262,11 @@ def total_of(figures: Iterable[Figure], *, skip_not_applicable: bool = False) ->
             unknown.append(figure)
         else:
             known.append(figure)
-    if skip_not_applicable and known:
-        unknown = [one for one in unknown if one.kind != "not applicable"]
-    if unknown:
-        return min(unknown, key=lambda one: _FINALITY.index(one.kind))
-    return total(known)
+    return known, unknown
+
+
+def _first(unknown: list[Unknown]) -> Unknown:
+    return min(unknown, key=lambda one: _FINALITY.index(one.kind))
 
 
 def hundredths(x: Decimal) -> int:
@@ -335,12 +363,12 @@ def _named(source: str | None) -> frozenset[str]:
 
 
 def _gather(into: dict[str, Decimal], parts: Parts, factor: Decimal) -> None:
-    for key, part in parts:
+    for key, part in parts.items():
         into[key] = CONTEXT.fma(part, factor, into.get(key, ZERO))
 
 
 def _tidy(parts: Mapping[str, Decimal]) -> Parts:
-    return tuple(sorted((key, part) for key, part in parts.items() if part))
+    return {key: part for key, part in parts.items() if part}
 
 
 def _ends(volume: Volume) -> tuple[Decimal, Decimal]:

@@ -59,7 +59,7 @@ def charts(page: Page) -> list[Chart]:
 
 def test_measured_stated_and_worked_out_are_never_added_up() -> None:
     """Each way of knowing has a sum of its own, and an answer without a value is counted, not added."""
-    share = Volume(Decimal("1.50"), Decimal("1.50"), (), frozenset({"worked out"}))
+    share = Volume(Decimal("1.50"), Decimal("1.50"), unstated=frozenset({"worked out"}))
     one = split(
         [
             with_limits(Decimal(100), {"cal:m": Decimal(2)}),

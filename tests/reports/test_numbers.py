@@ -52,7 +52,7 @@ def measured(value: str, limit: str, key: str = "cal:meter") -> Volume:
 
 def share(value: str, source: str = SHARE) -> Volume:
     """A worked-out share."""
-    return Volume(Decimal(value), Decimal(value), (), frozenset({source}))
+    return Volume(Decimal(value), Decimal(value), unstated=frozenset({source}))
 
 
 @pytest.mark.parametrize(

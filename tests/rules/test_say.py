@@ -15,8 +15,8 @@ D = Decimal
 
 def test_amounts() -> None:
     """A figure has its ± or says that nobody stated one; no figure is called by its kind."""
-    assert amount(Volume(D("371.43"), D("371.43"), (("cal:t", D("2.975")),)), "gal") == "371.4 ± 6.0 gal"
-    assert amount(Volume(D(300), D(300), (), frozenset({"declared"})), "gal") == "300 gal, no ± stated"
+    assert amount(Volume(D("371.43"), D("371.43"), {"cal:t": D("2.975")}), "gal") == "371.4 ± 6.0 gal"
+    assert amount(Volume(D(300), D(300), unstated=frozenset({"declared"})), "gal") == "300 gal, no ± stated"
     assert amount(Unknown("nobody looked", "not read"), "gal") == "not read"
 
 

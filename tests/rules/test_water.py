@@ -22,11 +22,11 @@ D = Decimal
 def about(x: str, plus_minus: str = "0") -> Volume:
     """x ± plus_minus, as the calculator would have measured it."""
     half = D(plus_minus) / 2
-    return Volume(D(x), D(x), (("cal:m", half),) if half else ())
+    return Volume(D(x), D(x), {"cal:m": half} if half else {})
 
 
 def stated(x: str) -> Volume:
-    return Volume(D(x), D(x), (), frozenset({"declared"}))
+    return Volume(D(x), D(x), unstated=frozenset({"declared"}))
 
 
 UNREAD = Unknown("nobody looked", "not read")

@@ -60,9 +60,7 @@ def ratio(found: Ratio | NoRatio) -> dict[str, str]:
 
 def compare(what: str, expected: dict[str, Any], found: dict[str, Any]) -> None:
     """Every expected figure that the calculator gives is the same; the rest of the keys belongs to other tests."""
-    wrong = {
-        key: (expected[key], value) for key, value in found.items() if key in expected and expected[key] != value
-    }
+    wrong = {key: (expected[key], value) for key, value in found.items() if key in expected and expected[key] != value}
     assert not wrong, f"{what}: (by hand, found) {wrong}"
 
 
@@ -147,9 +145,7 @@ def test_loads_and_handovers_come_out_as_worked_by_hand(worked: Worked) -> None:
     for name, figures in expected.get("load", {}).items():
         compare(name, figures, about_load(night.loads[name]))
         assert bool(figures["why"]) == bool(night.loads[name].why), name
-    draws = {
-        f"{night.runs[d.line.record].ref}/{d.line.line}": d for load in night.loads.values() for d in load.draws
-    }
+    draws = {f"{night.runs[d.line.record].ref}/{d.line.line}": d for load in night.loads.values() for d in load.draws}
     for ref, figures in expected.get("handover", {}).items():
         draw = draws[ref]
         parts: Any = "not known"

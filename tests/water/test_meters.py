@@ -42,7 +42,7 @@ def between_looks(register: Register, start: str, end: str) -> Measured | Proble
 
 
 def limits(volume: Volume) -> dict[str, float]:
-    return {key: float(part) * math.sqrt(3) for key, part in volume.parts}
+    return {key: float(part) * math.sqrt(3) for key, part in volume.parts.items()}
 
 
 # --- registers -------------------------------------------------------------------------------------------------

@@ -324,7 +324,7 @@ def test_a_mark_known_to_a_quarter_inch_has_the_volume_of_a_quarter_inch_as_its_
     )
     assert isinstance(look, Volume)
     assert float(look.best or 0) == pytest.approx(158.6300, abs=5e-5)
-    parts = {key: float(part) * math.sqrt(3) for key, part in look.parts}
+    parts = {key: float(part) * math.sqrt(3) for key, part in look.parts.items()}
     assert parts == pytest.approx({"res:7": 0.25 * 72 * 36 / 231, "cal:tank": 1.586300}, abs=1e-5)
 
 
