@@ -11,12 +11,23 @@ ticket       fields, handovers [{run, line}], who
 correct      run, line ('' for a run field), field, value, was, reason, why, who
 complete     run, line, field, value, who; or run, after, add {line, fields}, who for a forgotten line
 cancel       record, why, who
-attach       record, line, name, sha256, size, media, what, who
+attach       record, line, name, sha256, size, media, what, who; a photo also has copy {sha256, size}, the picture
+             without position and device that goes on pages
 accept       rule, about, why, until, who
 issue        page, number, about, date, files {media: sha256}, made_from {size, root}, figures, replaces, who
+close        month, page (the number of the summary that goes with it), size and root of the book before it, figures
+             {load: digest of its division}, who
+reopen       month, why, who
 old row      fields, typed {field: text as it stood}, method, file, sha256, sheet, row, mapping (SHA-256 of how the file
              was read), who; one row of a spreadsheet from before the book
+same outing  first, second, why, who; two hand-ins (records of runs) of one outing
+order        tank, runs [record], why, who; in which order runs of several rigs came to a tank that they share
+backup       made, head, sha256, files, spoilt; that the book was copied: files is how many went along, spoilt how many
+             could not
 ============ =================================================================================================
+
+In 'correct' and 'complete' run may be a ticket, field may be a path into a list ('drain_list/1/on'), and outing is the
+'same outing' record that joined the run whose own field is meant.
 
 A path is 'used', 'used/start', '3/amount' or '3/drain_list/1/on' (line 3, its first drain); in 'register', 'ticket',
 'correct' and 'complete' it has no line. A run also has first {path: text}, where a figure was given before a
@@ -34,8 +45,13 @@ from typing import Final
 BOOK, REGISTER, SAME_AS, RUN, TICKET = "book", "register", "same as", "run", "ticket"
 CORRECT, COMPLETE, CANCEL, ATTACH, ACCEPT, ISSUE = "correct", "complete", "cancel", "attach", "accept", "issue"
 OLD_ROW = "old row"
+SAME_OUTING, ORDER, BACKUP = "same outing", "order", "backup"
+CLOSE, REOPEN = "close", "reopen"
 
-KINDS: Final = (BOOK, REGISTER, SAME_AS, RUN, TICKET, CORRECT, COMPLETE, CANCEL, ATTACH, ACCEPT, ISSUE, OLD_ROW)
+KINDS: Final = (
+    BOOK, REGISTER, SAME_AS, RUN, TICKET, CORRECT, COMPLETE, CANCEL, ATTACH, ACCEPT, ISSUE, OLD_ROW, SAME_OUTING, ORDER,
+    BACKUP, CLOSE, REOPEN,
+)  # fmt: skip
 
 KEYED_WRONG, READ_WRONG = "keyed wrong", "read wrong"
 REASONS: Final = (KEYED_WRONG, READ_WRONG)

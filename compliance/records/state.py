@@ -17,142 +17,33 @@ from functools import cache
 from typing import Any
 
 from compliance.records import kinds
+from compliance.records.changes import added_number, apply
+from compliance.records.closing import Closing, closed, in_force, reopened
 from compliance.records.envelope import Record
+from compliance.records.outing import chains, join, moved
 from compliance.records.upgrade import upgraded
+from compliance.records.views import (
+    Acceptance,
+    Attachment,
+    BackedUp,
+    Change,
+    Fields,
+    Issued,
+    LineView,
+    OldRow,
+    Order,
+    Outing,
+    Part,
+    RunView,
+    TicketView,
+    line_order,
+)
 
-Fields = Mapping[str, Any]
-
-
-@dataclass(frozen=True)
-class Change:
-    """One field that was corrected or completed. was is None when nothing stood there before."""
-
-    record: str
-    kind: str
-    line: str
-    field: str
-    was: Any
-    now: Any
-    reason: str
-    why: str
-    who: str
-    received: str
-
-
-@dataclass(frozen=True)
-class LineView:
-    """One line of a run as it stands now. n: its number, '3' or '3.1' for one that was added after the third."""
-
-    n: str
-    kind: str
-    fields: Fields
-
-    def get(self, name: str) -> Any:
-        """The stored value, or None when not recorded yet."""
-        return self.fields.get(name)
-
-
-@dataclass(frozen=True)
-class RunView:
-    """One run as it stands now. ref: how people name it; record: the id of its hand-in."""
-
-    record: str
-    ref: str
-    seq: int
-    handed_in: str
-    received: str
-    who: str
-    fields: Fields
-    lines: tuple[LineView, ...]
-    cancelled: str | None = None
-    changes: tuple[Change, ...] = ()
-
-    def get(self, name: str) -> Any:
-        """The stored value of a run field, or None when not recorded yet."""
-        return self.fields.get(name)
-
-    def line(self, n: str) -> LineView | None:
-        """The line numbered n."""
-        return next((line for line in self.lines if line.n == n), None)
-
-    @property
-    def day(self) -> str:
-        """The day to which the run belongs: that of its start."""
-        return str(self.fields["date"])
-
-
-@dataclass(frozen=True)
-class TicketView:
-    """A ticket that came, and the handovers it is for: (run record id, line)."""
-
-    record: str
-    received: str
-    fields: Fields
-    handovers: tuple[tuple[str, str], ...]
-
-
-@dataclass(frozen=True)
-class Attachment:
-    """A file kept with a record."""
-
-    record: str
-    about: str
-    line: str
-    name: str
-    sha256: str
-    size: int
-    media: str
-    what: str
-
-
-@dataclass(frozen=True)
-class Acceptance:
-    """A finding that somebody accepted, for a reason, until a day. It still shows."""
-
-    record: str
-    rule: str
-    about: str
-    why: str
-    until: str
-    who: str
-
-
-@dataclass(frozen=True)
-class Issued:
-    """A page that went out. figures: figure name -> printed value; made_from: the size and root of the book then."""
-
-    record: str
-    seq: int
-    page: str
-    number: str
-    about: str
-    date: str
-    files: Mapping[str, str]
-    size: int
-    root: str
-    figures: Mapping[str, str]
-    replaces: str
-
-
-@dataclass(frozen=True)
-class OldRow:
-    """One row of a spreadsheet from before the book: what somebody wrote there, by a method that nobody knows.
-
-    It is no run: no tank, balance or rule takes it in. sha256: of the file that it came from, which is kept; row: as a
-    spreadsheet numbers it, from 1.
-    """
-
-    record: str
-    day: str
-    fields: Fields
-    sha256: str
-    file: str
-    sheet: str
-    row: int
-
-    def get(self, name: str) -> Any:
-        """The stored value of a field, or None when the file says nothing of it."""
-        return self.fields.get(name)
+__all__ = [
+    "Acceptance", "Attachment", "BackedUp", "Change", "Fields", "Issued", "LineView", "OldRow", "Order", "Outing",
+    "Part", "Registers", "RunView", "State", "TicketView", "added_number", "folded", "gather", "line_order",
+    "run_order", "slug",
+]  # fmt: skip
 
 
 @cache
@@ -228,6 +119,14 @@ class State:
     """The day from which nights are judged: the book record's event time, which may be earlier than its receipt."""
     old_rows: tuple[OldRow, ...] = ()
     """Rows of the spreadsheets from before the book, in order of day, file, sheet and row; never nights."""
+    outings: tuple[Outing, ...] = ()
+    """Which hand-ins are of one outing, in the order of the book."""
+    orders: tuple[Order, ...] = ()
+    """The order of runs at tanks that several rigs share, in the order of the book: a later one governs."""
+    backups: tuple[BackedUp, ...] = ()
+    """When the book was copied, in the order of the book."""
+    closings: tuple[Closing, ...] = ()
+    """Every closing and reopening of a month, in the order of the book."""
 
     @property
     def unit(self) -> str:
@@ -235,14 +134,18 @@ class State:
         return str(self.business.get("unit", "gal"))
 
     def run(self, name: str) -> RunView | None:
-        """A run by its ref, its record id or the beginning of one (six digits or more)."""
+        """A run by its ref, its record id or the beginning of one (six digits or more), or by those of its hand-ins."""
         for run in self.runs:
-            if run.record == name or run.ref == name:
+            if run.record == name or run.ref == name or any(name in (one.record, one.ref) for one in run.handed_in_as):
                 return run
         if len(name) < 6:
             return None
-        begins = [run for run in self.runs if run.record.startswith(name)]
+        begins = [run for run in self.runs if any(one.record.startswith(name) for one in run.handed_in_as)]
         return begins[0] if len(begins) == 1 else None
+
+    def closing_of(self, month: str) -> Closing | None:
+        """The closing in force of a month ('2026-10'), None while it is open: never closed, or opened again since."""
+        return in_force(self.closings, month)
 
     def tickets_of(self, run: str, line: str) -> Sequence[TicketView]:
         """The tickets matched to one handover."""
@@ -255,11 +158,6 @@ def gather(records: Iterable[Record]) -> State:
     for record in records:
         fold.take(replace(record, payload=upgraded(record)))
     return fold.state()
-
-
-def line_order(n: str) -> tuple[int, ...]:
-    """Lines sort by number, an added 3.1 after 3 and before 4."""
-    return tuple(int(part) for part in n.split("."))
 
 
 def run_order(run: RunView) -> tuple[str, str, str]:
@@ -290,6 +188,10 @@ class _Fold:
         self.acceptances: list[Acceptance] = []
         self.issued: list[Issued] = []
         self.old_rows: list[OldRow] = []
+        self.outings: list[Outing] = []
+        self.orders: list[Order] = []
+        self.backups: list[BackedUp] = []
+        self.closings: list[Closing] = []
         self.opened = ""
         self.opens_on = ""
         self.size = 0
@@ -328,6 +230,7 @@ class _Fold:
                         p["size"],
                         p["media"],
                         p["what"],
+                        p.get("copy", {}).get("sha256", ""),
                     )
                 )
             case kinds.ACCEPT:
@@ -346,49 +249,59 @@ class _Fold:
                         p["made_from"]["root"],
                         p["figures"],
                         p["replaces"],
-                    )  # fmt: skip
+                    )
                 )
+            case kinds.CLOSE:
+                self.closings.append(closed(record))
+            case kinds.REOPEN:
+                self.closings.append(reopened(record))
             case kinds.OLD_ROW:
                 self.old_rows.append(
                     OldRow(record.id, p["fields"]["date"], p["fields"], p["sha256"], p["file"], p["sheet"], p["row"])
                 )
+            case kinds.SAME_OUTING:
+                said = Outing(record.id, p["first"], p["second"], p["why"], p["who"], record.receipt_time)
+                self.outings.append(said)
+            case kinds.ORDER:
+                self.orders.append(Order(record.id, p["tank"], tuple(p["runs"]), p["why"], p["who"]))
+            case kinds.BACKUP:
+                self.backups.append(BackedUp(record.id, p["made"], p["head"], p["sha256"], p["files"], p["spoilt"]))
             case _:
                 pass
 
     def state(self) -> State:
-        views = [self._view(record) for record in self.runs.values()]
-        tickets = tuple(
-            TicketView(
-                t.id,
-                t.receipt_time,
-                t.payload["fields"],
-                tuple((h["run"], h["line"]) for h in t.payload["handovers"]),
-            )
-            for t in self.tickets
-            if t.id not in self.cancelled
-        )
+        outings = [one for one in self.outings if one.record not in self.cancelled]
+        alone = _with_refs(self._view(record, outings) for record in self.runs.values())
+        runs = self._joined(alone, outings)
+        now = moved(runs)
+        tickets = tuple(self._ticket(t, now) for t in self.tickets if t.id not in self.cancelled)
         return State(
             self.business,
             Registers(self.entries, self.same),
-            tuple(sorted(_with_refs(views), key=run_order)),
+            tuple(sorted(runs, key=run_order)),
             tickets,
-            tuple(a for a in self.attachments if a.record not in self.cancelled),
+            tuple(_moved_file(a, now) for a in self.attachments if a.record not in self.cancelled),
             tuple(a for a in self.acceptances if a.record not in self.cancelled),
             tuple(self.issued),
             self.opened,
             self.size,
             self.opens_on,
             tuple(sorted((r for r in self.old_rows if r.record not in self.cancelled), key=_old_order)),
+            outings=tuple(outings),
+            orders=tuple(_moved_order(o, now) for o in self.orders if o.record not in self.cancelled),
+            backups=tuple(self.backups),
+            closings=tuple(self.closings),
         )
 
-    def _view(self, record: Record) -> RunView:
+    def _view(self, record: Record, outings: Sequence[Outing]) -> RunView:
+        """One hand-in with what changed it; what was said of its outing as a whole comes later."""
         p = record.payload
         fields: dict[str, Any] = dict(p["fields"])
         lines = {line["n"]: LineView(line["n"], line["line"], dict(line["fields"])) for line in p["lines"]}
         changes = []
         for change in self.changes.get(record.id, ()):
-            if change.id not in self.cancelled:
-                changes += _apply(change, fields, lines)
+            if change.id not in self.cancelled and not _of_outing(change, outings):
+                changes += apply(change, fields, lines)
         return RunView(
             record.id,
             "",
@@ -402,36 +315,43 @@ class _Fold:
             tuple(changes),
         )
 
+    def _joined(self, views: Sequence[RunView], outings: Sequence[Outing]) -> list[RunView]:
+        """The runs as they went: hand-ins of one outing joined, and what was said of the outing put in place."""
+        by_record = {view.record: view for view in views}
+        counting = [view.record for view in views if view.cancelled is None]
+        for chain in chains(counting, outings):
+            run = join([(by_record[record], outing) for record, outing in chain])
+            fields, changes = dict(run.fields), list(run.changes)
+            for record, _ in chain:
+                del by_record[record]
+                for change in self.changes.get(record, ()):
+                    if change.id not in self.cancelled and _of_outing(change, outings):
+                        changes += apply(change, fields, {})
+            by_record[run.record] = replace(run, fields=fields, changes=tuple(changes))
+        return list(by_record.values())
 
-def _apply(change: Record, fields: dict[str, Any], lines: dict[str, LineView]) -> list[Change]:
-    """Put one correction or completion in place; returns what it changed."""
-    p = change.payload
-    who, received = p.get("who", ""), change.receipt_time
-    if "add" in p:
-        n = added_number(p["after"], lines)
-        lines[n] = LineView(n, p["add"]["line"], dict(p["add"]["fields"]))
-        return [Change(change.id, change.kind, n, "", None, p["add"]["line"], "", p.get("why", ""), who, received)]
-    line, name = p["line"], p["field"]
-    target = fields if line == "" else lines[line].fields
-    assert isinstance(target, dict)
-    was = target.get(name)
-    if change.kind == kinds.COMPLETE and was is not None:
-        return []  # somebody answered before; `complete` fills only what is not recorded yet
-    target[name] = p["value"]
-    return [
-        Change(
-            change.id, change.kind, line, name, was, p["value"], p.get("reason", ""), p.get("why", ""), who, received
-        )
-    ]
+    def _ticket(self, record: Record, now: Mapping[tuple[str, str], tuple[str, str]]) -> TicketView:
+        p = record.payload
+        fields = dict(p["fields"])
+        for change in self.changes.get(record.id, ()):
+            if change.id not in self.cancelled:
+                apply(change, fields, {})
+        handovers = dict.fromkeys(now.get((h["run"], h["line"]), (h["run"], h["line"])) for h in p["handovers"])
+        return TicketView(record.id, record.receipt_time, fields, tuple(handovers))
 
 
-def added_number(after: str, lines: Mapping[str, Any]) -> str:
-    """The number of a line that is added after another: 3.1, then 3.2."""
-    base = after or "0"
-    k = 1
-    while f"{base}.{k}" in lines:
-        k += 1
-    return f"{base}.{k}"
+def _of_outing(change: Record, outings: Sequence[Outing]) -> bool:
+    """Whether a change was made to a joined run as a whole; if they were taken apart since, it is the hand-in's own."""
+    return any(change.payload.get("outing") == one.record for one in outings)
+
+
+def _moved_order(order: Order, now: Mapping[tuple[str, str], tuple[str, str]]) -> Order:
+    return replace(order, runs=tuple(dict.fromkeys(now.get((run, ""), (run, ""))[0] for run in order.runs)))
+
+
+def _moved_file(file: Attachment, now: Mapping[tuple[str, str], tuple[str, str]]) -> Attachment:
+    about, line = now.get((file.about, file.line), (file.about, file.line))
+    return replace(file, about=about, line=line)
 
 
 def _with_refs(views: Iterable[RunView]) -> list[RunView]:
