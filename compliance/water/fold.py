@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from compliance.records.state import RunView, State, folded
-from compliance.water.lines import tanks_named, timeline_of
+from compliance.water.lines import tanks_named, timelines
 from compliance.water.loadfacts import load_facts
 from compliance.water.methods import Gauges
 from compliance.water.results import LoadFacts, Night, RunFacts
@@ -25,11 +25,11 @@ def calculate(state: State) -> Night:
     runs: dict[str, RunFacts] = {}
     loads: dict[str, LoadFacts] = {}
     for together in sharing_tanks(state, [run for run in state.runs if run.cancelled is None]):
-        timeline = timeline_of(gauges, together)
-        rig = rig_water(state.registers, gauges, timeline)
-        told = {ref: stop_facts(rig, stop) for ref, stop in timeline.stops.items()}
-        loads |= {load.name: load_facts(rig, load, told) for load in rig.loads}
-        runs |= {run.record: run_facts(rig, run, told) for run in timeline.runs}
+        for timeline in timelines(gauges, together):
+            rig = rig_water(state.registers, gauges, timeline)
+            told = {ref: stop_facts(rig, stop) for ref, stop in timeline.stops.items()}
+            loads.update((load.name, load_facts(rig, load, told)) for load in rig.loads)
+            runs.update((run.record, run_facts(rig, run, told)) for run in timeline.runs)
     for run in state.runs:
         if run.cancelled is not None:
             runs[run.record] = cancelled_facts(run)

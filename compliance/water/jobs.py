@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 
 from compliance.records.state import State, folded
 from compliance.water.film import film_range
-from compliance.water.ratio import NoRatio, Ratio, recovery_ratio
+from compliance.water.ratio import NoRatio, Ratio
 from compliance.water.results import JobFacts, Night, StopFacts
-from compliance.water.rig import is_nothing
+from compliance.water.rig import ratio
 from compliance.water.volume import Figure, Volume, total_of
 
 
@@ -90,10 +90,4 @@ def _ratio(night: Night, worked: Sequence[StopFacts], captured: Figure, applied:
         return next(iter(runs.values())).ratio
     if any(stop.divided for stop in worked):
         return NoRatio("this job's part is worked out, not measured")
-    return recovery_ratio(
-        captured,
-        applied,
-        rain_unknown=any(stop.rained for stop in worked),
-        led_away=any(not is_nothing(stop.led_away) for stop in worked),
-        not_planned=any(not stop.planned for stop in worked),
-    )
+    return ratio(captured, applied, worked)

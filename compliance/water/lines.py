@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
 from typing import Any
 
 from compliance.records.answer import NOT_APPLICABLE, without_value
 from compliance.records.fields import WHERE_WORDS
 from compliance.records.measure import Measure, read_measure
-from compliance.records.state import LineView, RunView
+from compliance.records.state import Fields, LineView, Registers, RunView
 from compliance.water.methods import Gauges, Who
 from compliance.water.results import AGENT, FOREIGN, UNNAMED, How, Known, Line
 from compliance.water.timeline import (
@@ -32,9 +32,42 @@ from compliance.water.volume import ZERO, Unknown, Volume
 NOT_PLANNED = "recovery not planned"
 
 
-def timeline_of(gauges: Gauges, runs: Sequence[RunView], empties: Mapping[str, Look] | None = None) -> Timeline:
-    """The timeline of runs in order. empties: the looks that last saw tanks empty before them, where there were any."""
-    return _Builder(gauges, runs, empties or {}).build()
+def timelines(
+    gauges: Gauges, runs: Sequence[RunView], empties: Mapping[str, Look] | None = None, *, cut: bool = True
+) -> Iterator[Timeline]:
+    """The timelines of runs in order, cut wherever nothing of what comes before can matter to what comes after.
+
+    That is between two runs when every tank was last seen empty, and no supply meter that will be read again has
+    stops behind its last reading. empties: the looks that last saw tanks empty before these runs.
+    """
+    builder = _Builder(gauges, empties or {})
+    again = _last_readings(gauges.registers, runs)
+    first = 0
+    for i, run in enumerate(runs, start=1):
+        builder.take(run)
+        if i == len(runs) or (cut and builder.nothing_is_left({meter for meter, at in again.items() if at > i})):
+            yield builder.cut(runs[first:i])
+            first = i
+
+
+def supply_meter(registers: Registers, line: LineView) -> str | None:
+    """The key of the supply meter that a line is a reading of; None for any other line, and one that was not read."""
+    if line.kind != "reading" or without_value(line.get("shows")) is not None:
+        return None
+    entry = registers.find("instrument", line.get("of"))
+    if entry is None or entry.get("measures") != "supply":
+        return None
+    return registers.key("instrument", str(line.get("of")))
+
+
+def _last_readings(registers: Registers, runs: Sequence[RunView]) -> Mapping[tuple[str, str], int]:
+    """(rig, supply meter) -> which of the runs, counted from 1, has its last reading line."""
+    return {
+        (registers.key("rig", str(run.get("rig"))), meter): i
+        for i, run in enumerate(runs, start=1)
+        for line in run.lines
+        if (meter := supply_meter(registers, line)) is not None
+    }
 
 
 def tanks_named(run: RunView) -> set[str]:
@@ -62,27 +95,43 @@ _TANK_FIELDS: Mapping[str, tuple[str, ...]] = {
 
 
 class _Builder:
-    """Walks the lines of runs; `stop`, `last` and `first_tank` belong to the run that is being walked."""
+    """Walks the lines of runs.
 
-    def __init__(self, gauges: Gauges, runs: Sequence[RunView], empties: Mapping[str, Look]) -> None:
+    last: the last event of every tank. behind: supply meters with stops behind their last reading. The rest belongs
+    to the run that is being walked; fresh: nothing happened to a tank in it yet.
+    """
+
+    def __init__(self, gauges: Gauges, empties: Mapping[str, Look]) -> None:
         self.registers = gauges.registers
         self.gauges = gauges
-        self.line = Timeline(runs, empties=empties)
+        self.rig_of: dict[str, str] = {}
+        self.own: dict[str, Mapping[str, Fields]] = {}
+        self.last: dict[str, Event] = dict(empties)
+        self.behind: dict[tuple[str, str], bool] = {}
+        self.line = Timeline([], rig_of=self.rig_of, empties=empties)
         self.stop: Stop | None = None
-        self.last: dict[str, Event] = {}
-        self.first_tank = ""
-        self.registered = True
+        self.fresh = True
         self.rig = ""
+        self.first_tank = ""
 
-    def build(self) -> Timeline:
-        for run in self.line.runs:
-            self._run(run)
-        return self.line
+    def nothing_is_left(self, again: Set[tuple[str, str]]) -> bool:
+        """Whether the timeline can be cut here. again: the meters that will be read again."""
+        return all(map(_sees_empty, self.last.values())) and not any(
+            stops for meter, stops in self.behind.items() if meter in again
+        )
+
+    def cut(self, runs: Sequence[RunView]) -> Timeline:
+        """What was built since the last cut."""
+        done = self.line
+        done.runs = runs
+        empties = {tank: look for tank, look in self.last.items() if isinstance(look, Look)}
+        self.line = Timeline([], rig_of=self.rig_of, empties=empties)
+        return done
 
     # ---- a run ------------------------------------------------------------------------------------------------
 
-    def _run(self, run: RunView) -> None:
-        self.stop, self.last = None, {}
+    def take(self, run: RunView) -> None:
+        self.stop, self.fresh = None, True
         self._tanks_of_rig(run)
         stops = self._stops(run)
         gone, closing = self._gone_to(run)
@@ -91,7 +140,7 @@ class _Builder:
         here = Line(run.record, "")
         end = self._end(run, here)
         self._without_a_stop(run, end)
-        if gone is not None and closing is None and not self._is_empty(self.first_tank):
+        if gone is not None and closing is None and not _sees_empty(self.last.get(self.first_tank)):
             unread = Unknown("what was handed over was not measured", "not recorded yet")
             draw = Draw(self.first_tank, HANDED, here, gone, Known(unread, How("none", lines=(here,))), empties=True)
             self._add(draw)
@@ -104,16 +153,15 @@ class _Builder:
         rig = str(run.get("rig"))
         self.rig = self.registers.key("rig", rig)
         self.line.rig_of[run.record] = self.rig
-        own = [*self.registers.tanks(rig, "recovery"), *self.registers.tanks(rig, "holding")]
-        keys = [self.registers.key("tank", str(entry["name"])) for entry in own]
-        self.registered = bool(own)
-        if not own:
-            own, keys = [{"name": "recovery tank", "rig": rig}], [f"recovery tank of {self.rig}"]
-        for key, entry in zip(keys, own, strict=True):
-            if key not in self.line.tanks:
-                self.line.tanks[key] = entry
-                self.line.rig_of[key] = self.rig
-        self.first_tank = keys[0]
+        if self.rig not in self.own:
+            own = [*self.registers.tanks(rig, "recovery"), *self.registers.tanks(rig, "holding")]
+            self.own[self.rig] = {self.registers.key("tank", str(entry["name"])): entry for entry in own} or {
+                f"recovery tank of {self.rig}": {"name": "recovery tank", "rig": rig, "role": "on no register"}
+            }
+        for key, entry in self.own[self.rig].items():
+            self.line.tanks.setdefault(key, entry)
+            self.rig_of[key] = self.rig
+        self.first_tank = next(iter(self.own[self.rig]))
 
     def _end(self, run: RunView, here: Line) -> RunEnd:
         who = Who(str(run.get("lead") or ""), str(run.get("end") or ""))
@@ -147,7 +195,7 @@ class _Builder:
         said = run.get("recovered") not in (None, NOT_APPLICABLE) and not (
             isinstance(figure, Volume) and figure.best == ZERO
         )
-        if said and not self.last and not any(stop.worked for stop in self.line.stops_of.get(run.record, ())):
+        if said and self.fresh and not any(stop.worked for stop in self.line.stops_of.get(run.record, ())):
             self._add(Put(self.first_tank, UNNAMED, Line(run.record, ""), end.captured))
 
     def _stops(self, run: RunView) -> dict[str, Stop]:
@@ -184,9 +232,14 @@ class _Builder:
             case "stop":
                 self.stop = stops[line.n]
                 if self.stop.worked:
+                    self.behind |= dict.fromkeys((meter for meter in self.behind if meter[0] == self.rig), True)
                     self._work(self.stop, line, at, who)
             case "reading" if self.registers.find("instrument", line.get("of")) is None:
                 self._look(self._tank(line.get("of")), line.get("shows"), f"{at.record}/{at.line}", at, who)
+            case "reading":
+                meter = supply_meter(self.registers, line)
+                if meter is not None:
+                    self.behind[self.rig, meter] = False
             case "tank full":
                 self._look(self._tank(line.get("tank")), "full", f"{at.record}/{at.line}", at, who)
             case "hand over" if without_value(line.get("refused")) is not None:  # refused: it stayed aboard
@@ -221,14 +274,14 @@ class _Builder:
         """
         if without_value(name) is not None:
             return self.first_tank
-        entry = self.registers.find("tank", name)
-        if entry is None and not self.registered:
-            return self.first_tank
         key = self.registers.key("tank", str(name))
         if key not in self.line.tanks:
+            entry = self.registers.find("tank", name)
+            if entry is None and self.line.tanks[self.first_tank].get("role") == "on no register":
+                return self.first_tank
             self.line.tanks[key] = entry or {"name": name}
-            owner = (entry or {}).get("rig")
-            self.line.rig_of[key] = self.rig if owner is None else self.registers.key("rig", str(owner))
+            owner = None if entry is None else entry.get("rig")
+            self.rig_of.setdefault(key, self.rig if owner is None else self.registers.key("rig", str(owner)))
         return key
 
     def _fresh(self, tank: str) -> bool:
@@ -239,6 +292,7 @@ class _Builder:
         if not self._fresh(event.tank):
             self.line.events.append(event)
             self.last[event.tank] = event
+            self.fresh = False
 
     def _work(self, stop: Stop, line: LineView, at: Line, who: Who) -> None:
         recovered = line.get("recovered")
@@ -281,14 +335,9 @@ class _Builder:
         if isinstance(level, Unknown):
             return  # a mark that was not read bounds nothing
         last = self.last.get(tank)
-        again = isinstance(last, Look) and last.shows == str(shows) and len({last.moment, who.at} - {""}) < 2
-        if not again:
+        if not (isinstance(last, Look) and _same(last, str(shows), at, who)):
             how = How("mark", formula, who.reader, who.at, (at,))
             self._add(Look(tank, level, at, how, str(shows), who.at))
-
-    def _is_empty(self, tank: str) -> bool:
-        last = self.last.get(tank)
-        return isinstance(last, Look) and last.shows == "empty"
 
     def _empty(self, tank: str, at: Line, who: Who) -> None:
         self._look(tank, "empty", f"{at.record}/{at.line}.left", at, who)
@@ -337,6 +386,14 @@ class _Builder:
             self._draw(self._tank(line.get("from_tank")), line, at, who, ESCAPED)
         elif stop is not None:
             stop.escapes.append(self.gauges.known(line.get("amount"), at, who, what=_WHAT[ESCAPED]))
+
+
+def _same(last: Look, shows: str, at: Line, who: Who) -> bool:
+    return last.shows == shows and last.at.record == at.record and len({last.moment, who.at} - {""}) < 2
+
+
+def _sees_empty(event: Event | None) -> bool:
+    return isinstance(event, Look) and event.shows == "empty"
 
 
 _WHAT: Mapping[str, str] = {

@@ -8,7 +8,7 @@ from compliance.water.division import Division
 from compliance.water.intervals import Span, sum_of
 from compliance.water.mixing import Load
 from compliance.water.results import AGENT, FOREIGN, Draw, How, Interval, Known, LoadFacts, StopFacts
-from compliance.water.rig import SHARED, RigWater
+from compliance.water.rig import SHARED, RigWater, ratio
 from compliance.water.timeline import AGAIN, ESCAPED, HANDED, MOVED, SOLIDS
 from compliance.water.volume import NOTHING, Figure, Unknown, difference, total_of
 
@@ -60,7 +60,7 @@ def load_facts(rig: RigWater, load: Load, stops_told: Mapping[str, StopFacts]) -
         contents=load.contents,
         divided=divided,
         why=load.why or next((d.why for span, d in chosen if span.works and d.shares is None), ""),
-        ratio=rig.ratio(captured.figure, applied, [rig.timeline.stops[ref] for ref in stops]),
+        ratio=ratio(captured.figure, applied, [stops_told[ref] for ref in stops]),
         applied=applied,
         moved_in=moved_in,
         owners=tuple(owner for owner in load.owners if owner),

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import NamedTuple
 
 from compliance.records.problem import Problem
 from compliance.water.volume import (
@@ -59,16 +60,14 @@ class Register:
     result_unit: str = "gal"
 
 
-@dataclass(frozen=True)
-class Look:
+class Look(NamedTuple):
     """One look at a register: the figure as it stood, and the id of the reading, which its resolution belongs to."""
 
     shows: Decimal
     reading_id: str
 
 
-@dataclass(frozen=True)
-class _Span:
+class _Span(NamedTuple):
     went: Volume
     line: str
 

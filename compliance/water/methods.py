@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Any
+from functools import cache
+from typing import Any, NamedTuple
 
 from compliance.records.answer import NOT_APPLICABLE, NOT_READ, without_value
 from compliance.records.measure import Measure, read_measure
@@ -46,6 +47,11 @@ def unknown(value: Any, reason: str) -> Unknown:
     return Unknown(reason, _KINDS.get(str(kind), "not recorded yet"))
 
 
+@cache
+def _not_recorded(what: str) -> Unknown:
+    return Unknown(f"{what} is not recorded", "not recorded yet")
+
+
 def kept(volume: Volume) -> Volume:
     """Its bounds as whole hundredths, the form in which every figure is kept."""
     return Volume(_hundredths(volume.low), _hundredths(volume.high), volume.parts, volume.unstated)
@@ -55,8 +61,7 @@ def _hundredths(x: Decimal | None) -> Decimal | None:
     return None if x is None else CONTEXT.quantize(x, HUNDREDTH)
 
 
-@dataclass(frozen=True)
-class Who:
+class Who(NamedTuple):
     """Who looked, and when; '' when not said."""
 
     reader: str = ""
@@ -78,9 +83,7 @@ class Gauges:
     def known(self, value: Any, at: Line, who: Who, *, what: str) -> Known:
         """A stored measure as a figure with how it was come by. what: its label, for the reason of an Unknown."""
         if value is None:
-            return Known(
-                Unknown(f"{what} is not recorded", "not recorded yet"), How("none", "", who.reader, who.at, (at,))
-            )
+            return Known(_not_recorded(what), How("none", "", who.reader, who.at, (at,)))
         measure = read_measure(value)
         if isinstance(measure, str):
             return Known(unknown(measure, f"{what} was {measure}"), How("none", measure, who.reader, who.at, (at,)))
@@ -236,17 +239,15 @@ class Gauges:
             self.unit,
         )
 
-    def look(self, instrument: str, shows: Decimal, run: str) -> meters.Look:
+    def look(self, register: meters.Register, shows: Decimal, run: str) -> meters.Look:
         """One look at a register. The same figure twice in a run is the same look, so its resolution is shared."""
-        return meters.Look(shows, f"{run}/{self.registers.key('instrument', instrument)}={shows}")
+        return meters.Look(shows, f"{run}/{register.name}={shows}")
 
     def between(self, instrument: str, start: Decimal, end: Decimal, at: Line) -> tuple[Figure, str]:
         """What went through an instrument between two readings of its register."""
+        register = self.register(instrument)
         measured = meters.register_difference(
-            self.register(instrument),
-            self.look(instrument, start, at.record),
-            self.look(instrument, end, at.record),
-            instrument,
+            register, self.look(register, start, at.record), self.look(register, end, at.record), instrument
         )
         return self._result(measured, at)
 
@@ -258,11 +259,11 @@ class Gauges:
         register = self.register(name)
         measured = meters.across_a_change(
             register,
-            self.look(name, start, at.record),
-            self.look(name, _point(values["old_end"]), at.record),
+            self.look(register, start, at.record),
+            self.look(register, _point(values["old_end"]), at.record),
             register,
-            self.look(name, _point(values["new_start"]), at.record),
-            self.look(name, end, at.record),
+            self.look(register, _point(values["new_start"]), at.record),
+            self.look(register, end, at.record),
             name,
         )
         return self._result(measured, at)

@@ -13,10 +13,10 @@ from compliance.water.levels import levels
 from compliance.water.methods import Gauges
 from compliance.water.mixing import UNEXPLAINED, Load, Taken, mix
 from compliance.water.ratio import NoRatio, Ratio, recovery_ratio
-from compliance.water.results import FOREIGN, Basis, Line, Piece
+from compliance.water.results import FOREIGN, Basis, How, Line, Piece, StopFacts
 from compliance.water.timeline import MOVED, Put, Stop, Timeline
 from compliance.water.use import Use, use
-from compliance.water.volume import Figure, Unknown, Volume, difference, total_of
+from compliance.water.volume import NOTHING, Figure, Unknown, Volume, difference, total_of
 
 SHARED: Sequence[Basis] = ("own figures", "metered use", "area", "time", "equal")
 """The bases on which an interval is divided among several stops."""
@@ -27,12 +27,16 @@ _RAIN = ("some", "heavy", "not known")
 
 @dataclass(slots=True)
 class Place:
-    """Where a stop stands in an interval: the indices of its works there. alone: no other stop is in it."""
+    """Where a stop stands in an interval: the indices of its works there.
+
+    alone: no other stop is in it. how: how the shares were come by, where it was divided among several.
+    """
 
     span: Span
     division: Division
     indices: list[int]
     alone: bool
+    how: How
 
 
 @dataclass(slots=True)
@@ -63,23 +67,12 @@ class RigWater:
 
     def rained(self, stop: Stop) -> bool:
         """Rain of unknown amount may have gone in with the water of this stop."""
-        foreign = [put for put in self.puts_of.get(stop.run.record, ()) if put.owner == FOREIGN]
+        puts = self.puts_of.get(stop.run.record)
+        foreign = [put for put in puts if put.owner == FOREIGN] if puts else []
         if foreign:
             return any(isinstance(put.known.figure, Unknown) for put in foreign)
         own = stop.first("rain")
         return (stop.run.get("rain") if own is None else own) in _RAIN
-
-    def ratio(self, captured: Figure, applied: Figure, stops: Sequence[Stop]) -> Ratio | NoRatio:
-        """Captured over applied for worked stops, with what makes it a bound or none at all."""
-        if not stops:
-            return NoRatio("no stop was worked")
-        return recovery_ratio(
-            captured,
-            applied,
-            rain_unknown=any(self.rained(stop) for stop in stops),
-            led_away=any(not is_nothing(known.figure) for stop in stops for known in stop.led_away),
-            not_planned=any(not stop.planned for stop in stops),
-        )
 
 
 def rig_water(registers: Registers, gauges: Gauges, timeline: Timeline) -> RigWater:
@@ -114,11 +107,21 @@ def _places(tanks: Mapping[str, Worked]) -> tuple[dict[str, list[Place]], dict[s
             here: dict[str, list[int]] = {}
             for index, work in enumerate(span.works):
                 here.setdefault(work.part.stop, []).append(index)
+            how = _how_divided(span, division)
             for ref, indices in here.items():
-                places[ref].append(Place(span, division, indices, len(here) == 1))
+                places[ref].append(Place(span, division, indices, len(here) == 1, how))
             for record in {work.part.at.record for work in span.works}:
                 spans_of[record].append(span)
     return places, spans_of
+
+
+def _how_divided(span: Span, division: Division) -> How:
+    if span.captured is None:
+        return How("none")
+    lines = span.captured.how.lines
+    if division.shares is None:
+        return How("none", lines=lines)
+    return How("worked out", f"a share of {plain(span.captured.figure)} by {division.basis}", lines=lines)
 
 
 def _aboard(timeline: Timeline, tanks: Mapping[str, Worked]) -> dict[str, tuple[Figure, Figure]]:
@@ -130,6 +133,8 @@ def _aboard(timeline: Timeline, tanks: Mapping[str, Worked]) -> dict[str, tuple[
     by_rig: dict[str, list[Mapping[str, tuple[Figure, Figure]]]] = defaultdict(list)
     for tank, worked in tanks.items():
         by_rig[timeline.rig_of[tank]].append(levels(records, worked.spans))
+    for tank in timeline.empties:
+        by_rig[timeline.rig_of[tank]].append(dict.fromkeys(records, (NOTHING, NOTHING)))
     found = {}
     for record in records:
         known = [one[record] for one in by_rig[timeline.rig_of[record]] if record in one]
@@ -172,6 +177,19 @@ def _deal(
         mine = pieces.get(owner)
         if mine is not None and amount:
             mine.append(Piece(way, load, line, amount))
+
+
+def ratio(captured: Figure, applied: Figure, stops: Sequence[StopFacts]) -> Ratio | NoRatio:
+    """Captured over applied for worked stops, with what makes it a bound or none at all."""
+    if not stops:
+        return NoRatio("no stop was worked")
+    return recovery_ratio(
+        captured,
+        applied,
+        rain_unknown=any(stop.rained for stop in stops),
+        led_away=any(not is_nothing(stop.led_away) for stop in stops),
+        not_planned=any(not stop.planned for stop in stops),
+    )
 
 
 def is_nothing(figure: Figure) -> bool:

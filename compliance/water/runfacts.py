@@ -10,7 +10,7 @@ from compliance.water.intervals import beside, plain, sum_of
 from compliance.water.methods import Who
 from compliance.water.ratio import NoRatio
 from compliance.water.results import UNNAMED, BalanceLine, Beside, How, Known, Line, RunFacts, StopFacts
-from compliance.water.rig import RigWater, rest
+from compliance.water.rig import RigWater, ratio, rest
 from compliance.water.timeline import ESCAPED, HANDED, MOVED, SOLIDS
 from compliance.water.volume import NOTHING, Figure, Unknown, Volume, total_of
 
@@ -47,7 +47,7 @@ def run_facts(rig: RigWater, run: RunView, told: Mapping[str, StopFacts]) -> Run
         aboard_after=after,
         not_explained=lines[-1].known.figure,
         balance=lines,
-        ratio=rig.ratio(captured.figure, applied, mine),
+        ratio=ratio(captured.figure, applied, [told[stop.ref] for stop in mine]),
         applied=applied,
         film=film_range(areas, rig.gauges.unit),
         used_beside=used_beside,

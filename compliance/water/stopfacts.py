@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from compliance.records.answer import without_value
-from compliance.water.intervals import beside, plain, sum_of
+from compliance.water.intervals import beside, sum_of
 from compliance.water.results import Basis, Beside, How, Known, Line, StopFacts
 from compliance.water.rig import Place, RigWater, rest
 from compliance.water.timeline import Stop
@@ -23,7 +23,7 @@ _NOT_PLANNED = Unknown("recovery was not planned", "not applicable")
 def stop_facts(rig: RigWater, stop: Stop) -> StopFacts:
     """One stop: what it used, what was captured of it and where that went."""
     record = stop.run.record
-    lines = tuple(Line(record, line.n) for line in stop.lines)
+    lines = tuple(part.at for part in stop.parts) or tuple(Line(record, line.n) for line in stop.lines)
     job = _register(rig, stop, "job")
     used, used_basis = rig.use.by_stop.get(stop.ref) or (Known(_NOT_WORKED, How("none", lines=lines)), "not divided")
     captured, basis, why, others = _captured(rig, stop, lines)
@@ -120,11 +120,8 @@ def _part(place: Place) -> tuple[Known, Basis, str]:
     if place.alone:
         return captured, division.basis, division.why
     if division.shares is None:
-        nobody = Unknown(division.why, "not known")
-        return Known(nobody, How("none", lines=captured.how.lines)), "not divided", division.why
+        return Known(Unknown(division.why, "not known"), place.how), "not divided", division.why
     if span.own:
         return sum_of(span.works[i].part.own_captured for i in place.indices), division.basis, ""
     amount = from_hundredths(sum(division.shares[i] for i in place.indices))
-    formula = f"a share of {plain(captured.figure)} by {division.basis}"
-    figure = Volume(amount, amount, unstated=_SHARE)
-    return Known(figure, How("worked out", formula, lines=captured.how.lines)), division.basis, ""
+    return Known(Volume(amount, amount, unstated=_SHARE), place.how), division.basis, ""

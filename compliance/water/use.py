@@ -12,10 +12,11 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 
-from compliance.records.answer import NOT_APPLICABLE, without_value
+from compliance.records.answer import NOT_APPLICABLE
 from compliance.records.quantity import stored
 from compliance.records.state import RunView
 from compliance.water.intervals import beside, sum_of
+from compliance.water.lines import supply_meter
 from compliance.water.methods import Gauges, Who
 from compliance.water.results import Basis, Beside, How, Known, Line
 from compliance.water.shares import divide
@@ -90,16 +91,14 @@ def _supply_spans(timeline: Timeline, gauges: Gauges) -> list[_Span]:
                 for (owner, _), refs in since.items():
                     if owner == rig:
                         refs.append(by_line[line.n].ref)
-            if line.kind != "reading":
+            meter = supply_meter(gauges.registers, line)
+            if meter is None:
                 continue
-            entry = gauges.registers.find("instrument", line.get("of"))
-            if entry is None or entry.get("measures") != "supply" or without_value(line.get("shows")) is not None:
-                continue
-            key = (rig, gauges.registers.key("instrument", str(line.get("of"))))
+            key = (rig, meter)
             at, shows = Line(run.record, line.n), stored(str(line.get("shows"))).low or ZERO
             if since.get(key):
                 before, opened = last[key]
-                figure, formula = gauges.between(str(entry["name"]), before, shows, at)
+                figure, formula = gauges.between(str(line.get("of")), before, shows, at)
                 reader = str(line.get("by") or run.get("lead") or "")
                 how = How("meter", formula, reader, str(line.get("at") or ""), (opened, at))
                 spans.append(_Span(Known(figure, how), tuple(dict.fromkeys(since[key]))))

@@ -200,19 +200,18 @@ def _combined(added: Iterable[Volume], taken: Iterable[Volume]) -> Volume:
     terms += [-volume for volume in taken if volume is not NOTHING]
     if len(terms) < 2:
         return terms[0] if terms else NOTHING
-    low: Decimal | None = ZERO
-    high: Decimal | None = ZERO
-    parts: dict[str, Decimal] = {}
-    unstated = _NOTHING
-    for volume in terms:
+    first = terms[0]
+    low, high, parts, unstated = first.low, first.high, dict(first.parts), first.unstated
+    for volume in terms[1:]:
         low = None if low is None or volume.low is None else CONTEXT.add(low, volume.low)
         high = None if high is None or volume.high is None else CONTEXT.add(high, volume.high)
         for key, part in volume.parts.items():
-            known = parts.get(key)
-            parts[key] = part if known is None else CONTEXT.add(known, part)
+            both = CONTEXT.add(parts.pop(key, ZERO), part)
+            if both:
+                parts[key] = both
         if volume.unstated:
-            unstated = unstated | volume.unstated if unstated else volume.unstated
-    return Volume(low, high, _tidy(parts), unstated)
+            unstated = unstated | volume.unstated
+    return Volume(low, high, parts, unstated)
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,6 +240,9 @@ def total_of(figures: Iterable[Figure], *, skip_not_applicable: bool = False) ->
 
     skip_not_applicable: leave figures out that do not apply, unless that would leave none of them.
     """
+    figures = list(figures)
+    if len(figures) < 2:
+        return figures[0] if figures else NOTHING
     known, unknown = _sorted_out(figures)
     if skip_not_applicable and known:
         unknown = [one for one in unknown if one.kind != "not applicable"]
