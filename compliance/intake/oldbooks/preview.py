@@ -1,0 +1,268 @@
+"""What an import would do, before it does anything: every row with its state, every question once for the file."""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Final
+
+from compliance.intake.oldbooks.cells import SAYS
+from compliance.intake.oldbooks.dating import BLANK_DATES, DATES, TURNED, YEAR
+from compliance.intake.oldbooks.delimited import SEPARATORS
+from compliance.intake.oldbooks.filemap import CHOICES, FileMap, SheetMap, written
+from compliance.intake.oldbooks.habits import habits_of
+from compliance.intake.oldbooks.headings import BY_NAME, NOT_USED, VOLUME_OF, known_headings
+from compliance.intake.oldbooks.layout import Layout, laid_out, named_by_sheets
+from compliance.intake.oldbooks.lines import ASIDE, QUESTIONED, STATES, WORK, Line, TotalSaid
+from compliance.intake.oldbooks.opening import open_book
+from compliance.intake.oldbooks.reading import COLUMNS_KEY, LEAVE_OUT, SHEET_NAMES, SheetRead, read_sheet
+from compliance.intake.oldbooks.table import OldBook, Sheet, letter
+from compliance.intake.oldbooks.twice import SAME_DAY, mark_doubles
+from compliance.records.answer import NOT_RECORDED
+from compliance.records.problem import Problem
+from compliance.records.state import State, folded
+
+_MOST_TEXTS: Final = 12
+"""Texts that are asked about each; more of them are counted, and each of their rows still says why."""
+_ASKS: Final[Mapping[str, str]] = {
+    DATES: "dates like {text} can be read in two ways, and nothing in the file says in which",
+    "decimal": "figures like {text} can be read in two ways, and nothing in the file says in which",
+    TURNED: "date cells whose day is never above 12 stand beside texts that begin with the day: a spreadsheet may have"
+            " turned them",
+    BLANK_DATES: "rows have figures and no date",
+    YEAR: "dates have no year, and none stands in the name of the sheet, in a title or around them",
+    SHEET_NAMES: "nobody knows what the names of the sheets name",
+    SAME_DAY: "rows may be nights, or tickets, that the book holds already",
+    LEAVE_OUT: "rows hold figures and not one word",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Asked:
+    """One question for the file as a whole. rows: how many wait for it; write: what to write in the mapping."""
+
+    key: str
+    why: str
+    rows: int
+    write: str
+
+
+@dataclass(frozen=True)
+class Preview:
+    """What an import would do. lines: every row of the sheets that are read, in their order.
+
+    settled: the mapping by which the file was read, what was recognised included. unread: sheets without headings.
+    """
+
+    book: OldBook
+    sheets: tuple[SheetRead, ...]
+    lines: tuple[Line, ...]
+    questions: tuple[Asked, ...]
+    told: tuple[str, ...]
+    settled: FileMap
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """State -> rows of work, each state named, also those without any."""
+        found = Counter(line.state for line in self.lines if line.kind == WORK)
+        return {state: found[state] for state in STATES}
+
+    @property
+    def aside(self) -> dict[str, int]:
+        """Kind -> rows that are no work; blank ones between the first and the last row as well."""
+        found = Counter(line.kind for line in self.lines)
+        blank = sum(read.layout.sheet.blank for read in self.sheets)
+        return {kind: found[kind] for kind in ASIDE} | {"blank": blank}
+
+    @property
+    def totals(self) -> tuple[TotalSaid, ...]:
+        """Every total that the file holds, beside what its rows add up to."""
+        return tuple(total for read in self.sheets for total in read.totals)
+
+    @property
+    def mapping(self) -> str:
+        """The settled mapping as the text of a file, the questions in it as comments to be answered."""
+        waiting = [(f"{one.why} ({_rows(one.rows)})", one.write) for one in self.questions]
+        return written(self.settled, title=f"How {self.book.name} is read by `washwater import`.", waiting=waiting)
+
+
+def preview(
+    data: bytes,
+    name: str,
+    *,
+    said: FileMap,
+    state: State,
+    today: date,
+    only: Sequence[str] = (),
+) -> Preview | Problem:
+    """Read a file and say what would become of each row; writes nothing.
+
+    data: the bytes of the file. name: its name. said: the mapping. state: of the book. today: where the business is.
+    only: names of the sheets to read, all when there are none.
+    """
+    separator = next((mark for mark, word in SEPARATORS.items() if word == said.choice("separator")), "")
+    book = open_book(data, name, headings=known_headings, separator=separator)
+    if isinstance(book, Problem):
+        return book
+    wanted = [sheet for sheet in book.sheets if sheet.rows and said.sheet(sheet.name).read is not False]
+    missing = [one for one in only if one not in [sheet.name for sheet in book.sheets]]
+    if missing:
+        names = ", ".join(repr(sheet.name) for sheet in book.sheets)
+        return Problem(f"there is no sheet {missing[0]!r}", name, f"the file has the sheets {names}")
+    wanted = [sheet for sheet in wanted if not only or sheet.name in only]
+    placed = {sheet.name: laid_out(sheet, said, name) for sheet in wanted}
+    layouts = [layout for layout in placed.values() if layout is not None]
+    without = [sheet for sheet in wanted if placed[sheet.name] is None]
+    layouts, unnamed = named_by_sheets(layouts, said, state.registers)
+    habits = habits_of(layouts, said)
+    reads = tuple(
+        read_sheet(layout, habits, said, state.unit, today, unnamed=any(layout.sheet is one.sheet for one in unnamed))
+        for layout in layouts
+    )
+    lines = tuple(line for read in reads for line in read.lines)
+    mark_doubles(lines, state, book.sha256, said)
+    asked = [*_without_headings(without), *_without_dates(reads), *_asked(lines)]
+    told = (*book.notes, *habits.told, *_units(reads, said, state.unit), *_not_found(said, book, layouts))
+    shown = {"dates": habits.dates, "decimal": habits.decimal}
+    return Preview(book, reads, lines, tuple(asked), told, _settled(reads, said, shown))
+
+
+# ---- questions ---------------------------------------------------------------------------------------------------
+
+
+def _asked(lines: Sequence[Line]) -> list[Asked]:
+    """What waits for an answer, each once: the choices first, then what texts stand for, the commonest first."""
+    waiting: dict[str, list[Line]] = {}
+    texts: Counter[tuple[str, str]] = Counter()
+    for line in lines:
+        if line.state != QUESTIONED:
+            continue
+        for key in dict.fromkeys(fault.key for fault in line.faults):
+            waiting.setdefault(key, []).append(line)
+        texts.update((fault.why.partition(":")[0], fault.text) for fault in line.faults if fault.key == SAYS)
+    found = [_question(key, waiting[key]) for key in _ASKS if key in waiting]
+    for (column, text), n in texts.most_common(_MOST_TEXTS):
+        why = f"{column}: what {text!r} stands for" if text else f"{column}: what stands for the row above"
+        write = f"[says.{column}] {json.dumps(text, ensure_ascii=False)} = ..., which may be {NOT_RECORDED!r}"
+        found.append(Asked(SAYS, why, n, write))
+    if len(texts) > _MOST_TEXTS:
+        rest = sum(texts.values()) - sum(n for _, n in texts.most_common(_MOST_TEXTS))
+        found.append(Asked(SAYS, f"{len(texts) - _MOST_TEXTS} more texts: see the rows", rest, "[says]"))
+    return found
+
+
+def _question(key: str, lines: Sequence[Line]) -> Asked:
+    text = next((fault.text for line in lines for fault in line.faults if fault.key == key and fault.text), "")
+    if key in CHOICES:
+        write = f"{key} = " + " or ".join(json.dumps(option) for option in CHOICES[key])
+    elif key == YEAR:
+        write = "year = ..., for the file, or for a sheet under its name"
+    else:
+        rows = sorted({line.number for line in lines})[:_MOST_TEXTS]
+        write = f"leave_out = {rows} under the name of the sheet" + ("; or blank_dates" if key == LEAVE_OUT else "")
+    return Asked(key, _ASKS[key].format(text=repr(text)), len(lines), write)
+
+
+def _without_headings(sheets: Sequence[Sheet]) -> list[Asked]:
+    """Sheets on which no headings were found: they may hold work, and are not read until somebody says."""
+    return [
+        Asked(
+            "sheet",
+            f"on {_sheet(sheet.name)} no row of headings is recognised",
+            len(sheet.rows),
+            f"[[sheet]] name = {json.dumps(sheet.name, ensure_ascii=False)}, with heading_rows = [...] and "
+            "[sheet.columns], or read = false",
+        )
+        for sheet in sheets
+    ]
+
+
+def _without_dates(reads: Sequence[SheetRead]) -> list[Asked]:
+    """Sheets on which no column is that of the dates."""
+    return [
+        Asked(
+            COLUMNS_KEY,
+            f"on {_sheet(read.layout.sheet.name)} no column is recognised as that of the dates",
+            sum(line.kind == WORK for line in read.lines),
+            '[columns] "its heading, or its letter" = "date"',
+        )
+        for read in reads
+        if "date" not in read.layout.columns
+    ]
+
+
+# ---- how it was read ---------------------------------------------------------------------------------------------
+
+
+def _units(reads: Sequence[SheetRead], said: FileMap, unit: str) -> list[str]:
+    """Which figures name no unit anywhere, and what they were taken for."""
+    bare = sorted(
+        {
+            name
+            for read in reads
+            for name in read.layout.columns
+            if BY_NAME[name].reads == VOLUME_OF and name not in read.layout.units
+        }
+    )
+    if not bare or said.choice("unit"):
+        return []
+    return [f"figures without a unit in {', '.join(bare)} are taken in {unit}, the unit of the book"]
+
+
+def _not_found(said: FileMap, book: OldBook, layouts: Sequence[Layout]) -> list[str]:
+    """What the mapping names and the file does not hold: harmless, and likely a slip of the pen."""
+    names = {sheet.name for sheet in book.sheets}
+    told = [f"the mapping names a sheet {one.name!r}, which the file does not have" for one in said.sheets
+            if one.name not in names]  # fmt: skip
+    known = {folded(label) for layout in layouts for label in layout.labels} | {
+        letter(index) for layout in layouts for index in range(len(layout.labels))
+    }
+    headings = [*said.columns, *(heading for one in said.sheets for heading in one.columns)]
+    return told + [
+        f"the mapping names a column {heading!r}, which no sheet has"
+        for heading in headings
+        if layouts and folded(heading) not in known and heading not in known
+    ]
+
+
+def _settled(reads: Sequence[SheetRead], said: FileMap, habits: Mapping[str, str]) -> FileMap:
+    """The mapping by which the file was read: what was said, what was recognised, what the rows showed."""
+    choices = {**{key: value for key, value in habits.items() if value}, **said.choices}
+    columns = {read.layout.sheet.name: _columns(read.layout) for read in reads}
+    alike = len({tuple(sorted(one.items())) for one in columns.values()}) == 1
+    sheets = [
+        SheetMap(
+            read.layout.sheet.name,
+            None,
+            read.layout.headings,
+            said.sheet(read.layout.sheet.name).leave_out,
+            read.layout.year,
+            {} if alike else columns[read.layout.sheet.name],
+            read.layout.values,
+        )
+        for read in reads
+    ]
+    named = {sheet.name for sheet in sheets}
+    others = [one for one in said.sheets if one.name not in named]
+    shared = next(iter(columns.values())) if alike else said.columns
+    return replace(said, choices=choices, columns=shared, values={}, sheets=(*sheets, *others))
+
+
+def _columns(layout: Layout) -> dict[str, str]:
+    """Heading or letter -> column, those that are left aside too."""
+    names = {index: name for name, index in layout.columns.items()}
+    return {
+        layout.key(index): names.get(index, NOT_USED) for index in range(len(layout.labels))
+        if index in names or index in layout.aside
+    }  # fmt: skip
+
+
+def _sheet(name: str) -> str:
+    return f"sheet {name!r}" if name else "its one sheet"
+
+
+def _rows(n: int) -> str:
+    return "1 row waits" if n == 1 else f"{n:,} rows wait"

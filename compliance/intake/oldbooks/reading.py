@@ -1,0 +1,274 @@
+"""From the sheets of a file to its lines: every row is read, or said why not; nothing is looked up or written here."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Final
+
+from compliance.intake.oldbooks.cells import BLANK_VALUE, Fault, Meant, Value, read_cell
+from compliance.intake.oldbooks.dating import Dated, date_rows, reads_as_day
+from compliance.intake.oldbooks.days import year_named
+from compliance.intake.oldbooks.filemap import FileMap
+from compliance.intake.oldbooks.habits import Habits
+from compliance.intake.oldbooks.headings import BY_NAME, ID, LEVEL, NAME, REMARK, VOLUME_OF
+from compliance.intake.oldbooks.layout import Layout
+from compliance.intake.oldbooks.lines import HEADING, LEFT_OUT, NOTE, TITLE, TOTAL, WORK, Line, TotalSaid
+from compliance.intake.oldbooks.table import BLANK, Cell, Row
+from compliance.intake.oldbooks.totals import Sums, is_total
+from compliance.records.quantity import UNITS, Quantity
+from compliance.records.state import folded
+
+LEAVE_OUT: Final = "leave_out"
+"""The key of a question that the list leave_out of a sheet answers: whether a row is work."""
+SHEET_NAMES: Final = "sheet_names"
+COLUMNS_KEY: Final = "columns"
+"""The key of a question that the table [columns] answers: which column is that of the dates."""
+_REPEATED: Final = Decimal("0.6")
+"""The part of the headings that has to stand in a row again before it counts as headings repeated."""
+
+
+@dataclass(frozen=True)
+class SheetRead:
+    """One sheet, read. lines: all of its rows; totals: what its totals say; told: how it was read, in words."""
+
+    layout: Layout
+    lines: tuple[Line, ...]
+    totals: tuple[TotalSaid, ...]
+    told: tuple[str, ...]
+
+
+def read_sheet(
+    layout: Layout, habits: Habits, said: FileMap, unit: str, today: date, *, unnamed: bool = False
+) -> SheetRead:
+    """Read every row of one sheet.
+
+    unit: of the book, for figures that name none. today: where the business is. unnamed: what the name of the sheet
+    names is still to be answered.
+    """
+    return _Reader(layout, habits, said, unit, today, unnamed).read()
+
+
+class _Reader:
+    """The workbench for one sheet."""
+
+    def __init__(self, layout: Layout, habits: Habits, said: FileMap, unit: str, today: date, unnamed: bool) -> None:
+        self.layout = layout
+        self.habits = habits
+        self.said = said
+        self.today = today
+        self.unnamed = unnamed
+        self.meant = {name: Meant(BY_NAME[name], self._unit(name, unit), habits, said) for name in layout.columns}
+        self.names = [name for name in layout.columns if name != "date"]
+        volumes = {name: self.meant[name].unit for name in self.names if BY_NAME[name].reads == VOLUME_OF}
+        self.sums = Sums(layout.sheet.name, volumes)
+        self.totals: list[TotalSaid] = []
+        self.above: dict[str, Value | Fault] = {}
+        self._ends: dict[str, Decimal] = {}
+        self.years: list[str] = []
+        self.headings = [
+            frozenset(folded(cell.text) for cell in row.cells if cell.text)
+            for row in layout.sheet.rows
+            if row.number in layout.headings
+        ]
+
+    def _unit(self, name: str, book: str) -> str:
+        """The unit of a bare figure in a column: its heading's, the mapping's, the book's."""
+        if BY_NAME[name].reads == LEVEL:
+            return self.layout.units.get(name, "in")
+        return self.layout.units.get(name) or self.said.choice("unit") or book
+
+    def read(self) -> SheetRead:
+        left_out = self.said.sheet(self.layout.sheet.name).leave_out
+        first = self.layout.headings[0] if self.layout.headings else 0
+        lines: list[Line] = []
+        work: list[tuple[Line, Row, Dated]] = []
+        year = self.layout.year
+        for row in self.layout.sheet.rows:
+            line = Line(self.layout.sheet.name, row.number, WORK, row.text)
+            lines.append(line)
+            if row.number < first:
+                line.kind, line.aside = TITLE, "above the headings"
+            elif row.number in self.layout.headings or self._repeats_headings(row):
+                line.kind, line.aside = HEADING, "headings"
+            elif row.number in left_out:
+                line.kind, line.aside = LEFT_OUT, "left out by the mapping"
+            else:
+                self._sort(line, row)
+            if line.kind == NOTE and (named := year_named(line.text)) is not None:
+                year = named
+                self.years.append(f"years that are missing below row {row.number} are {named}, as it says")
+            if line.kind in (WORK, TOTAL):
+                work.append((line, row, Dated(self._date_cell(row), year)))
+        date_rows([dated for line, _, dated in work if line.kind == WORK], self.habits, self.said, self.today)
+        for line, row, dated in work:
+            if line.kind == TOTAL:
+                self._total(line, row)
+            else:
+                self._work(line, row, dated)
+        return SheetRead(self.layout, tuple(lines), tuple(self.totals), self._told([d for _, _, d in work]))
+
+    # ---- what kind of row it is ---------------------------------------------------------------------------
+
+    def _repeats_headings(self, row: Row) -> bool:
+        first = next(cell.text for cell in row.cells if not cell.blank)
+        if not any(folded(first) in texts for texts in self.headings):
+            return False
+        texts = {folded(cell.text) for cell in row.cells if cell.text}
+        return any(
+            len(texts & heading) >= 2 and len(texts & heading) >= _REPEATED * len(heading) for heading in self.headings
+        )
+
+    def _sort(self, line: Line, row: Row) -> None:
+        """Work, a total, or a note: by which of its columns hold anything."""
+        filled = [name for name in self.names if not row.cell(self.layout.columns[name]).blank]
+        dated = not self._date_cell(row).blank
+        if not (dated and reads_as_day(self._date_cell(row), self.said)):
+            label = is_total(cell.text for cell in row.cells if cell.text and cell.number is None)
+            if label and any(BY_NAME[name].reads not in (NAME, ID, REMARK) for name in filled):
+                line.kind, line.aside = TOTAL, "a total"
+                return
+        telling = [name for name in filled if name != "remarks"]
+        if not filled and not dated:
+            line.kind, line.aside = NOTE, "nothing stands in the columns that are read"
+        elif not telling:
+            line.kind, line.aside = NOTE, "no work is written in it"
+        elif not dated and len(telling) == 1 and BY_NAME[telling[0]].reads in (NAME, ID):
+            line.kind, line.aside = NOTE, "a name and nothing else"
+
+    def _date_cell(self, row: Row) -> Cell:
+        index = self.layout.columns.get("date")
+        return BLANK if index is None else row.cell(index)
+
+    # ---- a row of work ------------------------------------------------------------------------------------
+
+    def _work(self, line: Line, row: Row, dated: Dated) -> None:
+        values = {name: self._value(name, row) for name in self.names}
+        unread = [name for name in self.sums.units if isinstance(values.get(name), Fault)]
+        if dated.cell.blank and self._only_figures(row, values):
+            if self.sums.fits(_figures(values)):
+                line.kind, line.aside = TOTAL, "a total without a name: the rows above add up to it"
+                self._total(line, row)
+                return
+            line.faults.append(Fault("only figures stand in this row: a total that has no name, or work", LEAVE_OUT))
+        if "date" not in self.layout.columns:
+            line.faults.append(Fault("no column is recognised as that of the dates", COLUMNS_KEY))
+        elif dated.fault is not None:
+            line.faults.append(dated.fault)
+        elif dated.day is not None:
+            line.fields["date"] = dated.day.isoformat()
+            if dated.cell.text != line.fields["date"]:
+                line.typed["date"] = dated.cell.text
+        for name, value in values.items():
+            self._take(line, name, value, row.cell(self.layout.columns[name]).text)
+        for name, text in self.layout.values.items():
+            line.fields.setdefault(name, text)
+        line.fields = {name: line.fields[name] for name in BY_NAME if name in line.fields}
+        if self.unnamed:
+            why = f"whether the name of the sheet, {line.sheet!r}, names a rig, a client or a site is not answered"
+            line.faults.append(Fault(why, SHEET_NAMES))
+        self.sums.add(line, unread)
+        self._meter(line)
+        self.above = {**self.above, **values}
+
+    def _value(self, name: str, row: Row) -> Value | Fault:
+        cell = row.cell(self.layout.columns[name])
+        return BLANK_VALUE if cell is BLANK else read_cell(cell, self.meant[name], self.above.get(name))
+
+    def _take(self, line: Line, name: str, value: Value | Fault, text: str) -> None:
+        if isinstance(value, Fault):
+            line.faults.append(value)
+        elif value.stored is not None:
+            line.fields[name] = value.stored
+            if text != value.stored:
+                line.typed[name] = text
+            if value.quantity is not None:
+                line.quantities[name] = value.quantity
+                if value.counts:
+                    line.counted.add(name)
+
+    def _only_figures(self, row: Row, values: Mapping[str, Value | Fault]) -> bool:
+        """Whether there is no word in a row, in any column."""
+        return bool(_figures(values)) and not any(
+            any(c.isalpha() for c in row.cell(index).text)
+            for index in range(len(row.cells))
+            if index not in (self.layout.columns[name] for name in _figures(values))
+        )
+
+    def _meter(self, line: Line) -> None:
+        """State the difference of two readings; one that runs backwards is told and never put right."""
+        start, end = (_point(line.quantities.get(name)) for name in ("meter_start", "meter_end"))
+        if start is not None and end is not None:
+            line.difference = end - start
+            if line.difference < 0:
+                line.looks.append(
+                    f"the meter goes from {start:f} back to {end:f}: it began again at zero, or it is another meter; "
+                    "both figures are kept, and no difference is taken"
+                )
+            else:
+                self._used(line, line.difference)
+        if start is not None:
+            before = self._last_end(line)
+            if before is not None and start < before:
+                line.looks.append(f"the meter begins at {start:f}, below the {before:f} at which it ended before")
+        if end is not None:
+            self._ends[line.fields.get("rig", "")] = end
+
+    def _last_end(self, line: Line) -> Decimal | None:
+        return self._ends.get(line.fields.get("rig", ""))
+
+    def _used(self, line: Line, difference: Decimal) -> None:
+        """Hold the water used against the meter, or take it from there where the mapping says so."""
+        chosen = self.said.choice("used_from_meter")
+        unit = chosen or next((u for n in ("meter_end", "meter_start") if (u := self.layout.units.get(n))), "")
+        used = line.quantities.get("used")
+        if "used" not in line.fields and not any(fault.why.startswith("used:") for fault in line.faults) and chosen:
+            line.fields["used"] = f"{difference:f} {chosen}"
+            line.typed["used"] = f"meter {line.fields['meter_start']} to {line.fields['meter_end']}"
+            line.fields = {name: line.fields[name] for name in BY_NAME if name in line.fields}
+        elif used is not None and used.point is not None and unit and UNITS[unit][0] == "volume":
+            beside = Quantity(difference, difference, unit).in_unit(used.unit).point
+            assert beside is not None
+            if abs(beside - used.point) > 1:
+                line.looks.append(f"used says {used}, the meter {difference:f} {unit}; both are kept")
+
+    # ---- totals -------------------------------------------------------------------------------------------
+
+    def _total(self, line: Line, row: Row) -> None:
+        figures: dict[str, Quantity | None] = {}
+        for name in self.sums.units:
+            cell = row.cell(self.layout.columns[name])
+            if not cell.blank:
+                value = read_cell(cell, self.meant[name], None)
+                figures[name] = value.quantity if isinstance(value, Value) else None
+        label = is_total(cell.text for cell in row.cells if cell.text and cell.number is None)
+        found = self.sums.total(row.number, label, figures)
+        self.totals += found
+        line.looks += [one.text for one in found if not one.agrees]
+        if found and all(one.agrees for one in found):
+            line.aside += "; it agrees with the rows above"
+
+    # ---- how it was read ----------------------------------------------------------------------------------
+
+    def _told(self, dated: Sequence[Dated]) -> tuple[str, ...]:
+        told = []
+        taken = [row for row in dated if row.day is not None and row.fault is None]
+        serial = next((row for row in taken if row.serial), None)
+        if serial is not None:
+            n = sum(row.serial for row in taken)
+            told.append(f"{n} dates are a spreadsheet's count of days: {serial.cell.text} is {serial.day}")
+        near = next((row for row in taken if row.from_near), None)
+        if near is not None:
+            n = sum(row.from_near for row in taken)
+            told.append(f"{n} years are those of the rows around them: {near.cell.text!r} is {near.day}")
+        return (*self.layout.found, *self.years, *told)
+
+
+def _figures(values: Mapping[str, Value | Fault]) -> dict[str, Quantity]:
+    return {n: v.quantity for n, v in values.items() if isinstance(v, Value) and v.quantity is not None}
+
+
+def _point(quantity: Quantity | None) -> Decimal | None:
+    return None if quantity is None else quantity.point

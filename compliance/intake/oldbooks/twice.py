@@ -1,0 +1,122 @@
+"""What is in the book already, or stands in the file twice."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+from compliance.intake.oldbooks.cells import Fault
+from compliance.intake.oldbooks.filemap import DUPLICATE, KEEP, NEW, FileMap
+from compliance.intake.oldbooks.headings import BY_NAME
+from compliance.intake.oldbooks.lines import REFUSED, WORK, Line
+from compliance.records.state import OldRow, State, folded
+
+SAME_DAY, REPEATED_ROWS = "same_day", "repeated_rows"
+"""Keys of questions about doubles, as the mapping answers them."""
+
+_Content = tuple[tuple[str, str], ...]
+
+
+def mark_doubles(lines: Sequence[Line], state: State, sha256: str, said: FileMap) -> None:
+    """Say of each row of work whether it was imported before, is a night of the book, or stands in the file twice.
+
+    What two rows say is compared without their remarks and in any spelling of upper and lower case.
+    """
+    places = {(row.sheet, row.row): row for row in state.old_rows if row.sha256 == sha256}
+    before: dict[_Content, list[OldRow]] = defaultdict(list)
+    for row in state.old_rows:
+        before[content(row.fields)].append(row)
+    nights = _Nights(state)
+    first: dict[_Content, Line] = {}
+    for line in lines:
+        if line.kind != WORK or line.state == REFUSED:
+            continue
+        place = places.get((line.sheet, line.number))
+        if place is not None:
+            line.same = _imported(place, line)
+            continue
+        if "date" in line.fields:
+            nights.hold_against(line, said.choice(SAME_DAY))
+        if line.same or line.faults:
+            continue
+        key = content(line.fields)
+        if before[key]:
+            line.same = f"row {before[key][0].row} of {before[key].pop(0).file}, imported before, says the same"
+        elif key in first and said.choice(REPEATED_ROWS) != KEEP:
+            line.same = f"{_place(first[key], line)} says the same"
+        else:
+            first.setdefault(key, line)
+
+
+def content(fields: Mapping[str, str]) -> _Content:
+    """What a row says, for comparing: every column but the remarks."""
+    return tuple((name, folded(str(fields[name]))) for name in BY_NAME if name in fields and name != "remarks")
+
+
+def _imported(place: OldRow, line: Line) -> str:
+    """This very row of this very file is in the book; where it was read otherwise then, both are told."""
+    told = "this row was imported before"
+    other = [
+        f"{name} {place.fields.get(name, 'nothing')} then, {line.fields.get(name, 'nothing')} now"
+        for name in BY_NAME
+        if place.fields.get(name) != line.fields.get(name) and not line.faults
+    ]
+    return f"{told}, and read otherwise: {'; '.join(other)}" if other else told
+
+
+def _place(first: Line, line: Line) -> str:
+    return f"row {first.number}" + (f" of sheet {first.sheet!r}" if first.sheet != line.sheet else "")
+
+
+class _Nights:
+    """The nights and tickets of the book, by day and number."""
+
+    def __init__(self, state: State) -> None:
+        self.registers = state.registers
+        self.by_day: dict[str, list[tuple[str, str]]] = defaultdict(list)
+        self.tickets: dict[str, set[str]] = defaultdict(set)
+        days = {}
+        for run in state.runs:
+            if run.cancelled is None:
+                days[run.record] = run.day
+                self.by_day[run.day].append((self.registers.key("rig", str(run.get("rig"))), run.ref))
+                numbers = [run.get("ticket"), *(line.get("ticket") for line in run.lines if line.kind == "hand over")]
+                for number in numbers:
+                    self._ticket(number, run.day)
+        for ticket in state.tickets:
+            for record, _ in ticket.handovers:
+                if record in days:
+                    self._ticket(ticket.fields.get("number"), days[record])
+
+    def _ticket(self, number: object, day: str) -> None:
+        if isinstance(number, str) and any(c.isdigit() for c in number):
+            self.tickets[folded(number)].add(day)
+
+    def hold_against(self, line: Line, chosen: str) -> None:
+        """Mark a row that is, or may be, a night of the book. chosen: what the mapping says of such rows."""
+        if chosen == NEW:
+            return
+        day, rig = line.fields["date"], line.fields.get("rig")
+        nights = self.by_day.get(day, [])
+        key = self.registers.key("rig", rig) if rig is not None else None
+        same = next((ref for other, ref in nights if other == key), None)
+        days = self.tickets.get(folded(line.fields.get("ticket", "")), set())
+        if same is not None:
+            line.same = f"the book holds the night {same} of this rig and day"
+        elif any(_apart(day, other) <= 1 for other in days):
+            line.same = f"the book holds ticket {line.fields['ticket']} of this day"
+        elif nights and key is None:
+            self._ask(line, chosen, f"the book holds {nights[0][1]} of this day, and the row names no rig")
+        elif days:
+            self._ask(line, chosen, f"the book holds ticket {line.fields['ticket']} of another day, {min(days)}")
+
+    def _ask(self, line: Line, chosen: str, why: str) -> None:
+        if chosen == DUPLICATE:
+            line.same = why
+        else:
+            line.faults.append(Fault(why, SAME_DAY))
+
+
+def _apart(day: str, other: str) -> int:
+    return abs((date.fromisoformat(day) - date.fromisoformat(other)).days)

@@ -1,0 +1,66 @@
+"""Rows that are new, into the book: all of them or none, with the file they came from and the way it was read."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from hashlib import sha256
+from typing import TYPE_CHECKING
+
+from compliance.intake.checked import Checked
+from compliance.intake.entries import Token
+from compliance.intake.handin import hand_in_all
+from compliance.intake.oldbooks.filemap import written
+from compliance.intake.oldbooks.lines import NEW, Line
+from compliance.intake.oldbooks.preview import Preview
+from compliance.records.kinds import OLD_METHOD, OLD_ROW
+
+if TYPE_CHECKING:
+    from compliance.book.store import Book
+
+
+@dataclass(frozen=True)
+class Imported:
+    """What was written. records: how many; mapping: SHA-256 of the kept mapping, '' when nothing was new."""
+
+    records: int
+    mapping: str
+
+
+def new_rows(found: Preview, *, who: str) -> list[Checked]:
+    """The rows of a preview that are new, as entries; all others stay out."""
+    mapping = sha256(written(found.settled).encode()).hexdigest()
+    return [
+        Checked(OLD_ROW, _payload(line, found, mapping, who), line.fields["date"])
+        for line in found.lines
+        if line.state == NEW
+    ]
+
+
+def commit(book: Book, data: bytes, found: Preview, *, who: str, now: str, token: Token) -> Imported:
+    """Write what is new in one transaction; file and mapping are on the disk before the records that name them.
+
+    data: the bytes that were previewed. now: the clock, RFC 3339. Raises ComplianceError when the disk or the book
+    cannot take it; nothing of it is in the book then.
+    """
+    from compliance.book import files
+
+    checked = new_rows(found, who=who)
+    if not checked:
+        return Imported(0, "")
+    files.put(book.folder, data)
+    mapping = files.put(book.folder, written(found.settled).encode())
+    return Imported(len(hand_in_all(book, checked, now=now, token=token)), mapping)
+
+
+def _payload(line: Line, found: Preview, mapping: str, who: str) -> dict[str, object]:
+    return {
+        "fields": line.fields,
+        "typed": line.typed,
+        "method": OLD_METHOD,
+        "file": found.book.name,
+        "sha256": found.book.sha256,
+        "sheet": line.sheet,
+        "row": line.number,
+        "mapping": mapping,
+        "who": who,
+    }
