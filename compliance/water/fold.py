@@ -7,57 +7,33 @@ records that were there then.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
-from compliance.records.state import RunView, State, folded
-from compliance.water.lines import tanks_named, timelines
+from compliance.records.state import State
+from compliance.water.lines import timelines
 from compliance.water.loadfacts import load_facts
 from compliance.water.methods import Gauges
 from compliance.water.results import LoadFacts, Night, RunFacts
 from compliance.water.rig import rig_water
 from compliance.water.runfacts import cancelled_facts, run_facts
 from compliance.water.stopfacts import stop_facts
+from compliance.water.window import Window, sharing_tanks
 
 
-def calculate(state: State) -> Night:
-    """Every run and load of the state, with each figure's way. Cancelled runs appear with no water."""
+def calculate(state: State, only: Window | None = None) -> Night:
+    """Every run and load of the state, or those of one window, with each figure's way.
+
+    Cancelled runs appear with no water.
+    """
     gauges = Gauges(state.registers, state.unit)
+    windows = [Window(tuple(runs)) for runs in sharing_tanks(state)] if only is None else [only]
     runs: dict[str, RunFacts] = {}
     loads: dict[str, LoadFacts] = {}
-    for together in sharing_tanks(state, [run for run in state.runs if run.cancelled is None]):
-        for timeline in timelines(gauges, together):
+    for one in windows:
+        going = [run for run in one.runs if run.cancelled is None]
+        for timeline in timelines(gauges, going, one.before):
             rig = rig_water(state.registers, gauges, timeline)
             told = {ref: stop_facts(rig, stop) for ref, stop in timeline.stops.items()}
             loads.update((load.name, load_facts(rig, load, told)) for load in rig.loads)
             runs.update((run.record, run_facts(rig, run, told)) for run in timeline.runs)
-    for run in state.runs:
-        if run.cancelled is not None:
-            runs[run.record] = cancelled_facts(run)
-    problems = tuple(dict.fromkeys(gauges.problems))
-    return Night({run.record: runs[run.record] for run in state.runs}, loads, problems)
-
-
-def sharing_tanks(state: State, runs: Iterable[RunView]) -> list[list[RunView]]:
-    """Runs by rig; rigs that name one tank stand together, for their water meets in it. Runs keep their order."""
-    registers = state.registers
-    head: dict[str, str] = {}
-
-    def find(key: str) -> str:
-        while head.setdefault(key, key) != key:
-            key = head[key]
-        return key
-
-    together: list[tuple[RunView, str]] = []
-    for run in runs:
-        rig = registers.key("rig", str(run.get("rig")))
-        together.append((run, rig))
-        find(rig)
-        for name in tanks_named(run):
-            tank = registers.find("tank", name)
-            owner = None if tank is None else tank.get("rig")
-            if isinstance(owner, str) and folded(owner) != rig:
-                head[find(registers.key("rig", owner))] = find(rig)
-    groups: dict[str, list[RunView]] = {}
-    for run, rig in together:
-        groups.setdefault(find(rig), []).append(run)
-    return list(groups.values())
+    every = state.runs if only is None else only.runs
+    runs |= {run.record: cancelled_facts(run) for run in every if run.cancelled is not None}
+    return Night({run.record: runs[run.record] for run in every}, loads, tuple(dict.fromkeys(gauges.problems)))

@@ -73,23 +73,26 @@ class Span:
 def spans(timeline: Timeline) -> dict[str, list[Span]]:
     """The intervals of each tank in order; the last one may be open.
 
-    What was moved from tank to tank may be told by the levels of either: as long as one more amount is found, the
-    other tank is looked at again.
+    What was moved from tank to tank may be told by the levels of either: as long as one more amount is found, all
+    tanks are looked at again. What a tank's own levels told is forgotten before, so that no figure supports itself.
     """
-    unread = -1
+    moves = [event for event in timeline.events if isinstance(event, Put) and event.source is not None]
+    told: dict[str, list[tuple[Draw | Put, Known]]] = {}
+    found: dict[str, list[Span]] = {}
+    unread = len(moves) + 1
     while True:
-        found = {tank: _follow(timeline, tank) for tank in timeline.tanks}
-        still = sum(
-            isinstance(put.known.figure, Unknown)
-            for put in timeline.events
-            if isinstance(put, Put) and put.source is not None
-        )
-        if still in (0, unread):
+        for tank in timeline.tanks:
+            for event, known in told.get(tank, ()):
+                event.known = known
+            found[tank], told[tank] = _follow(timeline, tank)
+        still = sum(isinstance(put.known.figure, Unknown) for put in moves)
+        if still == 0 or still >= unread:
             return found
         unread = still
 
 
-def _follow(timeline: Timeline, tank: str) -> list[Span]:
+def _follow(timeline: Timeline, tank: str) -> tuple[list[Span], list[tuple[Draw | Put, Known]]]:
+    """The intervals of one tank, and what its levels told with what was known of it before."""
     worker = _Tank(timeline, tank)
     for event in timeline.events:
         if isinstance(event, RunEnd):
@@ -99,7 +102,7 @@ def _follow(timeline: Timeline, tank: str) -> list[Span]:
                 worker.look(event)
             else:
                 worker.add(event)
-    return worker.finish()
+    return worker.finish(), worker.solved
 
 
 class _Tank:
@@ -112,8 +115,9 @@ class _Tank:
     def __init__(self, timeline: Timeline, tank: str) -> None:
         self.timeline = timeline
         self.done: list[Span] = []
+        self.solved: list[tuple[Draw | Put, Known]] = []
         self.told: Line | None = None
-        seen = timeline.empties.get(tank)
+        seen = timeline.before.empties.get(tank)
         self.span = Span(tank, NEVER_READ, BEGINNING) if seen is None else Span(tank, seen.level, seen.at)
 
     def add(self, event: Work | Draw | Put) -> None:
@@ -161,7 +165,7 @@ class _Tank:
         span = self.span
         if not span.works:
             if look is not None:
-                _solve(span, NOTHING, look)
+                self._solve(NOTHING, look)
                 span.unexplained = _left_over(span, look.level)
             return
         ways = self._ways(look)
@@ -173,7 +177,14 @@ class _Tank:
         span.own = known[0].how.method == "sum"
         span.beside = tuple(beside(known[0], other) for other in (*known[1:], *self._also()))
         if look is not None:
-            _solve(span, known[0].figure, look)
+            self._solve(known[0].figure, look)
+
+    def _solve(self, captured: Figure, look: Look) -> None:
+        solved = _missing(self.span, captured, look)
+        if solved is not None:
+            event, known = solved
+            self.solved.append((event, event.known))
+            event.known = known
 
     def _ways(self, look: Look | None) -> list[Known]:
         """What each method says of the captured water, the one by levels first even when it says nothing."""
@@ -229,25 +240,24 @@ def _by_levels(span: Span, look: Look) -> Known:
     return Known(figure, How("levels", f"{terms} = {plain(figure)}", look.how.reader, look.how.at, lines))
 
 
-def _solve(span: Span, captured: Figure, look: Look) -> None:
-    """Work out the one amount that nobody measured, from two levels and all the rest; never less than nothing."""
+def _missing(span: Span, captured: Figure, look: Look) -> tuple[Draw | Put, Known] | None:
+    """The one amount that nobody measured, worked out from two levels and all the rest; never less than nothing."""
     events: list[Draw | Put] = [*span.draws, *span.puts]
     missing = [event for event in events if isinstance(event.known.figure, Unknown)]
     if len(missing) != 1:
-        return
+        return None
     one = missing[0]
     out = [look.level, *(d.known.figure for d in span.draws if d is not one)]
     came = [span.before, captured, *(p.known.figure for p in span.puts if p is not one)]
     plus, less = (came, out) if isinstance(one, Draw) else (out, came)
     figure = difference(plus, less)
     if isinstance(figure, Unknown) or figure.best is None or figure.best < ZERO:
-        return
+        return None
     terms = " + ".join(plain(f) for f in plus if f is not NOTHING)
     terms += "".join(f" - {plain(f)}" for f in less if f is not NOTHING)
-    how = one.known.how
-    one.known = Known(
-        figure, How("levels", f"{terms} = {plain(figure)}", how.reader, how.at, (span.opened, one.at, look.at))
-    )
+    lines = (span.opened, one.at, look.at)
+    how = How("levels", f"{terms} = {plain(figure)}", one.known.how.reader, one.known.how.at, lines)
+    return one, Known(figure, how)
 
 
 def _left_over(span: Span, closing: Figure) -> Figure:

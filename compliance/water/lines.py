@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence, Set
-from typing import Any
+from decimal import Decimal
+from typing import Any, TypeGuard
 
 from compliance.records.answer import NOT_APPLICABLE, without_value
 from compliance.records.fields import WHERE_WORDS
 from compliance.records.measure import Measure, read_measure
+from compliance.records.quantity import stored
 from compliance.records.state import Fields, LineView, Registers, RunView
 from compliance.water.methods import Gauges, Who
 from compliance.water.results import AGENT, FOREIGN, UNNAMED, How, Known, Line
@@ -17,9 +19,11 @@ from compliance.water.timeline import (
     HANDED,
     MOVED,
     SOLIDS,
+    Before,
     Draw,
     Event,
     Look,
+    Meter,
     Part,
     Put,
     RunEnd,
@@ -30,44 +34,62 @@ from compliance.water.timeline import (
 from compliance.water.volume import ZERO, Unknown, Volume
 
 NOT_PLANNED = "recovery not planned"
+_UNREGISTERED = "on no register"
 
 
-def timelines(
-    gauges: Gauges, runs: Sequence[RunView], empties: Mapping[str, Look] | None = None, *, cut: bool = True
-) -> Iterator[Timeline]:
-    """The timelines of runs in order, cut wherever nothing of what comes before can matter to what comes after.
+def timelines(gauges: Gauges, runs: Sequence[RunView], before: Before) -> Iterator[Timeline]:
+    """The timelines of runs in order, cut wherever nothing is carried over from what comes before.
 
     That is between two runs when every tank was last seen empty, and no supply meter that will be read again has
-    stops behind its last reading. empties: the looks that last saw tanks empty before these runs.
+    stops behind its last reading.
     """
-    builder = _Builder(gauges, empties or {})
+    builder = _Builder(gauges, before)
     again = _last_readings(gauges.registers, runs)
     first = 0
     for i, run in enumerate(runs, start=1):
         builder.take(run)
-        if i == len(runs) or (cut and builder.nothing_is_left({meter for meter, at in again.items() if at > i})):
+        if i == len(runs) or builder.nothing_is_left({meter for meter, at in again.items() if at > i}):
             yield builder.cut(runs[first:i])
             first = i
 
 
-def supply_meter(registers: Registers, line: LineView) -> str | None:
-    """The key of the supply meter that a line is a reading of; None for any other line, and one that was not read."""
-    if line.kind != "reading" or without_value(line.get("shows")) is not None:
-        return None
-    entry = registers.find("instrument", line.get("of"))
-    if entry is None or entry.get("measures") != "supply":
-        return None
-    return registers.key("instrument", str(line.get("of")))
+def timeline_of(gauges: Gauges, *runs: RunView) -> Timeline:
+    """One timeline of these runs, as if nothing had been before them."""
+    builder = _Builder(gauges, Before())
+    for run in runs:
+        builder.take(run)
+    return builder.cut(runs)
 
 
-def _last_readings(registers: Registers, runs: Sequence[RunView]) -> Mapping[tuple[str, str], int]:
-    """(rig, supply meter) -> which of the runs, counted from 1, has its last reading line."""
-    return {
-        (registers.key("rig", str(run.get("rig"))), meter): i
-        for i, run in enumerate(runs, start=1)
-        for line in run.lines
-        if (meter := supply_meter(registers, line)) is not None
+def first_tank(registers: Registers, run: RunView) -> str:
+    """The key of the tank that a line of this run means when it names none."""
+    return next(iter(own_tanks(registers, str(run.get("rig")))))
+
+
+def own_tanks(registers: Registers, rig: str) -> Mapping[str, Fields]:
+    """The tanks of a rig by key, recovery tanks first; at least one, which is on no register then."""
+    own = [*registers.tanks(rig, "recovery"), *registers.tanks(rig, "holding")]
+    return {registers.key("tank", str(entry["name"])): entry for entry in own} or {
+        f"recovery tank of {registers.key('rig', rig)}": {"name": "recovery tank", "rig": rig, "role": _UNREGISTERED}
     }
+
+
+def supply_readings(registers: Registers, run: RunView) -> dict[str, tuple[Meter, Decimal]]:
+    """The lines of a run that are readings of a supply meter: line number -> the meter and what it showed."""
+    found = {}
+    for line in run.lines:
+        shows = line.get("shows")
+        if line.kind == "reading" and without_value(shows) is None:
+            entry = registers.find("instrument", line.get("of"))
+            if entry is not None and entry.get("measures") == "supply":
+                meter = (registers.key("rig", str(run.get("rig"))), registers.key("instrument", str(line.get("of"))))
+                found[line.n] = (meter, stored(str(shows)).low or ZERO)
+    return found
+
+
+def _last_readings(registers: Registers, runs: Sequence[RunView]) -> Mapping[Meter, int]:
+    """Supply meter -> which of the runs, counted from 1, has its last reading line."""
+    return {meter: i for i, run in enumerate(runs, start=1) for meter, _ in supply_readings(registers, run).values()}
 
 
 def tanks_named(run: RunView) -> set[str]:
@@ -97,35 +119,35 @@ _TANK_FIELDS: Mapping[str, tuple[str, ...]] = {
 class _Builder:
     """Walks the lines of runs.
 
-    last: the last event of every tank. behind: supply meters with stops behind their last reading. The rest belongs
-    to the run that is being walked; fresh: nothing happened to a tank in it yet.
+    last: the last event of every tank. readings: the last one of every supply meter; behind: the meters that have
+    stops behind it. The rest belongs to the run that is being walked; fresh: nothing happened to a tank in it yet.
     """
 
-    def __init__(self, gauges: Gauges, empties: Mapping[str, Look]) -> None:
+    def __init__(self, gauges: Gauges, before: Before) -> None:
         self.registers = gauges.registers
         self.gauges = gauges
-        self.rig_of: dict[str, str] = {}
+        self.rig_of = dict(before.rig_of)
         self.own: dict[str, Mapping[str, Fields]] = {}
-        self.last: dict[str, Event] = dict(empties)
-        self.behind: dict[tuple[str, str], bool] = {}
-        self.line = Timeline([], rig_of=self.rig_of, empties=empties)
+        self.last: dict[str, Event] = dict(before.empties)
+        self.readings = dict(before.readings)
+        self.behind: set[Meter] = set()
+        self.line = Timeline([], rig_of=self.rig_of, before=before)
+        self.supply: Mapping[str, tuple[Meter, Decimal]] = {}
         self.stop: Stop | None = None
         self.fresh = True
         self.rig = ""
         self.first_tank = ""
 
-    def nothing_is_left(self, again: Set[tuple[str, str]]) -> bool:
+    def nothing_is_left(self, again: Set[Meter]) -> bool:
         """Whether the timeline can be cut here. again: the meters that will be read again."""
-        return all(map(_sees_empty, self.last.values())) and not any(
-            stops for meter, stops in self.behind.items() if meter in again
-        )
+        return self.behind.isdisjoint(again) and all(map(sees_empty, self.last.values()))
 
     def cut(self, runs: Sequence[RunView]) -> Timeline:
         """What was built since the last cut."""
         done = self.line
         done.runs = runs
         empties = {tank: look for tank, look in self.last.items() if isinstance(look, Look)}
-        self.line = Timeline([], rig_of=self.rig_of, empties=empties)
+        self.line = Timeline([], rig_of=self.rig_of, before=Before(empties, self.rig_of, dict(self.readings)))
         return done
 
     # ---- a run ------------------------------------------------------------------------------------------------
@@ -133,6 +155,7 @@ class _Builder:
     def take(self, run: RunView) -> None:
         self.stop, self.fresh = None, True
         self._tanks_of_rig(run)
+        self.supply = supply_readings(self.registers, run)
         stops = self._stops(run)
         gone, closing = self._gone_to(run)
         for i, line in enumerate(run.lines):
@@ -140,7 +163,7 @@ class _Builder:
         here = Line(run.record, "")
         end = self._end(run, here)
         self._without_a_stop(run, end)
-        if gone is not None and closing is None and not _sees_empty(self.last.get(self.first_tank)):
+        if gone is not None and closing is None and not sees_empty(self.last.get(self.first_tank)):
             unread = Unknown("what was handed over was not measured", "not recorded yet")
             draw = Draw(self.first_tank, HANDED, here, gone, Known(unread, How("none", lines=(here,))), empties=True)
             self._add(draw)
@@ -154,10 +177,7 @@ class _Builder:
         self.rig = self.registers.key("rig", rig)
         self.line.rig_of[run.record] = self.rig
         if self.rig not in self.own:
-            own = [*self.registers.tanks(rig, "recovery"), *self.registers.tanks(rig, "holding")]
-            self.own[self.rig] = {self.registers.key("tank", str(entry["name"])): entry for entry in own} or {
-                f"recovery tank of {self.rig}": {"name": "recovery tank", "rig": rig, "role": "on no register"}
-            }
+            self.own[self.rig] = own_tanks(self.registers, rig)
         for key, entry in self.own[self.rig].items():
             self.line.tanks.setdefault(key, entry)
             self.rig_of[key] = self.rig
@@ -232,14 +252,14 @@ class _Builder:
             case "stop":
                 self.stop = stops[line.n]
                 if self.stop.worked:
-                    self.behind |= dict.fromkeys((meter for meter in self.behind if meter[0] == self.rig), True)
+                    self.behind |= {meter for meter in self.readings if meter[0] == self.rig}
                     self._work(self.stop, line, at, who)
             case "reading" if self.registers.find("instrument", line.get("of")) is None:
                 self._look(self._tank(line.get("of")), line.get("shows"), f"{at.record}/{at.line}", at, who)
-            case "reading":
-                meter = supply_meter(self.registers, line)
-                if meter is not None:
-                    self.behind[self.rig, meter] = False
+            case "reading" if line.n in self.supply:
+                meter, shows = self.supply[line.n]
+                self.readings[meter] = (shows, at)
+                self.behind.discard(meter)
             case "tank full":
                 self._look(self._tank(line.get("tank")), "full", f"{at.record}/{at.line}", at, who)
             case "hand over" if without_value(line.get("refused")) is not None:  # refused: it stayed aboard
@@ -277,7 +297,7 @@ class _Builder:
         key = self.registers.key("tank", str(name))
         if key not in self.line.tanks:
             entry = self.registers.find("tank", name)
-            if entry is None and self.line.tanks[self.first_tank].get("role") == "on no register":
+            if entry is None and self.line.tanks[self.first_tank].get("role") == _UNREGISTERED:
                 return self.first_tank
             self.line.tanks[key] = entry or {"name": name}
             owner = None if entry is None else entry.get("rig")
@@ -392,7 +412,8 @@ def _same(last: Look, shows: str, at: Line, who: Who) -> bool:
     return last.shows == shows and last.at.record == at.record and len({last.moment, who.at} - {""}) < 2
 
 
-def _sees_empty(event: Event | None) -> bool:
+def sees_empty(event: Event | None) -> TypeGuard[Look]:
+    """Whether an event is a look at an empty tank: nothing is left in it, and that is exact."""
     return isinstance(event, Look) and event.shows == "empty"
 
 

@@ -88,7 +88,7 @@ def mix(timeline: Timeline, by_tank: Mapping[str, tuple[Sequence[Span], Sequence
 class _Mixer:
     def __init__(self, timeline: Timeline, by_tank: Mapping[str, tuple[Sequence[Span], Sequence[Division]]]) -> None:
         self.tanks = {
-            key: _Tank(spans, divisions, set() if key in timeline.empties else {EARLIER})
+            key: _Tank(spans, divisions, set() if key in timeline.before.empties else {EARLIER})
             for key, (spans, divisions) in by_tank.items()
         }
         self.loads: list[Load] = []

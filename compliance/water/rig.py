@@ -133,7 +133,7 @@ def _aboard(timeline: Timeline, tanks: Mapping[str, Worked]) -> dict[str, tuple[
     by_rig: dict[str, list[Mapping[str, tuple[Figure, Figure]]]] = defaultdict(list)
     for tank, worked in tanks.items():
         by_rig[timeline.rig_of[tank]].append(levels(records, worked.spans))
-    for tank in timeline.empties:
+    for tank in timeline.before.empties:
         by_rig[timeline.rig_of[tank]].append(dict.fromkeys(records, (NOTHING, NOTHING)))
     found = {}
     for record in records:

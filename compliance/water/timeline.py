@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
@@ -142,12 +143,28 @@ class RunEnd:
 Event = Look | Work | Draw | Put | RunEnd
 
 
+Meter = tuple[str, str]
+"""A supply meter as one rig reads it: the keys of the rig and of the instrument."""
+
+
+@dataclass(frozen=True)
+class Before:
+    """What was last seen before a timeline that begins in the middle of a book.
+
+    empties: tank -> the look that saw it empty. rig_of: such a tank -> key of its rig. readings: supply meter -> what
+    it showed and where that stands.
+    """
+
+    empties: Mapping[str, Look] = field(default_factory=dict)
+    rig_of: Mapping[str, str] = field(default_factory=dict)
+    readings: Mapping[Meter, tuple[Decimal, Line]] = field(default_factory=dict)
+
+
 @dataclass
 class Timeline:
     """Events in order, stops by ref and by run, tanks by key, and the ends of the runs.
 
-    rig_of: record of a run or key of a tank -> key of its rig. empties: for a timeline that begins in the middle of a
-    book, the looks that last saw tanks empty before.
+    rig_of: record of a run or key of a tank -> key of its rig. before: what was last seen before the first run.
     """
 
     runs: Sequence[RunView]
@@ -157,7 +174,7 @@ class Timeline:
     rig_of: dict[str, str] = field(default_factory=dict)
     stops_of: dict[str, list[Stop]] = field(default_factory=dict)
     end_of: dict[str, RunEnd] = field(default_factory=dict)
-    empties: Mapping[str, Look] = field(default_factory=dict)
+    before: Before = field(default_factory=Before)
 
     def worked(self, record: str) -> list[Stop]:
         """The stops of a run at which work was done."""

@@ -9,18 +9,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from decimal import Decimal
 from fractions import Fraction
 
 from compliance.records.answer import NOT_APPLICABLE
-from compliance.records.quantity import stored
 from compliance.records.state import RunView
 from compliance.water.intervals import beside, sum_of
-from compliance.water.lines import supply_meter
+from compliance.water.lines import supply_readings
 from compliance.water.methods import Gauges, Who
 from compliance.water.results import Basis, Beside, How, Known, Line
 from compliance.water.shares import divide
-from compliance.water.timeline import AGAIN, Draw, RunEnd, Stop, Timeline
+from compliance.water.timeline import AGAIN, Draw, Meter, RunEnd, Stop, Timeline
 from compliance.water.volume import (
     NOTHING,
     ZERO,
@@ -81,28 +79,26 @@ def use(timeline: Timeline, gauges: Gauges) -> Use:
 def _supply_spans(timeline: Timeline, gauges: Gauges) -> list[_Span]:
     """Intervals of each supply meter, over the nights too: what it moved while nobody worked belongs to no stop."""
     spans: list[_Span] = []
-    last: dict[tuple[str, str], tuple[Decimal, Line]] = {}
-    since: dict[tuple[str, str], list[str]] = {}
+    last = dict(timeline.before.readings)
+    since: dict[Meter, list[str]] = {meter: [] for meter in last}
     for run in timeline.runs:
         rig = timeline.rig_of[run.record]
         by_line = {part.at.line: stop for stop in timeline.stops_of[run.record] for part in stop.parts}
+        supply = supply_readings(gauges.registers, run)
         for line in run.lines:
-            if line.kind == "stop" and line.n in by_line:
-                for (owner, _), refs in since.items():
-                    if owner == rig:
+            if line.n in by_line:
+                for meter, refs in since.items():
+                    if meter[0] == rig:
                         refs.append(by_line[line.n].ref)
-            meter = supply_meter(gauges.registers, line)
-            if meter is None:
-                continue
-            key = (rig, meter)
-            at, shows = Line(run.record, line.n), stored(str(line.get("shows"))).low or ZERO
-            if since.get(key):
-                before, opened = last[key]
-                figure, formula = gauges.between(str(line.get("of")), before, shows, at)
-                reader = str(line.get("by") or run.get("lead") or "")
-                how = How("meter", formula, reader, str(line.get("at") or ""), (opened, at))
-                spans.append(_Span(Known(figure, how), tuple(dict.fromkeys(since[key]))))
-            last[key], since[key] = (shows, at), []
+            elif line.n in supply:
+                (meter, shows), at = supply[line.n], Line(run.record, line.n)
+                if since.get(meter):
+                    before, opened = last[meter]
+                    figure, formula = gauges.between(str(line.get("of")), before, shows, at)
+                    reader = str(line.get("by") or run.get("lead") or "")
+                    how = How("meter", formula, reader, str(line.get("at") or ""), (opened, at))
+                    spans.append(_Span(Known(figure, how), tuple(dict.fromkeys(since[meter]))))
+                last[meter], since[meter] = (shows, at), []
     return spans
 
 

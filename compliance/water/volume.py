@@ -95,8 +95,8 @@ class Volume:
 
     def __neg__(self) -> Volume:
         return Volume(
-            None if self.high is None else self.high.copy_negate(),
-            None if self.low is None else self.low.copy_negate(),
+            None if self.high is None else CONTEXT.minus(self.high),
+            None if self.low is None else CONTEXT.minus(self.low),
             {key: part.copy_negate() for key, part in self.parts.items()} if self.parts else self.parts,
             self.unstated,
         )
