@@ -1,24 +1,24 @@
-"""Records about other records: correct, complete, cancel. What they change is found by the names people use."""
+"""Records about other records: correct, complete, cancel. What they change is found by `spots`."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime
 from typing import Any, Final
 
 from compliance.intake.checked import Bench, Checked, bench
-from compliance.intake.entries import record_id
 from compliance.intake.frame import finished, named, reason, strange_keys
 from compliance.intake.moments import Night
-from compliance.intake.near import did_you_mean, nearest
+from compliance.intake.near import did_you_mean
 from compliance.intake.run import ALL_KINDS, check_line
+from compliance.intake.spots import Spot, find_line, find_record, run_named, spot_of
 from compliance.intake.text import shown, words
 from compliance.intake.values import blank, check_value
 from compliance.records import kinds
-from compliance.records.fields import GROUPS, LINE_KINDS, Field
+from compliance.records.fields import LINE_KINDS
 from compliance.records.problem import Problem
-from compliance.records.state import LineView, RunView, State, folded
+from compliance.records.state import RunView, State, folded
 
 _FIELDS: Final[Mapping[str, tuple[str, ...]]] = {
     kinds.CORRECT: ("run", "line", "field", "value", "was", "reason", "why"),
@@ -31,93 +31,13 @@ _REASONS: Final = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True)
-class Spot:
-    """Where an amendment lands: a run, a line of it (None for the run's own fields), and a field."""
-
-    run: RunView
-    line: LineView | None
-    field: Field
-
-    @property
-    def group(self) -> str:
-        """The group of the field table in which the field stands."""
-        return "run" if self.line is None else self.line.kind
-
-    @property
-    def now(self) -> Any:
-        """What stands there now; None when nothing was recorded yet."""
-        return self.run.get(self.field.name) if self.line is None else self.line.get(self.field.name)
-
-    def holds(self, raw: Mapping[str, Any], value: Any, how: str, why: str, who: str) -> bool:
-        """Whether the book says so already, or this very amendment was made before, whatever has been amended since.
-
-        By its own id where it has one; without one by its words, so that the same file twice changes nothing.
-        """
-        if value == self.now:
-            return True
-        own = (words(raw.get("id")) or "").strip()
-        n = "" if self.line is None else self.line.n
-        return any(
-            change.record == record_id(own) if own else (change.reason, change.why, change.who) == (how, why, who)
-            for change in self.run.changes
-            if (change.line, change.field, change.now) == (n, self.field.name, value)
-        )
-
-
-def find_run(name: Any, state: State, where: str) -> RunView | Problem:
-    """The run that a ref, a record id or the beginning of one names."""
-    text = (words(name) or "").strip()
-    if not text:
-        return Problem("it is not said which run", where, "name it by its date and rig, like 2026-09-14-big-blue")
-    run = state.run(text)
-    if run is not None:
-        return run
-    refs = [view.ref for view in reversed(state.runs)]
-    return Problem(
-        f"no run is called {shown(text)}", where, did_you_mean(text, refs, "`washwater list` shows them all")
-    )
-
-
-def find_line(run: RunView, n: Any, where: str) -> LineView | Problem | None:
-    """A line by its number, or by 's4' for the fourth stop; None for the run's own fields (nothing given)."""
-    text = (words(n) or "").strip()
-    if not text:
-        return None
-    stops = [line for line in run.lines if line.kind == "stop"]
-    if text[:1] in "sS" and text[1:].isdigit():
-        number = int(text[1:])
-        if 1 <= number <= len(stops):
-            return stops[number - 1]
-        return Problem(f"run {run.ref} has no stop {number}", where, f"it has {len(stops)} stops")
-    line = run.line(text)
-    if line is not None:
-        return line
-    lines = ", ".join(f"{line.n} {line.kind}" for line in run.lines) or "none"
-    return Problem(f"run {run.ref} has no line {shown(text)}", where, f"its lines: {lines}")
-
-
-def find_field(group: str, name: Any, where: str) -> Field | Problem:
-    """A field by its name in the table, or by its label in either language."""
-    text = (words(name) or "").strip()
-    for row in GROUPS[group]:
-        if folded(text) in (row.name, folded(row.en), folded(row.es)):
-            return row
-    names = [row.name for row in GROUPS[group]]
-    labels = {folded(row.en): row.name for row in GROUPS[group]}
-    near = nearest(text, (*names, *labels)) if text else None
-    step = f"did you mean {labels.get(near, near)!r}?" if near else f"docs/fields.md lists the fields of {group!r}"
-    fault = f"{shown(text)} is not a field of {group!r}" if text else f"it is not said which field of {group!r}"
-    return Problem(fault, where, step)
-
-
 def check_correct(raw: Mapping[str, Any], *, state: State, where: str, now: datetime, who: str = "") -> Checked:
     """A value that was wrong: {run, line, field, value, reason, who}, and perhaps why, and was as a check.
 
     What stood there is filled in from the book. A field that is not recorded yet is completed, not corrected.
     """
     work = _start(kinds.CORRECT, raw, state, where, now)
-    spot = _spot(raw, state, where, work)
+    spot = spot_of(raw, state, where, work)
     value = _value(spot, raw, where, work)
     how = _REASONS.get(folded(words(raw.get("reason")) or ""))
     if how is None:
@@ -130,9 +50,9 @@ def check_correct(raw: Mapping[str, Any], *, state: State, where: str, now: date
     if spot is not None and not known:
         if spot.now is None:
             step = "complete it instead: nothing that stood there is replaced"
-            work.problem(f"{spot.field.en} of {spot.run.ref} is not recorded yet", where, step)
+            work.problem(f"{spot.field.en} of {spot.name} is not recorded yet", where, step)
         _was(spot, raw, where, work)
-    payload = _amendment(spot, value)
+    payload = {} if spot is None else spot.amendment(value)
     payload |= {"was": spot.now if spot else None, "reason": how, "why": why, "who": said}
     return finished(kinds.CORRECT, payload, raw, where, work, now, known=known)
 
@@ -140,23 +60,24 @@ def check_correct(raw: Mapping[str, Any], *, state: State, where: str, now: date
 def check_complete(raw: Mapping[str, Any], *, state: State, where: str, now: datetime, who: str = "") -> Checked:
     """What was not recorded yet: {run, line, field, value, who}; or a forgotten line: {run, add_after, line_values}.
 
-    line_values holds 'line' (its kind) and its fields; add_after is the number of the line before it, '' or '0' for
-    the beginning. Anything that stands there already ('not read' too) is a correction.
+    run may be a ticket: its id, or 'ticket 4711'. field may lead into a list: 'drain_list/1/on'. line_values holds
+    'line' (its kind) and its fields; add_after is the number of the line before it, '' or '0' for the beginning.
+    Anything that stands there already ('not read' too) is a correction.
     """
     work = _start(kinds.COMPLETE, raw, state, where, now)
     if "line_values" in raw or "add_after" in raw:
         return _forgotten_line(raw, state, where, now, work, who)
-    spot = _spot(raw, state, where, work)
+    spot = spot_of(raw, state, where, work, tickets=True)
     value = _value(spot, raw, where, work)
     said, why = named(raw, where, work, who), reason(raw, "why", where, work)
     known = spot is not None and value is not None and spot.holds(raw, value, "", why, said)
     if spot is not None and spot.now is not None and not known:
         work.problem(
-            f"{spot.field.en} of {spot.run.ref} says {_brief(spot.now)} already",
+            f"{spot.field.en} of {spot.name} says {_brief(spot.now)} already",
             where,
             "if that is wrong, correct it and say whether it was keyed wrong or read wrong",
         )
-    payload = {**_amendment(spot, value), "who": said, **({"why": why} if why else {})}
+    payload = {**(spot.amendment(value) if spot else {}), "who": said, **({"why": why} if why else {})}
     return finished(kinds.COMPLETE, payload, raw, where, work, now, known=known)
 
 
@@ -164,7 +85,7 @@ def _forgotten_line(raw: Mapping[str, Any], state: State, where: str, now: datet
     for key in ("line", "field", "value"):
         if key in raw:
             work.problem(f"{key!r} does not go with add_after", where, "put the new line's fields under [line_values]")
-    run = _run(raw.get("run"), state, where, work)
+    run = run_named(raw.get("run"), state, f"{where}, run", work)
     after = (words(raw.get("add_after")) or "").strip()
     values = raw.get("line_values")
     values = values if isinstance(values, Mapping) else {}
@@ -182,9 +103,10 @@ def _forgotten_line(raw: Mapping[str, Any], state: State, where: str, now: datet
     if kind is not None:
         work.night = replace(work.night) if run is None else night_of(run, work)
         fields = check_line(kind, values, "", f"{where}, [line_values] ({kind})", work)
+    record, own = ("", "") if run is None else run.origin("" if after == "0" else after)
     payload = {
-        "run": "" if run is None else run.record,
-        "after": "" if after == "0" else after,
+        "run": record,
+        "after": own,
         "add": {"line": kind, "fields": fields},
         "who": named(raw, where, work, who),
     }
@@ -223,35 +145,15 @@ def check_cancel(raw: Mapping[str, Any], *, state: State, where: str, now: datet
         work.problems.append(found)
     else:
         record, known = found
+        run = state.run(record)
+        if run is not None and run.parts:
+            rest = ", ".join(one.ref for one in run.handed_in_as if one.record != record)
+            work.notes.append(f"{where}: this is one hand-in of an outing; what was joined to it stays: {rest}")
     why = reason(raw, "why", where, work)
     if not why:
         work.problem("it is not said why", f"{where}, why", "a cancelled record still shows, with its reason")
     payload = {"record": record, "why": why, "who": named(raw, where, work, who)}
     return finished(kinds.CANCEL, payload, raw, where, work, now, known=known)
-
-
-def find_record(name: Any, state: State, where: str) -> tuple[str, bool] | Problem:
-    """The id of the record that a ref or (the beginning of) an id names, and whether it is cancelled already."""
-    text = (words(name) or "").strip()
-    run = state.run(text)
-    if run is not None:
-        return run.record, run.cancelled is not None
-    records = {
-        *(view.record for view in state.runs),
-        *(change.record for view in state.runs for change in view.changes),
-        *(ticket.record for ticket in state.tickets),
-        *(attachment.record for attachment in state.attachments),
-        *(acceptance.record for acceptance in state.acceptances),
-    }
-    found = [record for record in records if len(text) >= 6 and record.startswith(text)]
-    if len(found) == 1:
-        return found[0], False
-    if found:
-        return Problem(f"{len(found)} records begin with {shown(text)}", where, "give more of the id")
-    if not text:
-        return Problem("it is not said which record", where, "name a run by its date and rig, any other by its id")
-    refs = [view.ref for view in reversed(state.runs)]
-    return Problem(f"no record is called {shown(text)}", where, did_you_mean(text, refs, "`washwater list` shows them"))
 
 
 def night_of(run: RunView, work: Bench) -> Night:
@@ -276,29 +178,6 @@ def _start(kind: str, raw: Mapping[str, Any], state: State, where: str, now: dat
     return work
 
 
-def _run(name: Any, state: State, where: str, work: Bench) -> RunView | None:
-    run = find_run(name, state, f"{where}, run")
-    if isinstance(run, Problem):
-        work.problems.append(run)
-        return None
-    return run
-
-
-def _spot(raw: Mapping[str, Any], state: State, where: str, work: Bench) -> Spot | None:
-    run = _run(raw.get("run"), state, where, work)
-    if run is None:
-        return None
-    line = find_line(run, raw.get("line"), f"{where}, line")
-    if isinstance(line, Problem):
-        work.problems.append(line)
-        return None
-    row = find_field("run" if line is None else line.kind, raw.get("field"), f"{where}, field")
-    if isinstance(row, Problem):
-        work.problems.append(row)
-        return None
-    return Spot(run, line, row)
-
-
 def _value(spot: Spot | None, raw: Mapping[str, Any], where: str, work: Bench) -> Any:
     if blank(raw.get("value")):
         work.problem("no value is given", f"{where}, value", "give it, or 'not read', or 'not applicable'")
@@ -307,9 +186,9 @@ def _value(spot: Spot | None, raw: Mapping[str, Any], where: str, work: Bench) -
 
 
 def _read(spot: Spot, raw: Any, path: str, where: str, work: Bench) -> Any:
-    beside = spot.run.fields if spot.line is None else spot.line.fields
-    work.night = night_of(spot.run, work)
-    return check_value(spot.group, spot.field, raw, path, f"{where}, {path}", work, beside)
+    if spot.run is not None:
+        work.night = night_of(spot.run, work)
+    return check_value(spot.group, spot.field, raw, path, f"{where}, {path}", work, spot.beside)
 
 
 def _was(spot: Spot, raw: Mapping[str, Any], where: str, work: Bench) -> None:
@@ -321,17 +200,10 @@ def _was(spot: Spot, raw: Mapping[str, Any], where: str, work: Bench) -> None:
     work.problems += trial.problems
     if not trial.problems and was != spot.now:
         work.problem(
-            f"{spot.field.en} of {spot.run.ref} does not say {_brief(was)} but {_brief(spot.now)}",
+            f"{spot.field.en} of {spot.name} does not say {_brief(was)} but {_brief(spot.now)}",
             f"{where}, was",
             "look whether this is the right run, line and field",
         )
-
-
-def _amendment(spot: Spot | None, value: Any) -> dict[str, Any]:
-    if spot is None:
-        return {}
-    line = "" if spot.line is None else spot.line.n
-    return {"run": spot.run.record, "line": line, "field": spot.field.name, "value": value}
 
 
 def _missing_or_strange(raw: Mapping[str, Any], key: str, what: str) -> str:

@@ -157,7 +157,8 @@ def _sound(checked: Sequence[Checked]) -> Sequence[Checked]:
 def next_ref(fields: Mapping[str, Any], state: State | None) -> str:
     """How people will name a run that is handed in now: its day and rig, with a number from the second on."""
     day, rig = str(fields["date"]), slug(str(fields["rig"]))
-    before = sum(run.day == day and slug(str(run.get("rig"))) == rig for run in state.runs) if state is not None else 0
+    handed_in = [one for run in state.runs for one in run.handed_in_as] if state is not None else []
+    before = sum(one.day == day and slug(str(one.get("rig"))) == rig for one in handed_in)
     return f"{day}-{rig}" if before == 0 else f"{day}-{rig}-{before + 1}"
 
 
@@ -169,7 +170,8 @@ def _same_night(book: Book, checked: Checked, state: State | None) -> Record | N
     rig = registers.key("rig", str(fields["rig"]))
     like = [
         run.record
-        for run in state.runs
+        for joined in state.runs
+        for run in joined.handed_in_as
         if (run.day == fields["date"] and registers.key("rig", str(run.get("rig"))) == rig)
         or any(change.field in ("rig", "date") for change in run.changes)
     ]

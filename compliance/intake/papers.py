@@ -6,11 +6,11 @@ from collections.abc import Collection, Mapping
 from datetime import datetime
 from typing import Any, Final
 
-from compliance.intake.amend import find_line, find_record, find_run
 from compliance.intake.checked import Bench, Checked, bench, today
 from compliance.intake.frame import FRAME, claimed, finished, named, reason, strange_keys
 from compliance.intake.moments import check_date
 from compliance.intake.near import did_you_mean
+from compliance.intake.spots import find_line, find_record, find_run
 from compliance.intake.text import check_text, shown, words
 from compliance.intake.values import MOST_ITEMS, blank, check_fields
 from compliance.records import kinds
@@ -43,9 +43,8 @@ def check_ticket(raw: Mapping[str, Any], *, state: State, where: str, now: datet
         if (spot := _handover(item, state, f"{where}, handover no. {n}", work)) is not None
     ]
     who = claimed(raw, where, work) or who
-    spots = {(spot["run"], spot["line"]) for spot in handovers}
-    known = any(ticket.fields == fields and set(ticket.handovers) == spots for ticket in state.tickets)
-    payload = {"fields": fields, "handovers": handovers, "who": who}
+    known = any(ticket.fields == fields and set(ticket.handovers) == set(handovers) for ticket in state.tickets)
+    payload = {"fields": fields, "handovers": [_as_handed_in(spot, state) for spot in handovers], "who": who}
     day = str(fields.get("date", ""))
     written = day if day[:1].isdigit() else ""
     return finished(kinds.TICKET, payload, raw, where, work, now, known=known, event_time=written)
@@ -62,7 +61,15 @@ def _handovers(raw: Mapping[str, Any], where: str, work: Bench) -> list[Mapping[
     return list(items)
 
 
-def _handover(item: Mapping[str, Any], state: State, where: str, work: Bench) -> dict[str, str] | None:
+def _as_handed_in(spot: tuple[str, str], state: State) -> dict[str, str]:
+    """A line of a run as it is written down: by the record of its own hand-in."""
+    run = state.run(spot[0])
+    record, line = spot if run is None else run.origin(spot[1])
+    return {"run": record, "line": line}
+
+
+def _handover(item: Mapping[str, Any], state: State, where: str, work: Bench) -> tuple[str, str] | None:
+    """A handover by the record of its run and its line there."""
     strange_keys(item, ("run", "line"), "handover", where, work)
     run = find_run(item.get("run"), state, where)
     if isinstance(run, Problem):
@@ -74,11 +81,11 @@ def _handover(item: Mapping[str, Any], state: State, where: str, work: Bench) ->
         return None
     if line is None:
         line_number = _only_handover(run, where, work)
-        return None if line_number is None else {"run": run.record, "line": line_number}
+        return None if line_number is None else (run.record, line_number)
     if line.kind != "hand over":
         work.problem(f"line {line.n} of {run.ref} is a {line.kind!r}, no handover", where, _lines_that_fit(run))
         return None
-    return {"run": run.record, "line": line.n}
+    return run.record, line.n
 
 
 def _only_handover(run: RunView, where: str, work: Bench) -> str | None:
@@ -99,9 +106,12 @@ def _lines_that_fit(run: RunView) -> str:
 
 
 def check_attach(raw: Mapping[str, Any], *, state: State, where: str, now: datetime, who: str = "") -> Checked:
-    """A file to keep: {run or record, line, name, sha256, size, what, who}; the bytes are stored by the caller."""
+    """A file to keep: {run or record, line, name, sha256, size, what, who}; the bytes are stored by the caller.
+
+    copy: {sha256, size} of the picture of a photo without position and device, made by the caller too.
+    """
     work = bench(state, now)
-    strange_keys(raw, ("run", "record", "line", "name", "sha256", "size", "what"), "attach", where, work)
+    strange_keys(raw, ("run", "record", "line", "name", "sha256", "size", "what", "copy"), "attach", where, work)
     about = raw.get("run") if not blank(raw.get("run")) else raw.get("record")
     record, line = _about(about, raw.get("line"), state, where, work)
     name = _file_name(raw.get("name"), where, work)
@@ -115,10 +125,14 @@ def check_attach(raw: Mapping[str, Any], *, state: State, where: str, now: datet
     if name and media is None:
         work.problem(f"{shown(name)} is not a kind of file that is kept", where, f"use one of {', '.join(MEDIA)}")
     what = reason(raw, "what", where, work)
+    run = state.run(record)
+    own = (record, line) if run is None else run.origin(line)
     payload = {
-        "record": record, "line": line, "name": name, "sha256": sha256, "size": size, "media": media, "what": what,
+        "record": own[0], "line": own[1], "name": name, "sha256": sha256, "size": size, "media": media, "what": what,
         "who": named(raw, where, work, who),
     }  # fmt: skip
+    if raw.get("copy") is not None:
+        payload["copy"] = {key: raw["copy"][key] for key in ("sha256", "size")}
     known = any((a.about, a.line, a.sha256, a.name) == (record, line, sha256, name) for a in state.attachments)
     return finished(kinds.ATTACH, payload, raw, where, work, now, known=known)
 
@@ -136,8 +150,8 @@ def _about(about: Any, n: Any, state: State, where: str, work: Bench) -> tuple[s
     line = find_line(run, n, f"{where}, line")
     if isinstance(line, Problem):
         work.problems.append(line)
-        return found[0], ""
-    return found[0], "" if line is None else line.n
+        return run.record, ""
+    return run.record, "" if line is None else line.n
 
 
 def _file_name(raw: Any, where: str, work: Bench) -> str:

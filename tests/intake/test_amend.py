@@ -6,15 +6,8 @@ from typing import Any
 
 import pytest
 
-from compliance.intake.amend import (
-    check_cancel,
-    check_complete,
-    check_correct,
-    find_field,
-    find_line,
-    find_run,
-    line_as_added,
-)  # fmt: skip
+from compliance.intake.amend import check_cancel, check_complete, check_correct, line_as_added
+from compliance.intake.spots import find_field, find_line, find_run
 from compliance.records.problem import Problem
 from compliance.records.state import State
 
