@@ -165,8 +165,18 @@ def differences(text: str, terminal: Terminal) -> Iterator[tuple[Typed, str]]:
 def rewritten(text: str, terminal: Terminal) -> str:
     """The document with the answers that came back in place of those that differ."""
     for typed, found in reversed(list(differences(text, terminal))):
-        text = text[: typed.at] + found + text[typed.at + len(typed.expected) :]
+        text = text[: typed.at] + _shortened(found, typed.expected) + text[typed.at + len(typed.expected) :]
     return text
+
+
+def _shortened(found: str, expected: str) -> str:
+    """An answer with `...` where the document has it, and as many lines before and after."""
+    before, dots, after = expected.partition("...\n")
+    lines = found.splitlines(keepends=True)
+    first, last = before.count("\n"), after.count("\n")
+    if not dots or len(lines) < first + last:
+        return found
+    return "".join([*lines[:first], dots, *lines[len(lines) - last :]])
 
 
 def demo(to: Path) -> Path:

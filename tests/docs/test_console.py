@@ -42,6 +42,16 @@ def test_an_answer_that_differs_is_found(fresh: Callable[[], Terminal]) -> None:
     assert list(differences(mended, fresh())) == []
 
 
+def test_a_document_that_leaves_lines_out_goes_on_to_do_so(fresh: Callable[[], Terminal]) -> None:
+    """What stands before and after the dots is taken over line by line."""
+    text = "```console\n$ washwater rules --csv\nid\n...\nlast\n```\n"
+    mended = rewritten(text, fresh()).splitlines()
+    assert mended[2:4] == ["id,slug,severity,basis,title", "..."] and len(mended) == 6
+    assert "," in mended[4]
+    few = rewritten("```console\n$ washwater list pages --from 2099-01-01\n1\n...\n3\n```\n", fresh())
+    assert few.splitlines()[2:4] == ["No pages there.", "```"]
+
+
 def test_ids_clocks_and_seconds_may_differ_and_nothing_else() -> None:
     """Figures, names and the order of lines are compared."""
     says = "run 1a2b3c4d5e6f handed in 21:04:33 (0.3 s)\n450 gal\n"
