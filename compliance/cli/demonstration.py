@@ -68,7 +68,10 @@ def _was_worked(state: State, night: Night, job: str) -> bool:
 
 def _findings(found: Sequence[Finding]) -> Iterator[str]:
     months = Counter(one.day[:7] for one in found)
-    yield f"The rules found {len(found)} things: {months[CASES]} in September, {months[CLEAN]} in October."
+    yield (
+        f"The rules found {len(found)} things: {months[CASES]} in September, {months[CLEAN]} in October, "
+        f"{months['']} about the book itself."
+    )
     for one in found:
         yield f"  {one.severity}: {one.rule} {one.slug}, {one.about}"
         yield f"    {one.seen}"

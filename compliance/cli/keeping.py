@@ -12,6 +12,7 @@ from compliance.cli.show import print_json
 from compliance.records.problem import DAMAGED
 
 if TYPE_CHECKING:
+    from compliance.book.backup import Backup
     from compliance.book.tree import Head
     from compliance.records.state import State
 
@@ -79,8 +80,8 @@ def _named_files(shell: Shell) -> list[tuple[str, str]]:
 
 
 def files_of(state: State) -> list[tuple[str, str]]:
-    """(record id, SHA-256) of every attachment and issued page."""
-    attached = [(one.record, one.sha256) for one in state.attachments]
+    """(record id, SHA-256) of every attachment, every copy of a photo that goes on pages, and every issued page."""
+    attached = [(one.record, sha) for one in state.attachments for sha in (one.sha256, one.copy) if sha]
     return attached + [(page.record, sha) for page in state.issued for sha in page.files.values()]
 
 
@@ -117,12 +118,16 @@ def _page(shell: Shell, page: Path, as_json: bool) -> int:
 @click.argument("to", type=click.Path(path_type=Path))
 @click.pass_obj
 def backup_command(shell: Shell, to: Path) -> int:
-    """Copy the book into the new folder TO while it is in use; the copy is opened and verified."""
+    """Copy the book into the new folder TO while it is in use; the copy is opened and verified.
+
+    That it was made, and of which record code, is then written into the book: `check` tells when the last is old.
+    """
     from compliance.book.backup import backup
 
     with shell.open() as book:
         named = files_of(whole(book))
     made = backup(shell.folder, to, now=shell.stamp(), named_files=named)
+    _remember(shell, made)
     for damage in made.damage:
         click.echo(f"{damage}\n", err=True)
     click.echo(
@@ -132,6 +137,20 @@ def backup_command(shell: Shell, to: Path) -> int:
     click.echo(f"SHA-256 of its records {made.sha256}")
     click.echo("Keep the folder away from this machine, and the record code on paper.")
     return DAMAGED if made.damage else 0
+
+
+def _remember(shell: Shell, made: Backup) -> None:
+    """Write down that the book was copied; where to is nobody's business."""
+    from compliance.records.envelope import Entry
+    from compliance.records.kinds import BACKUP
+
+    payload = {
+        "made": made.made, "head": str(made.head), "sha256": made.sha256, "files": len(made.files),
+        "spoilt": len(made.damage),
+    }  # fmt: skip
+    entry = Entry(shell.token().hex(), BACKUP, made.made, made.made, payload)
+    with shell.open() as book:
+        book.append([entry], receipt_time=shell.stamp())
 
 
 @click.command("restore")

@@ -229,7 +229,7 @@ def sized(read: Quantity | Problem, here: str) -> str | Problem:
 
 def unit_of(group: str, row: Field, bench: Bench, beside: Mapping[str, Any]) -> str:
     """What a bare number in this field means, in this book."""
-    if (group, row.name) == ("limit", "value") and folded(str(beside.get("name", ""))) == "days aboard":
+    if (group, row.name) == ("limit", "value") and folded(str(beside.get("name", ""))).startswith("days "):
         return "days"
     return book_unit(row.unit, bench)
 

@@ -226,7 +226,7 @@ GROUPS: Final[Mapping[str, tuple[Field, ...]]] = {
     ),
     "limit": (
         Field("name", "Limit", "Límite", need=REQUIRED,
-              help="'recovery ratio' or 'days aboard'; one row a limit and source"),
+              help="'recovery ratio', 'days aboard' or 'days since backup'; one row a limit and source"),
         Field("value", "Value", "Valor", QUANTITY, "%", help="percent for a ratio, days for a time aboard"),
         Field("none_yet", "None yet", "Todavía ninguno", CHOICE, choices=YES_NO),
         Field("whose", "Whose", "De quién", CHOICE, choices=WHOSE),

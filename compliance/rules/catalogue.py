@@ -7,6 +7,7 @@ from typing import Final
 from compliance.rules import (
     acidity,
     agents,
+    backups,
     escapes,
     filters,
     missing,
@@ -33,6 +34,7 @@ ALL: Final[tuple[Rule, ...]] = (
     *agents.RULES,
     *paint.RULES,
     *filters.RULES,
+    *backups.RULES,
 )
 
 

@@ -2,8 +2,9 @@
 
 A sample is layered over base.toml, which is a clean night: an entry of the same name changes the fields that it gives
 (the entry is new otherwise), `[night]` changes fields of the run, `lines` replaces its lines, `[line.<n>]` changes
-fields of its line n. `[[nights]]` are further runs, each over the base night in the same way; `[[tickets]]` and
-`[[amends]]` come last. `without` names what is left out: fields of the run, or 'n.field' for a field of line n.
+fields of its line n. `[[nights]]` are further runs, each over the base night in the same way; `[[tickets]]`,
+`[[amends]]` and `[[backups]]` come last. `without` names what is left out: fields of the run, or 'n.field' for a
+field of line n.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from compliance.intake.entries import entry
 from compliance.intake.validate import check as validate
 from compliance.records.envelope import Record
 from compliance.records.fields import REGISTERS
+from compliance.records.kinds import BACKUP
 from compliance.records.state import State, gather
 from compliance.rules.rule import Finding
 from compliance.rules.run import Report, check
@@ -68,7 +70,7 @@ def records(whole: Sample) -> list[Record]:
     entries += [("run", _run(whole, night, at)) for at, night in enumerate(nights)]
     entries += [("ticket", ticket) for ticket in whole.get("tickets", [])]
     entries += [(str(amend["kind"]), amend) for amend in whole.get("amends", [])]
-    return _records(entries)
+    return [*(made := _records(entries)), *_backups(whole, len(made))]
 
 
 def layered(under: Sample, over: Sample) -> dict[str, Any]:
@@ -116,6 +118,17 @@ def _records(entries: Iterable[tuple[str, Sample]]) -> list[Record]:
             seq, received = len(made) + 1, one.device_time
             made.append(Record(seq, one.id, one.kind, 1, one.event_time, one.device_time, received, one.payload))
     return made
+
+
+def _backups(whole: Sample, size: int) -> list[Record]:
+    """That the book was copied: no file of entries says so, the command writes it down."""
+    said = {"head": f"{size}:{'0' * 64}", "sha256": "0" * 64, "files": 0, "spoilt": 0}
+    return [
+        Record(
+            size + n, f"{n:032x}", BACKUP, 1, one["made"][:10], one["made"], one["made"], {"made": one["made"], **said}
+        )
+        for n, one in enumerate(whole.get("backups", []), start=1)
+    ]
 
 
 def scene_of(recorded: Sequence[Record], today: str) -> Scene:

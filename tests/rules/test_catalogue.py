@@ -41,6 +41,7 @@ EVER = {
     "agent-2": "bleach-and-acid-on-one-run",
     "paint-1": "old-paint-disturbed",
     "filter-1": "filter-stages-out-of-order",
+    "backup-1": "backup-too-old",
 }
 """Every id that was ever given out. A line is added for a new rule, and none is ever changed or taken away."""
 

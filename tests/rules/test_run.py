@@ -213,7 +213,7 @@ WORKED = [folder for folder in case_folders() if (folder / "expected.toml").exis
 def month() -> Report:
     from compliance.water.fold import calculate
 
-    state = replace(state_of(*WORKED), opens_on="2026-08-01")
+    state = replace(state_of(*WORKED), opens_on="2026-08-01", opened="2026-10-01T08:00:00-06:00")  # a young book
     return report(check(Scene(state, calculate(state), date(2026, 10, 1))))
 
 
