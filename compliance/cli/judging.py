@@ -46,19 +46,19 @@ def check_command(
 
     It says what was seen, what it was compared with and what to do next; it never says that a permit is met.
     """
+    from compliance.cli.nearby import around_run
     from compliance.rules.run import check, check_run
 
-    with shell.open() as book:
-        state = whole(book)
-    scene = scene_of(shell, state)
     wanted = list(only) or None
-    if run is None:
-        report = check(scene, only=wanted)
-    else:
-        view = state.run(run)
-        if view is None:
-            raise refused(f"no run is called {run!r}", "RUN", "see `washwater list runs`")
-        report = check_run(scene, view.ref, only=wanted)
+    with shell.open() as book:
+        if run is None:
+            report = check(scene_of(shell, whole(book)), only=wanted)
+        else:
+            found_run = around_run(book, run)
+            if found_run is None:
+                raise refused(f"no run is called {run!r}", "RUN", "see `washwater list runs`")
+            state, record = found_run
+            report = check_run(scene_of(shell, state), record, only=wanted)
     if isinstance(report, Problem):
         raise ComplianceError(report)
     found = [f for f in report.findings if (start or "") <= f.day and (end is None or f.day <= end)]

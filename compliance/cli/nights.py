@@ -46,6 +46,7 @@ def log_command(shell: Shell, source: str | None, lang: str, name: str | None, p
 
 
 def _from_file(shell: Shell, source: str, lang: str, preview: bool, as_json: bool) -> None:
+    from compliance.cli.nearby import around_night
     from compliance.intake.fromfile import read_entry
     from compliance.intake.handin import hand_in_all
     from compliance.intake.validate import check
@@ -54,7 +55,7 @@ def _from_file(shell: Shell, source: str, lang: str, preview: bool, as_json: boo
     if isinstance(read, Problem):
         raise ComplianceError(read)
     with shell.open() as book:
-        state = whole(book)
+        state = around_night(book, read.raw) if read.kind == kinds.RUN else whole(book)
         found = check(read.kind, read.raw, state=state, where=read.where, now=shell.now(), language=lang)
         problems = [problem for one in found for problem in one.problems]
         if problems:

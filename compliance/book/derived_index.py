@@ -1,0 +1,283 @@
+"""Which runs there are, and which records name them: so that one run or one month costs no more in a large book.
+
+`index.sqlite` is caught up lazily, when it is opened, from the last record that it has seen; appending to the book
+never waits for it. It holds no figure and no text that is not a name. What it says comes out the same however far
+it had got before (a test holds incremental = rebuilt); when the book is not the one it was made from, or another
+version of this program made it, it starts over.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import islice
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Final, Self
+
+from compliance.book import derived_files
+from compliance.book.derived_names import named_by, names_in, tanks_after, tanks_in
+from compliance.book.store import Book
+from compliance.records import kinds
+from compliance.records.envelope import Record
+from compliance.records.state import RunView, folded, gather, run_order, slug
+
+LAYOUT: Final = 1
+"""The version of the tables below and of what is put into them; another one starts the file over."""
+
+_BATCH: Final = 2_000  # records a transaction: catching up keeps what it has done when it is stopped
+_MANY: Final = 500  # values in one SQL list
+_AMENDING: Final = (kinds.CORRECT, kinds.COMPLETE, kinds.CANCEL)
+
+_SCHEMA: Final = (
+    "CREATE TABLE seen (one INTEGER PRIMARY KEY CHECK (one = 1), layout INTEGER NOT NULL, seq INTEGER NOT NULL,"
+    " id TEXT NOT NULL)",
+    "CREATE TABLE name (n INTEGER PRIMARY KEY, what TEXT NOT NULL, key TEXT NOT NULL, UNIQUE (what, key))",
+    # tanks: [folded name ('' for the rig's first), whether it was left empty], the last touched last.
+    # names: every n that the run holds.
+    "CREATE TABLE run (seq INTEGER PRIMARY KEY, id BLOB NOT NULL UNIQUE, rig INTEGER NOT NULL, day TEXT NOT NULL,"
+    " moment TEXT NOT NULL, base TEXT NOT NULL, cancelled INTEGER NOT NULL, tanks TEXT NOT NULL, names TEXT NOT NULL)",
+    "CREATE INDEX run_by_rig ON run (rig, day, moment, id)",
+    "CREATE INDEX run_by_day ON run (day, moment, id)",
+    "CREATE INDEX run_by_base ON run (base, seq)",
+    "CREATE TABLE held (n INTEGER NOT NULL, day TEXT NOT NULL, run INTEGER NOT NULL, PRIMARY KEY (n, day, run))"
+    " WITHOUT ROWID",
+    # which records name a record (by its id) or are about something (by what was typed, folded)
+    "CREATE TABLE names (key TEXT NOT NULL, id TEXT NOT NULL, kind TEXT NOT NULL, PRIMARY KEY (key, id)) WITHOUT ROWID",
+)
+
+
+@dataclass(frozen=True)
+class Row:
+    """A run as the index knows it. rig: number of its name; tanks: see `tanks_after`; `order` sorts a rig's runs."""
+
+    seq: int
+    id: str
+    rig: int
+    day: str
+    moment: str
+    base: str
+    cancelled: bool
+    tanks: Sequence[tuple[str, bool]]
+
+    @property
+    def order(self) -> tuple[str, str, bytes]:
+        return self.day, self.moment, bytes.fromhex(self.id)
+
+
+ROW = "SELECT run.seq, run.id, run.rig, run.day, run.moment, run.base, run.cancelled, run.tanks FROM run"
+
+
+def path_of(book: Book) -> Path:
+    """The file of a book's index."""
+    return book.folder / derived_files.INDEX
+
+
+class IndexFile:
+    """The index of an open book: made, and caught up. `derived_lookup.Index` is what looks things up in it."""
+
+    def __init__(self, book: Book, db: sqlite3.Connection) -> None:
+        """For `open` only."""
+        self.book = book
+        self.db = db
+        self.path = path_of(book)
+        self._numbers: dict[tuple[str, str], int] = {}
+
+    @classmethod
+    def open(cls, book: Book) -> Self:
+        """Open the index of a book, make it if need be, and catch up with the book.
+
+        Raises ComplianceError when the file cannot be written or another program keeps it busy.
+        """
+        try:
+            return cls._open(book)
+        except sqlite3.Error as error:
+            if not derived_files.beyond_repair(error):
+                raise derived_files.explain(error, path_of(book)) from error
+        with derived_files.plainly(path_of(book)):
+            derived_files.remove(path_of(book))
+            return cls._open(book)
+
+    @classmethod
+    def _open(cls, book: Book) -> Self:
+        index = cls(book, derived_files.connect(path_of(book), log_ahead=True))
+        try:
+            index.catch_up()
+        except BaseException:
+            index.close()
+            raise
+        return index
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self.db.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+        if isinstance(error, sqlite3.Error) and not isinstance(error, sqlite3.ProgrammingError):
+            raise derived_files.explain(error, self.path) from error
+
+    # ---- catching up -------------------------------------------------------------------------------------------
+
+    @property
+    def seen(self) -> int:
+        """How many records of the book it has seen."""
+        row = self.db.execute("SELECT seq FROM seen").fetchone() if self._made() else None
+        return 0 if row is None else int(row[0])
+
+    def catch_up(self) -> int:
+        """Take in what was appended since; returns how many records that were."""
+        if not self._continues():
+            with self._transaction():
+                self._start_over()
+        taken = 0
+        records = self.book.records(after=self.seen)
+        while batch := list(islice(records, _BATCH)):
+            with self._transaction():
+                if self.seen != batch[0].seq - 1:
+                    return taken + self.catch_up()  # another program was quicker
+                self._take(batch)
+            taken += len(batch)
+        return taken
+
+    def _made(self) -> bool:
+        return self.db.execute("SELECT 1 FROM sqlite_master WHERE name = 'seen'").fetchone() is not None
+
+    def _continues(self) -> bool:
+        """Whether the file was made by this program from this book, as far as it goes."""
+        if not self._made():
+            return False
+        row = self.db.execute("SELECT layout, seq, id FROM seen").fetchone()
+        if row is None or row[0] != LAYOUT:
+            return False
+        last = self.book.by_ids([row[2]]).get(row[2])
+        return row[1] == 0 or (last is not None and last.seq == row[1])
+
+    def _start_over(self) -> None:
+        for kind, name in self.db.execute("SELECT type, name FROM sqlite_master WHERE sql IS NOT NULL").fetchall():
+            self.db.execute(f'DROP {kind} IF EXISTS "{name}"')
+        for sql in _SCHEMA:
+            self.db.execute(sql)
+        self.db.execute("INSERT INTO seen VALUES (1, ?, 0, '')", (LAYOUT,))
+        self._numbers = {}
+
+    def _take(self, batch: Sequence[Record]) -> None:
+        """Note who names whom, then bring the runs that are new or were changed up to date."""
+        runs: dict[str, Record | None] = {}
+        named: list[tuple[str, str, str]] = []
+        for record in batch:
+            named += [(key, record.id, record.kind) for key in named_by(record)]
+            if record.kind == kinds.RUN:
+                runs[record.id] = record
+            elif record.kind in (kinds.CORRECT, kinds.COMPLETE):
+                runs.setdefault(record.payload["run"])
+            elif record.kind == kinds.CANCEL:
+                runs.setdefault(self._run_of(record.payload["record"], batch))
+        self.db.executemany("INSERT OR IGNORE INTO names VALUES (?, ?, ?)", named)
+        for id, record in runs.items():
+            stands = record or self.book.by_ids([id]).get(id)
+            if stands is not None and stands.kind == kinds.RUN and stands.seq <= batch[-1].seq:
+                self._put(stands)
+        self.db.execute("UPDATE seen SET seq = ?, id = ?", (batch[-1].seq, batch[-1].id))
+
+    def _run_of(self, id: str, batch: Sequence[Record]) -> str:
+        """The run that is touched when this record is cancelled: itself, or the one that it changed."""
+        record = next((one for one in batch if one.id == id), None) or self.book.by_ids([id]).get(id)
+        return str(record.payload["run"]) if record and record.kind in (kinds.CORRECT, kinds.COMPLETE) else id
+
+    def _put(self, record: Record) -> None:
+        view = self._as_it_stands(record)
+        day, moment, _ = run_order(view)
+        rig = self._number("rig", folded(str(view.fields["rig"])))
+        tanks = tanks_after(view)
+        rig_key = folded(str(view.fields["rig"]))
+        named = set(names_in(view))
+        named |= {("tank of rig", f"{rig_key}\n{name}") for name, _ in tanks}
+        named |= {("tank named", f"{rig_key}\n{name}") for name in tanks_in(view.lines)}
+        numbers = sorted(self._number(what, key) for what, key in named)
+        old = self.db.execute("SELECT day, names FROM run WHERE seq = ?", (record.seq,)).fetchone()
+        if old is not None:
+            gone = [(n, old[0], record.seq) for n in json.loads(old[1])]
+            self.db.executemany("DELETE FROM held WHERE n = ? AND day = ? AND run = ?", gone)
+        self.db.execute(
+            "INSERT OR REPLACE INTO run VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            (
+                record.seq, bytes.fromhex(record.id), rig, day, moment, f"{day}-{slug(str(view.fields['rig']))}",
+                view.cancelled is not None, json.dumps(tanks), json.dumps(numbers),
+            ),
+        )  # fmt: skip
+        self.db.executemany("INSERT INTO held VALUES (?, ?, ?)", [(n, day, record.seq) for n in numbers])
+
+    def _as_it_stands(self, record: Record) -> RunView:
+        return gather([record, *self.amendments([record.id])]).runs[0]
+
+    def amendments(self, ids: Iterable[str]) -> list[Record]:
+        """Corrections, completions and cancellations of these records, and of those in turn, in their order."""
+        found: dict[str, Record] = {}
+        keys = list(ids)
+        while keys:
+            new = [id for id in self.naming(keys, _AMENDING) if id not in found]
+            found |= self.book.by_ids(new)
+            keys = new
+        return sorted(found.values(), key=lambda record: record.seq)
+
+    def naming(self, keys: Sequence[str], only: Sequence[str] = ()) -> list[str]:
+        """The ids of records that name one of these."""
+        found: list[str] = []
+        for part in in_parts(keys):
+            sql = f"SELECT id, kind FROM names WHERE key IN ({marks(part)})"
+            found += [id for id, kind in self.db.execute(sql, part) if not only or kind in only]
+        return found
+
+    def _number(self, what: str, key: str) -> int:
+        """The number of a name, given to it when it is met for the first time."""
+        if (what, key) not in self._numbers:
+            self.db.execute("INSERT OR IGNORE INTO name (what, key) VALUES (?, ?)", (what, key))
+            row = self.db.execute("SELECT n FROM name WHERE what = ? AND key = ?", (what, key)).fetchone()
+            self._numbers[what, key] = int(row[0])
+        return self._numbers[what, key]
+
+    def _transaction(self) -> _Transaction:
+        return _Transaction(self.db)
+
+
+class _Transaction:
+    """All or nothing; the lock for writing is taken at once."""
+
+    def __init__(self, db: sqlite3.Connection) -> None:
+        self.db = db
+
+    def __enter__(self) -> None:
+        self.db.execute("BEGIN IMMEDIATE")
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if self.db.in_transaction:
+            self.db.execute("COMMIT" if error is None else "ROLLBACK")
+
+
+def row_of(values: tuple[Any, ...]) -> Row:
+    """What `ROW` selects."""
+    seq, id, rig, day, moment, base, cancelled, tanks = values
+    return Row(
+        seq, id.hex(), rig, day, moment, base, bool(cancelled), [(key, empty) for key, empty in json.loads(tanks)]
+    )
+
+
+def in_parts(values: Sequence[Any]) -> Iterator[Sequence[Any]]:
+    """Values in lists that SQL can hold."""
+    for start in range(0, len(values), _MANY):
+        yield values[start : start + _MANY]
+
+
+def marks(values: Sequence[Any]) -> str:
+    """As many question marks as there are values."""
+    return ", ".join("?" * len(values))

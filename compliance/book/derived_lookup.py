@@ -1,0 +1,189 @@
+"""Looking up runs, and the records that have to be read for them, in the index of a book."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator, Sequence
+from functools import cached_property
+
+from compliance.book.derived_index import ROW, IndexFile, Row, in_parts, marks, row_of
+from compliance.records import kinds
+from compliance.records.envelope import Record
+from compliance.records.state import Registers, gather
+
+
+class Index(IndexFile):
+    """The index of an open book, as it stood when it was opened. Use it in a `with` block; close it before the book."""
+
+    @cached_property
+    def registers(self) -> Registers:
+        """The registers of the book as they stand."""
+        return gather(self.register_records()).registers
+
+    def register_records(self) -> list[Record]:
+        """The book's first record and all that was entered on its registers, in their order."""
+        found = [r for kind in (kinds.BOOK, kinds.REGISTER, kinds.SAME_AS) for r in self.book.records(kind=kind)]
+        return sorted(found, key=lambda record: record.seq)
+
+    def rows(self, ids: Iterable[str]) -> dict[str, Row]:
+        """The runs with these record ids; those that the book does not hold are left out."""
+        found = {}
+        for part in in_parts([bytes.fromhex(id) for id in ids]):
+            for values in self.db.execute(f"{ROW} WHERE id IN ({marks(part)})", part):
+                row = row_of(values)
+                found[row.id] = row
+        return found
+
+    def numbers(self, what: str, name: str) -> list[int]:
+        """The numbers of all spellings of a name that the runs hold, 'same as' followed."""
+        key = self.registers.key(what, name)
+        return [n for n, other in self._names(what) if self.registers.key(what, other) == key]
+
+    def _names(self, what: str) -> list[tuple[int, str]]:
+        return self.db.execute("SELECT n, key FROM name WHERE what = ?", (what,)).fetchall()
+
+    def name(self, number: int) -> str:
+        """The name, folded, that has this number."""
+        return str(self.db.execute("SELECT key FROM name WHERE n = ?", (number,)).fetchone()[0])
+
+    def tanks_met(self, rig: Sequence[int], *, named: bool = False) -> set[str]:
+        """Every tank that some run of a rig touches, folded as typed, '' for one that was not named.
+
+        named: those that its runs name, whether anything happened to them or not.
+        """
+        found = set()
+        for n in rig:
+            begins = f"{self.name(n)}\n"
+            sql = "SELECT 1 FROM held WHERE n = ? LIMIT 1"  # a name that a correction took away is held no longer
+            for number, key in self._names("tank named" if named else "tank of rig"):
+                if key.startswith(begins) and self.db.execute(sql, (number,)).fetchone():
+                    found.add(key.removeprefix(begins))
+        return found
+
+    def rigs(self) -> list[list[int]]:
+        """The numbers of the rigs' names, those of one rig together."""
+        rigs: dict[str, list[int]] = {}
+        for n, key in self._names("rig"):
+            rigs.setdefault(self.registers.key("rig", key), []).append(n)
+        return list(rigs.values())
+
+    def walk(self, rig: Sequence[int], row: Row, *, back: bool = False) -> Iterator[Row]:
+        """The runs of a rig after (before) one, in that order, cancelled ones left out."""
+        sign, way = ("<", "DESC") if back else (">", "ASC")
+        after = f"AND (day, moment, id) {sign} (?, ?, ?)"
+        sql = f"{ROW} WHERE rig IN ({marks(rig)}) AND NOT cancelled {after} ORDER BY day {way}, moment {way}, id {way}"
+        for values in self.db.execute(sql, (*rig, *row.order)):
+            yield row_of(values)
+
+    def all_ids(self) -> Iterator[str]:
+        """The record ids of all runs, rig by rig in their order, cancelled ones too."""
+        for rig in self.rigs():
+            sql = f"SELECT id FROM run WHERE rig IN ({marks(rig)}) ORDER BY day, moment, id"
+            for (id,) in self.db.execute(sql, rig):
+                yield id.hex()
+
+    def between(self, first: str, last: str, rig: str | None = None) -> list[Row]:
+        """The runs of these days, ends included, in their order; cancelled ones too."""
+        sql, values = f"{ROW} WHERE day BETWEEN ? AND ?", [first, last]
+        if rig is not None:
+            numbers = self.numbers("rig", rig)
+            sql += f" AND rig IN ({marks(numbers)})"
+            values += numbers  # type: ignore[arg-type]
+        return [row_of(found) for found in self.db.execute(f"{sql} ORDER BY day, moment, id", values)]
+
+    def holding(self, what: str, name: str, first: str = "", last: str = "9999") -> list[Row]:
+        """The runs of these days in which a name occurs. what: one of `NAMED`, spellings of one entry count as one."""
+        found = []
+        for n in self.numbers(what, name):
+            sql = "SELECT run FROM held WHERE n = ? AND day BETWEEN ? AND ?"
+            seqs = [row[0] for row in self.db.execute(sql, (n, first, last))]
+            for part in in_parts(seqs):
+                found += [row_of(v) for v in self.db.execute(f"{ROW} WHERE seq IN ({marks(part)})", part)]
+        return sorted({row.id: row for row in found}.values(), key=lambda row: row.order)
+
+    def supply_meters(self) -> list[list[int]]:
+        """The numbers of the names of each supply meter that a reading line is of."""
+        meters: dict[str, list[int]] = {}
+        for n, key in self._names("reading"):
+            entry = self.registers.find("instrument", key)
+            if entry is not None and entry.get("measures") == "supply":
+                meters.setdefault(self.registers.key("instrument", key), []).append(n)
+        return list(meters.values())
+
+    def reading(self, meter: Sequence[int], rig: Sequence[int], row: Row, *, back: bool = False) -> Row | None:
+        """The next (last) run of a rig after (before) this one in which a reading line is of a meter."""
+        sign, way = ("<", "DESC") if back else (">", "ASC")
+        found = []
+        for n in meter:
+            sql = (
+                f"{ROW} JOIN held ON held.run = run.seq WHERE held.n = ? AND held.day {sign}= ? "
+                f"AND rig IN ({marks(rig)}) AND NOT cancelled AND (run.day, moment, id) {sign} (?, ?, ?) "
+                f"ORDER BY held.day {way}, moment {way}, id {way} LIMIT 1"
+            )
+            found += [row_of(values) for values in self.db.execute(sql, (n, row.day, *rig, *row.order))]
+        return (max if back else min)(found, key=lambda one: one.order, default=None)
+
+    def reads(self, meter: Sequence[int], row: Row) -> bool:
+        """Whether a run has a reading line of a meter."""
+        sql = f"SELECT 1 FROM held WHERE n IN ({marks(meter)}) AND day = ? AND run = ?"
+        return self.db.execute(sql, (*meter, row.day, row.seq)).fetchone() is not None
+
+    def ticketed_with(self, ids: Sequence[str]) -> list[str]:
+        """The runs that share a ticket with one of these."""
+        tickets = self.book.by_ids(self.naming(ids, (kinds.TICKET,))).values()
+        return [handover["run"] for ticket in tickets for handover in ticket.payload["handovers"]]
+
+    def ref(self, row: Row) -> str:
+        """How people name a run: a second one of a rig's day, in the order of the book, ends in -2."""
+        sql = "SELECT count(*) FROM run WHERE base = ? AND seq <= ?"
+        n = self.db.execute(sql, (row.base, row.seq)).fetchone()[0]
+        return row.base if n == 1 else f"{row.base}-{n}"
+
+    def run_named(self, name: str) -> Row | None:
+        """A run by its ref, its record id or the beginning of one (six digits or more), as `State.run` finds it."""
+        base, _, n = name.rpartition("-")
+        found = [(name, 1)] + ([(base, int(n))] if n.isascii() and n.isdigit() and 1 < int(n) < 2**31 else [])
+        sql = f"{ROW} WHERE base = ? ORDER BY seq LIMIT 1 OFFSET ?"
+        rows = [row_of(values) for base, n in found for values in self.db.execute(sql, (base, n - 1))]
+        if rows:
+            return min(rows, key=lambda row: row.order)
+        if not 6 <= len(name) <= 32 or not set(name) <= set("0123456789abcdef"):
+            return None
+        low, high = bytes.fromhex(name.ljust(32, "0")), bytes.fromhex(name.ljust(32, "f"))
+        rows = [row_of(v) for v in self.db.execute(f"{ROW} WHERE id BETWEEN ? AND ? LIMIT 2", (low, high))]
+        return rows[0] if len(rows) == 1 else None
+
+    def records(self, ids: Iterable[str]) -> list[Record]:
+        """Everything that has to be gathered for these runs, in the order of the book.
+
+        The registers and acceptances; the runs, with those that share their day and rig (which their refs are
+        counted by); what amends, cancels, tickets or attaches to them; pages about them, their stops and jobs.
+        """
+        rows = self.rows(ids)
+        bases = [row.base for row in rows.values()]
+        for part in in_parts(list(dict.fromkeys(bases))):
+            for values in self.db.execute(f"{ROW} WHERE base IN ({marks(part)})", part):
+                row = row_of(values)
+                rows[row.id] = row
+        found = self.book.by_ids(rows)
+        keys = [*rows, *self._abouts(rows.values())]
+        while keys:
+            new = [id for id in self.naming(keys) if id not in found]
+            found |= self.book.by_ids(new)
+            keys = new
+        found |= {record.id: record for record in self.book.records(kind=kinds.ACCEPT)}
+        return sorted((*self.register_records(), *found.values()), key=lambda record: record.seq)
+
+    def _abouts(self, rows: Iterable[Row]) -> list[str]:
+        """What a page can be about that concerns these runs: their refs and what begins with them, their jobs."""
+        found: list[str] = []
+        names: set[int] = set()
+        for row in rows:
+            low = f"about {row.base}"
+            sql = "SELECT DISTINCT key FROM names WHERE key >= ? AND key < ?"
+            found += [key for (key,) in self.db.execute(sql, (low, low + "\U0010ffff"))]
+            names.update(json.loads(self.db.execute("SELECT names FROM run WHERE seq = ?", (row.seq,)).fetchone()[0]))
+        for part in in_parts(sorted(names)):
+            sql = f"SELECT key FROM name WHERE what = 'job' AND n IN ({marks(part)})"
+            found += [f"about {key}" for (key,) in self.db.execute(sql, part)]
+        return found
