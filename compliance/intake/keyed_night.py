@@ -1,0 +1,317 @@
+"""A card that was keyed, as a night: its cells become the entry that every other door gives to the validator.
+
+What a tick means for the water is said here and nowhere else. A mark of the tank is a look after its stop. A tank
+that filled is a look at its float there; where work went on, it was emptied in between, and the card has to say where
+('not known' is an answer). Where the water is now, if it is a place, is a handover after the last stop, and the tank
+as it is 'now' is how that handover left it. A meter with one of its two readings is kept as a reading and makes no
+volume. What nobody ticked is left out: it is not recorded yet.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from compliance.intake.card_lines import FIGURE, NIGHT, OPEN, PRODUCTS, STOP, TALLY, TICKS, Ask
+from compliance.intake.values import speak
+from compliance.records.answer import WRITTEN
+from compliance.records.fields import FILTERS_DONE, WHERE_WORDS
+from compliance.records.problem import Problem
+from compliance.records.state import Registers, folded
+
+NO_REASON: Final = "no reason given on the card"
+"""Why a stop was not worked, where only the box is ticked."""
+NOT_KNOWN: Final = "not known"
+
+_TICK: Final = frozenset({"x", "✓", "✔", "1", "yes", "si", "true"})
+_BARE: Final = re.compile(r"[~≥≤<>=]*\s*[0-9]*\.?[0-9]+")
+_OF_THE_RUN: Final = ("card", "date", "rig", "lead", "crew", "start", "end", "where", "sock", "cartridges", "rain",
+                      "remark", "keyed_by")  # fmt: skip
+"""What goes into the field of its own name as it stands."""
+
+Cells = Mapping[str, str]
+Raw = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row of a sheet. where: file, sheet and row, for a message; cells: key of the column -> text, never blank."""
+
+    where: str
+    cells: Cells
+
+
+@dataclass
+class _Desk:
+    """One night while it is being put together."""
+
+    night: Row
+    stops: Sequence[Row]
+    registers: Registers | None
+    unit: str
+    problems: list[Problem] = field(default_factory=list)
+
+    def problem(self, what: str, row: Row, next_step: str) -> None:
+        self.problems.append(Problem(what, row.where, next_step))
+
+
+def night_of(night: Row, stops: Sequence[Row], registers: Registers | None, unit: str) -> Raw | list[Problem]:
+    """The raw entry of one card for `run.check_run`, or every problem with it that only the card explains.
+
+    stops: its rows in the order of the card. registers: of the book, for the tank and the meters that the card leaves
+    unnamed; None without a book. unit: the book's unit of volume, 'gal' or 'L'.
+    """
+    desk = _Desk(night, stops, registers, unit)
+    said = _answers(NIGHT, night, desk)
+    looked = [_answers(STOP, row, desk) for row in stops]
+    raw: Raw = {key: said[key] for key in _OF_THE_RUN if key in said}
+    raw |= _filters(said)
+    products = _products(said, desk)
+    raw |= _agent_use(said, products, desk)
+    lines, supply = _supply(said, desk)
+    raw |= supply
+    tank = _Tank(said, desk)
+    start = _reading(tank, said.get("tank_start"))
+    raw["line"] = [*start, *lines.start, *_stops(looked, said, tank, desk)]
+    raw["line"] += [*_at_the_end(said, raw, tank, desk), *lines.end, *products]
+    return desk.problems or raw
+
+
+# ---- cells ---------------------------------------------------------------------------------------------------
+
+
+def _answers(asks: Sequence[Ask], row: Row, desk: _Desk) -> dict[str, str]:
+    found = {}
+    for ask in asks:
+        text = row.cells.get(ask.key)
+        if text is not None and (answer := _answer(ask, text, row, desk)) is not None:
+            found[ask.key] = answer
+    return found
+
+
+def _answer(ask: Ask, text: str, row: Row, desk: _Desk) -> str | None:
+    if ask.way == TICKS:
+        return _ticked(ask, text, row, desk)
+    if ask.way == TALLY:
+        return _tally(ask, text, row, desk)
+    if ask.way == FIGURE and ask.unit and _BARE.fullmatch(text):
+        return f"{text} {desk.unit if ask.unit == 'gal' else ask.unit}"
+    return text
+
+
+def _ticked(ask: Ask, text: str, row: Row, desk: _Desk) -> str | None:
+    """One of the answers, in either language or the crew's own words; a bare tick where there is one box only."""
+    typed = folded(text)
+    for choice in ask.choices:
+        if typed in (folded(choice.value), folded(choice.es), folded(choice.said) or None):
+            return choice.value
+    if len(ask.printed) == 1 and typed in _TICK:
+        return ask.printed[0]
+    if ask.key in OPEN or speak(text) in WRITTEN:
+        return _later(text) if ask.key == "ticket" else text
+    boxes = ", ".join(ask.answer(value, "en") for value in ask.printed)
+    desk.problem(f"{text[:60]!r} is no answer to {ask.label('en')!r}", row, f"use one of the boxes: {boxes}")
+    return None
+
+
+def _later(text: str) -> str:
+    return "later" if folded(text) in ("later", "despues") else text
+
+
+def _tally(ask: Ask, text: str, row: Row, desk: _Desk) -> str | None:
+    """Strokes, counted. None when none was made or the cell holds no count."""
+    if folded(text) in _TICK:
+        return "1"
+    if text.isascii() and text.isdigit() and len(text) == 1:
+        return text
+    desk.problem(f"{text[:60]!r} is no number of strokes at {ask.label('en')!r}", row, "count them: 0 to 9")
+    return None
+
+
+# ---- the whole night -----------------------------------------------------------------------------------------
+
+
+def _filters(said: Mapping[str, str]) -> Raw:
+    """What was done to the filters as a whole: the most that was done to either, once both are answered."""
+    order = [choice.value for choice in FILTERS_DONE]
+    done = [said[key] for key in ("sock", "cartridges") if said.get(key) in order]
+    return {"filters": max(done, key=order.index)} if len(done) == 2 else {}
+
+
+def _products(said: Mapping[str, str], desk: _Desk) -> list[Raw]:
+    made = []
+    for n in PRODUCTS:
+        agent, jugs, size = (said.get(f"{key}_{n}") for key in ("agent", "jugs", "size"))
+        if agent is not None:
+            values = {"jugs": jugs, "size": size}
+            made.append({"line": "agent jugs", "agent": agent} | {k: v for k, v in values.items() if v is not None})
+        elif jugs is not None or size is not None:
+            desk.problem(f"jugs are counted for product {n}, and its name is missing", desk.night, "write its name")
+    return made
+
+
+def _agent_use(said: Mapping[str, str], products: Sequence[Raw], desk: _Desk) -> Raw:
+    answer = said.get("agent_use")
+    if products and answer == "none used":
+        named = " and ".join(line["agent"] for line in products)
+        desk.problem(f"'none used' is ticked, and jugs of {named} are counted", desk.night, "ask the lead which is so")
+    if products:
+        return {"agent_use": "used"}
+    return {} if answer is None else {"agent_use": answer}
+
+
+@dataclass
+class _MeterLines:
+    """Readings of meters that make no volume: those from the start, those from the end."""
+
+    start: list[Raw] = field(default_factory=list)
+    end: list[Raw] = field(default_factory=list)
+
+
+def _supply(said: Mapping[str, str], desk: _Desk) -> tuple[_MeterLines, Raw]:
+    """What was used: by the supply meter, and as the crew states it; with both, the meter governs."""
+    measure, lines = _metered("supply", said, desk)
+    stated = said.get("used")
+    if measure is None:
+        return lines, {} if stated is None else {"used": stated}
+    return lines, {"used": measure} | ({} if stated is None else {"used_also": stated})
+
+
+def _metered(which: str, said: Mapping[str, str], desk: _Desk) -> tuple[Raw | None, _MeterLines]:
+    """The measure that two readings of a meter make; one reading alone is a line."""
+    start, end = said.get(f"{which}_start"), said.get(f"{which}_end")
+    if start is None and end is None:
+        return None, _MeterLines()
+    name = said.get(f"{which}_meter")
+    if name is None and desk.registers is not None:
+        name = _only(meters(desk.registers, said.get("rig", ""), which))
+    if name is None:
+        desk.problem(f"a {which} meter was read, and it is not said which", desk.night, f"fill in '{which} meter'")
+        return None, _MeterLines()
+    if start is not None and end is not None:
+        return {"method": "meter", "meter": name, "start": start, "end": end}, _MeterLines()
+    lines = _MeterLines()
+    (lines.end if start is None else lines.start).append({"line": "reading", "of": name, "shows": start or end})
+    return None, lines
+
+
+def meters(registers: Registers, rig: str, measures: str) -> list[str]:
+    """The names of the meters of a rig through which one kind of water passes ('supply', 'handover')."""
+    return [
+        str(entry["name"])
+        for entry in registers.all("instrument")
+        if entry.get("kind") == "meter"
+        and entry.get("measures") == measures
+        and registers.key("rig", str(entry.get("rig", rig))) == registers.key("rig", rig)
+    ]
+
+
+def _only(names: Sequence[str]) -> str | None:
+    return names[0] if len(names) == 1 else None
+
+
+class _Tank:
+    """The recovery tank that the card speaks of; asked for once, and only where something was read of it."""
+
+    def __init__(self, said: Mapping[str, str], desk: _Desk) -> None:
+        self._said, self._desk, self._asked = said, desk, False
+
+    def known(self) -> Raw:
+        """Its name, as a key of a line; nothing where neither card nor register tells."""
+        name = self._said.get("tank")
+        registers, rig = self._desk.registers, self._said.get("rig")
+        if name is None and registers is not None and rig is not None:
+            tanks = [str(tank["name"]) for tank in registers.tanks(rig, "recovery")]
+            name = _only(tanks) if tanks else "recovery tank"
+        return {} if name is None else {"tank": name}
+
+    def read(self) -> str:
+        """Its name, for a reading; without one a problem, told once."""
+        name = self.known().get("tank")
+        if name is None and not self._asked:
+            self._asked = True
+            self._desk.problem("a tank was read, and it is not said which", self._desk.night, "fill in 'recovery tank'")
+        return str(name)
+
+
+def _reading(tank: _Tank, shows: str | None) -> list[Raw]:
+    return [] if shows is None else [{"line": "reading", "of": tank.read(), "shows": shows}]
+
+
+# ---- stops ---------------------------------------------------------------------------------------------------
+
+_OF_A_STOP: Final = ("site", "on_site", "work", "drains", "covers", "tank_filled", "got_away")
+_WORKED: Final = ("on_site", "work", "drains", "covers", "tank_filled", "got_away", "mark")
+"""Any of these says that somebody was there and worked, unless 'not worked' is ticked."""
+
+
+def _stops(looked: Sequence[dict[str, str]], said: Mapping[str, str], tank: _Tank, desk: _Desk) -> list[Raw]:
+    lines: list[Raw] = []
+    filled_before = ""
+    at = [i for i, stop in enumerate(looked) if int(stop.get("tank_filled", "0"))]
+    last_worked = max((i for i, stop in enumerate(looked) if "not_worked" not in stop), default=-1)
+    for i, (stop, row) in enumerate(zip(looked, desk.stops, strict=True)):
+        _contradictions(stop, row, desk)
+        line = {"line": "stop"} | {key: stop[key] for key in _OF_A_STOP if key in stop}
+        if "not_worked" in stop:
+            line["not_worked"] = NO_REASON if folded(stop["not_worked"]) in _TICK else stop["not_worked"]
+        site = folded(stop.get("site", ""))
+        if site and site == filled_before:
+            line["continued"] = "yes"
+        lines.append(line)
+        times = int(stop.get("tank_filled", "0"))
+        for n in range(times):
+            if n:
+                lines.append({"line": "stop", "site": stop.get("site", ""), "continued": "yes"})
+            lines.append({"line": "tank full", **tank.known()})
+            if n < times - 1 or i < last_worked:
+                lines += _emptied(said, row, tank, desk)
+        lines += _reading(tank, stop.get("mark"))
+        filled_before = site if times else ""
+    if "emptied_at" in said and not at:
+        step = "ask the lead at which stop the tank filled"
+        desk.problem("a full tank was emptied, and at no stop it is ticked that the tank filled", desk.night, step)
+    return lines
+
+
+def _contradictions(stop: Mapping[str, str], row: Row, desk: _Desk) -> None:
+    if "not_worked" in stop:
+        if stop.get("work") == "done" or int(stop.get("tank_filled", "0")):
+            desk.problem("the stop is ticked both as worked and as not worked", row, "ask the lead which is so")
+    elif not any(key in stop for key in _WORKED):
+        step = "ask the lead: tick 'arrived', or write why it was not worked"
+        desk.problem("nothing is ticked for this stop, so nobody said that it was worked", row, step)
+
+
+def _emptied(said: Mapping[str, str], row: Row, tank: _Tank, desk: _Desk) -> list[Raw]:
+    """The full tank leaves before the work goes on; where it went has to be said, if only by 'not known'."""
+    place = said.get("emptied_at")
+    if place is None:
+        what = "the tank filled here and the work went on, and the card does not say where it was emptied"
+        step = f"ask the lead and fill in 'full tank emptied at'; {NOT_KNOWN!r} is an answer"
+        desk.problem(what, row, step)
+        return []
+    if folded(place) in ("not known", "no se", "no se sabe"):
+        place = NOT_KNOWN
+    return [{"line": "hand over", "place": place, **tank.known(), "tank_after": "empty"}]
+
+
+# ---- the end -------------------------------------------------------------------------------------------------
+
+
+def _at_the_end(said: Mapping[str, str], raw: Raw, tank: _Tank, desk: _Desk) -> list[Raw]:
+    """The handover that the night ended with, or the tank as it stands; and the ticket, where it belongs."""
+    measure, single = _metered("handover", said, desk)
+    where, now, ticket = said.get("where"), said.get("tank_now"), said.get("ticket")
+    if where is not None and where not in WHERE_WORDS:
+        values = {"amount": measure, "tank_after": now, "ticket": ticket}
+        line = {"line": "hand over", "place": where, **tank.known()}
+        return [*single.start, line | {k: v for k, v in values.items() if v is not None}, *single.end]
+    if ticket is not None:
+        raw["ticket"] = ticket
+    if measure is not None:  # read at both ends, though nothing is said to have been handed over
+        ends = [{"line": "reading", "of": measure["meter"], "shows": measure[part]} for part in ("start", "end")]
+        single.end += ends
+    return [*single.start, *_reading(tank, now), *single.end]

@@ -1,0 +1,282 @@
+"""The keying workbook, read back: cards that the office keyed, as nights for the validator.
+
+Row 1 of each sheet is hidden and names the columns, so that headings may be in either language and columns may be
+moved. A hidden sheet holds the version of the form. Nothing is worked out: a cell with a formula is refused.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime, time
+from decimal import Decimal
+from io import BytesIO
+from itertools import islice
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+from zipfile import BadZipFile, ZipFile
+
+from compliance.intake.card_lines import NIGHT, STOP, Ask
+from compliance.intake.fromfile import Read
+from compliance.intake.keyed_night import Row, night_of
+from compliance.intake.serial import read_serial
+from compliance.records import kinds
+from compliance.records.problem import Problem
+from compliance.records.state import Registers, folded
+
+if TYPE_CHECKING:
+    from compliance.intake.oldbooks.archive import Archive
+
+VERSION: Final = 1
+"""Of the form: which columns there are and what they mean."""
+FORM_SHEET: Final = "washwater form"
+"""The hidden sheet: A1 says what the workbook is, B1 its version, B2 the unit of volume that its headings print."""
+FORM: Final = "keying workbook"
+NIGHTS: Final = ("nights", "noches")
+STOPS: Final = ("stops", "paradas")
+"""What the two sheets are called, in English and in Spanish."""
+NUMBER: Final = "n"
+"""The column of a stop's number on its card; a row without one follows the row above it."""
+LARGEST: Final = 10_000_000
+"""Bytes of a keying workbook: a year of cards fits many times."""
+
+MOST_ROWS: Final = 5_000
+_MOST_COLUMNS: Final = 100
+_BOOK_PART: Final = "xl/workbook.xml"
+_LARGEST_BOOK_PART: Final = 200_000
+
+
+@dataclass
+class _Sheet:
+    """The rows of one sheet that hold anything. numbers: the row in the file of each."""
+
+    rows: list[Row] = field(default_factory=list)
+    problems: list[Problem] = field(default_factory=list)
+
+
+def is_keying_workbook(path: str | Path) -> bool:
+    """Whether the file is a workbook made by `washwater template`, of any version. Reads its list of sheets only."""
+    try:
+        with ZipFile(path) as archive:
+            info = archive.getinfo(_BOOK_PART)
+            return info.file_size <= _LARGEST_BOOK_PART and f'name="{FORM_SHEET}"'.encode() in archive.read(info)
+    except (OSError, KeyError, ValueError, BadZipFile, NotImplementedError, RuntimeError, EOFError):
+        return False
+
+
+def read_keying(path: str | Path, registers: Registers | None = None) -> list[Read] | list[Problem]:
+    """The nights of a keying workbook as raw entries for `validate.check`, or every problem with the workbook itself.
+
+    registers: of the book, for a tank or meter that the card leaves unnamed; a card that names them needs none.
+    What a value may be is the validator's to say; here stands what only the workbook can tell: a serial that is no
+    serial, a stop without its night, a tick that is no answer.
+    """
+    where = Path(path).name
+    found = _sheets(Path(path), where)
+    if isinstance(found, Problem):
+        return [found]
+    nights, stops, unit = found
+    problems = [*nights.problems, *stops.problems]
+    by_card = _stops_of_cards(stops.rows, problems)
+    keyed = _nights_of_cards(nights.rows, problems)
+    read = []
+    for card, row in keyed.items():
+        if card not in by_card:
+            problems.append(Problem(f"card {card} has no stop", row.where, f"add its stops on the sheet {STOPS[0]!r}"))
+            continue
+        raw = night_of(row, by_card[card], registers, unit)
+        if isinstance(raw, list):
+            problems += raw
+        else:
+            read.append(Read(kinds.RUN, raw, f"{row.where} (card {card})"))
+    for card, rows in by_card.items():
+        if card not in keyed:
+            what = f"the card {card} of this stop has no row of its own on the sheet {NIGHTS[0]!r}"
+            problems.append(Problem(what, rows[0].where, "key the night too, or correct the serial"))
+    if not problems and not read:
+        problems.append(Problem("no card is keyed in this workbook", where, f"fill in the sheet {NIGHTS[0]!r}"))
+    return problems or read
+
+
+# ---- the file ------------------------------------------------------------------------------------------------
+
+
+def _sheets(path: Path, where: str) -> tuple[_Sheet, _Sheet, str] | Problem:
+    """Nights and stops as they stand in the workbook, and the unit of volume of its headings."""
+    from compliance.intake.oldbooks.archive import broken, looked_through
+
+    try:
+        with path.open("rb") as file:
+            data = file.read(LARGEST + 1)
+    except OSError as error:
+        return Problem(f"the file cannot be read: {error.strerror or error}", where, "look at its name")
+    if len(data) > LARGEST:
+        return Problem(f"the file is larger than {LARGEST // 1_000_000} MB", where, "key fewer cards in one workbook")
+    archive = looked_through(data, where)
+    if isinstance(archive, Problem):
+        return archive
+    try:
+        book = _parsed(archive)
+        unit = _unit(book, where)
+        if isinstance(unit, Problem):
+            return unit
+        return _sheet(book, NIGHTS, NIGHT, where), _sheet(book, STOPS, (_NUMBERED, *STOP), where), unit
+    except Exception as error:  # whatever the parser makes of a broken part, it is the file's fault
+        return broken(error, where)
+
+
+def _parsed(archive: Archive) -> Any:
+    from openpyxl import DEFUSEDXML, load_workbook
+
+    assert DEFUSEDXML, "openpyxl refuses entity bombs only when defusedxml is installed"
+    return load_workbook(BytesIO(archive.data), read_only=True, data_only=False, keep_links=False)
+
+
+def _unit(book: Any, where: str) -> str | Problem:
+    """The unit of a form of this version, or why the workbook is none."""
+    if FORM_SHEET not in book.sheetnames:
+        return Problem("this is no keying workbook", where, "make one with `washwater template`")
+    cells = [cell.value for row in islice(_rows(book[FORM_SHEET]), 2) for cell in row[:2]]
+    what, version, _, unit = [*cells, None, None, None, None][:4]
+    if what != FORM or version != VERSION or unit not in ("gal", "L"):
+        shown = version if isinstance(version, int) else "unknown"
+        return Problem(
+            f"this keying workbook is of version {shown}, and this program reads version {VERSION}",
+            where,
+            "make a new one with `washwater template` and copy the rows into it, or bring the program up to date",
+        )
+    return str(unit)
+
+
+def _rows(sheet: Any) -> Iterator[Sequence[Any]]:
+    """The rows of a sheet as they stand in the file, whatever it claims of its own size."""
+    sheet.reset_dimensions()
+    yield from sheet.iter_rows(max_col=_MOST_COLUMNS)
+
+
+# ---- a sheet -------------------------------------------------------------------------------------------------
+
+_NUMBERED: Final = Ask(NUMBER, "stop", "site", words=("stop", "parada"))
+_CARD: Final = "card"
+
+
+def _sheet(book: Any, names: Sequence[str], asks: Sequence[Ask], where: str) -> _Sheet:
+    found = _Sheet()
+    name = next((name for name in book.sheetnames if folded(name) in names), None)
+    if name is None:
+        found.problems.append(Problem(f"the sheet {names[0]!r} is missing", where, _NEW))
+        return found
+    keys: list[str] = []
+    for n, row in enumerate(_rows(book[name]), start=1):
+        here = f"{where}, sheet {name}, row {n}"
+        if n == 1:
+            keys = [str(cell.value or "") for cell in row]
+            if _CARD not in keys or not set(keys) <= {ask.key for ask in asks} | {_CARD, ""}:
+                found.problems.append(Problem("the hidden first row of the sheet was changed", here, _NEW))
+                return found
+        elif n > 2:
+            cells = _cells(row, keys, here, found.problems)
+            if cells:
+                found.rows.append(Row(here, cells))
+            if len(found.rows) > MOST_ROWS:
+                found.problems.append(
+                    Problem(f"more than {MOST_ROWS:,} rows are filled in", here, "split the workbook")
+                )
+                return found
+    return found
+
+
+_NEW: Final = "copy the rows into a new workbook from `washwater template`"
+
+
+def _cells(row: Sequence[Any], keys: Sequence[str], here: str, problems: list[Problem]) -> dict[str, str]:
+    """The filled cells of a row as text."""
+    cells = {}
+    for i, cell in enumerate(row):
+        text = _text(cell.value)
+        if not text.strip():
+            continue
+        key = keys[i] if i < len(keys) else ""
+        at = f"{here}, column {getattr(cell, 'column_letter', '?')}"
+        if cell.data_type == "f":
+            problems.append(Problem("there is a formula in a cell", at, "type the value itself"))
+        elif cell.data_type == "e":
+            problems.append(Problem(f"the cell holds an error, {text[:20]}", at, "type the value, or leave it empty"))
+        elif not key:
+            step = "take it out, or write it as a remark"
+            problems.append(Problem(f"{text[:40]!r} stands in a column that the form does not have", at, step))
+        else:
+            cells[key] = text.strip()
+    return cells
+
+
+def _text(value: Any) -> str:
+    """What a cell shows, as it would be typed: figures by their digits, days and times by themselves."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, float):
+        number = Decimal(repr(value))
+        return str(int(number)) if number == number.to_integral_value() else f"{number:f}"
+    if isinstance(value, datetime):
+        return value.date().isoformat() if value.time() == time(0) else value.isoformat(timespec="minutes")
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, time):
+        return value.isoformat(timespec="minutes")
+    return str(value)
+
+
+# ---- cards ---------------------------------------------------------------------------------------------------
+
+
+def _card(row: Row, problems: list[Problem]) -> str | None:
+    typed = row.cells.get(_CARD)
+    if typed is None:
+        problems.append(Problem("the serial of the card is missing", row.where, "it is printed on the card"))
+        return None
+    read = read_serial(typed, row.where)
+    if isinstance(read, Problem):
+        problems.append(read)
+        return None
+    return read
+
+
+def _nights_of_cards(rows: Sequence[Row], problems: list[Problem]) -> dict[str, Row]:
+    """The rows of nights by the serial of their card."""
+    found: dict[str, Row] = {}
+    for row in rows:
+        card = _card(row, problems)
+        if card in found:
+            what = f"card {card} is keyed in this workbook already ({found[card].where})"
+            problems.append(Problem(what, row.where, "take one of the two out"))
+        elif card is not None:
+            found[card] = Row(row.where, {**row.cells, _CARD: card})
+    return found
+
+
+def _stops_of_cards(rows: Sequence[Row], problems: list[Problem]) -> dict[str, list[Row]]:
+    """The rows of stops by the serial of their card, in the order of their numbers."""
+    found: dict[str, dict[int, Row]] = {}
+    for row in rows:
+        card = _card(row, problems)
+        if card is None:
+            continue
+        known = found.setdefault(card, {})
+        n = _number(row.cells, max(known, default=0) + 1)
+        if n is None or n in known:
+            what = (
+                f"{row.cells[NUMBER]!r} is not the number of a stop" if n is None else f"card {card} has stop {n} twice"
+            )
+            problems.append(Problem(what, row.where, "give each stop its own number, from 1 up"))
+            n = max(known, default=0) + 1
+        known[n] = Row(row.where, {key: text for key, text in row.cells.items() if key not in (_CARD, NUMBER)})
+    return {card: [known[n] for n in sorted(known)] for card, known in found.items()}
+
+
+def _number(cells: Mapping[str, str], following: int) -> int | None:
+    text = cells.get(NUMBER)
+    if text is None:
+        return following
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 4 else None
