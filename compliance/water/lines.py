@@ -225,7 +225,7 @@ class _Builder:
         for line in run.lines:
             if line.kind != "stop":
                 continue
-            stop = self._continued(line, made) if line.get("continued") == "yes" else None
+            stop = self._continued(line, made) if line.fields.get("continued") == "yes" else None
             if stop is None:
                 stop = Stop(f"{run.ref}.s{len(made) + 1}", run, len(made) + 1)
                 made.append(stop)
@@ -247,7 +247,7 @@ class _Builder:
 
     def _line(self, run: RunView, line: LineView, stops: Mapping[str, Stop], *, all_gone: bool) -> None:
         at = Line(run.record, line.n)
-        who = Who(str(line.get("by") or run.get("lead") or ""), str(line.get("at") or ""))
+        who = Who(str(line.fields.get("by") or run.fields.get("lead") or ""), str(line.fields.get("at") or ""))
         match line.kind:
             case "stop":
                 self.stop = stops[line.n]
@@ -315,17 +315,18 @@ class _Builder:
             self.fresh = False
 
     def _work(self, stop: Stop, line: LineView, at: Line, who: Who) -> None:
-        recovered = line.get("recovered")
+        get = line.fields.get
+        recovered = get("recovered")
         part = Part(
             stop.ref,
             at,
-            self.gauges.known(line.get("used"), at, who, what="used"),
+            self.gauges.known(get("used"), at, who, what="used"),
             self.gauges.known(recovered, at, who, what="recovered"),
-            self._also(line.get("used_also"), at, who),
-            self._also(line.get("recovered_also"), at, who),
-            self.gauges.area(line.get("area")),
-            line.get("arrived"),
-            line.get("left"),
+            self._also(get("used_also"), at, who),
+            self._also(get("recovered_also"), at, who),
+            self.gauges.area(get("area")),
+            get("arrived"),
+            get("left"),
         )
         stop.parts.append(part)
         if not stop.planned:

@@ -12,7 +12,7 @@ from decimal import Decimal
 from functools import cache
 from typing import Any, NamedTuple
 
-from compliance.records.answer import NOT_APPLICABLE, NOT_READ, without_value
+from compliance.records.answer import NOT_APPLICABLE, NOT_READ, WRITTEN, without_value
 from compliance.records.measure import Measure, read_measure
 from compliance.records.problem import Problem
 from compliance.records.quantity import AREA, UNITS, Quantity, convert, stored
@@ -38,6 +38,7 @@ Fields = Mapping[str, Any]
 _HUNDRED = Decimal(100)
 _HALF = Decimal("0.5")
 _AREA = frozenset({AREA})
+_LOOKS = ("start", "end", "old_end", "new_start")
 _KINDS: Mapping[str, UnknownKind] = {NOT_READ: "not read", NOT_APPLICABLE: "not applicable"}
 
 
@@ -84,6 +85,9 @@ class Gauges:
         """A stored measure as a figure with how it was come by. what: its label, for the reason of an Unknown."""
         if value is None:
             return Known(_not_recorded(what), How("none", "", who.reader, who.at, (at,)))
+        if not isinstance(value, str) and value["method"] == "meter":
+            figure, formula = self._metered(value, at, what)
+            return Known(figure, How("meter", formula, who.reader, who.at, (at,)))
         measure = read_measure(value)
         if isinstance(measure, str):
             return Known(unknown(measure, f"{what} was {measure}"), How("none", measure, who.reader, who.at, (at,)))
@@ -204,8 +208,6 @@ class Gauges:
                     return unknown(amount, f"{what} was {amount}"), ""
                 source = f"{measure.method}:{at.record}/{at.line}"
                 return self.plain(amount, source), f"{amount}"
-            case "meter":
-                return self._metered(values, at)
             case "mark":
                 return self._marked(values, at)
             case "fills":
@@ -251,22 +253,18 @@ class Gauges:
         )
         return self._result(measured, at)
 
-    def _metered(self, values: Mapping[str, Quantity | str], at: Line) -> tuple[Figure, str]:
-        name = str(values["meter"])
-        start, end = _point(values["start"]), _point(values["end"])
-        if "old_end" not in values or "new_start" not in values:
-            return self.between(name, start, end, at)
+    def _metered(self, form: Mapping[str, str], at: Line, what: str) -> tuple[Figure, str]:
+        """A stored 'meter' measure. Its figures are plain numbers, so they are read here and not as quantities."""
+        looks = [form[key] for key in _LOOKS if key in form]
+        if any(look in WRITTEN for look in looks):
+            key = next(key for key in _LOOKS if form.get(key) in WRITTEN)
+            return unknown(form[key], f"{what}: {key} was {form[key]}"), ""
+        name, shows = form["meter"], [Decimal(look) for look in looks]
+        if len(shows) < len(_LOOKS):
+            return self.between(name, shows[0], shows[1], at)
         register = self.register(name)
-        measured = meters.across_a_change(
-            register,
-            self.look(register, start, at.record),
-            self.look(register, _point(values["old_end"]), at.record),
-            register,
-            self.look(register, _point(values["new_start"]), at.record),
-            self.look(register, end, at.record),
-            name,
-        )
-        return self._result(measured, at)
+        start, end, old_end, new_start = (self.look(register, one, at.record) for one in shows)
+        return self._result(meters.across_a_change(register, start, old_end, register, new_start, end, name), at)
 
     def _result(self, measured: meters.Measured | Problem, at: Line) -> tuple[Figure, str]:
         if isinstance(measured, Problem):

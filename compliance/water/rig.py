@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from compliance.records.state import Registers
 from compliance.water.division import Division, divisions
@@ -183,13 +184,19 @@ def ratio(captured: Figure, applied: Figure, stops: Sequence[StopFacts]) -> Rati
     """Captured over applied for worked stops, with what makes it a bound or none at all."""
     if not stops:
         return NoRatio("no stop was worked")
-    return recovery_ratio(
+    return _ratio(
         captured,
         applied,
-        rain_unknown=any(stop.rained for stop in stops),
-        led_away=any(not is_nothing(stop.led_away) for stop in stops),
-        not_planned=any(not stop.planned for stop in stops),
+        any(stop.rained for stop in stops),
+        any(not is_nothing(stop.led_away) for stop in stops),
+        any(not stop.planned for stop in stops),
     )
+
+
+@lru_cache(maxsize=64)
+def _ratio(captured: Figure, applied: Figure, rained: bool, led_away: bool, not_planned: bool) -> Ratio | NoRatio:
+    """Kept for a moment, because a load, its run and its job mostly ask for the same one."""
+    return recovery_ratio(captured, applied, rain_unknown=rained, led_away=led_away, not_planned=not_planned)
 
 
 def is_nothing(figure: Figure) -> bool:

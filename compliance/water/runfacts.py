@@ -90,6 +90,7 @@ def _balance(rig: RigWater, run: RunView, used: Known, before: Figure, after: Fi
     What is aboard is in the rig's own tanks; only where another rig's tank is used does water move in or out.
     """
     here = Line(run.record, "")
+    seen = How("levels", lines=(here,))
     owner = rig.timeline.rig_of
     mine = owner[run.record]
     draws = [(t.way, t.draw) for tank, t in rig.taken_of.get(run.record, ()) if t.draw and owner[tank] == mine]
@@ -98,7 +99,7 @@ def _balance(rig: RigWater, run: RunView, used: Known, before: Figure, after: Fi
     escapes = [k for s in stops for k in s.escapes] + [d.known for way, d in draws if way == ESCAPED]
     to = {id(p.source): owner[p.tank] for p in rig.puts_of.get(run.record, ()) if p.source is not None}
     lines = [
-        BalanceLine("aboard at the start", 1, Known(before, How("levels", lines=(here,)))),
+        BalanceLine("aboard at the start", 1, Known(before, seen)),
         BalanceLine("used", 1, used),
         *(BalanceLine(p.owner, 1, p.known) for p in puts if p.owner not in ("", UNNAMED)),
         *(BalanceLine("moved in", 1, p.known) for p in puts if p.source is not None and owner[p.source.tank] != mine),
@@ -107,7 +108,7 @@ def _balance(rig: RigWater, run: RunView, used: Known, before: Figure, after: Fi
         *(BalanceLine("got away", -1, k) for k in escapes),
         *(BalanceLine("solids taken out", -1, d.known) for way, d in draws if way == SOLIDS),
         *(BalanceLine("moved out", -1, d.known) for way, d in draws if way == MOVED and to[id(d)] != mine),
-        BalanceLine("aboard at the end", -1, Known(after, How("levels", lines=(here,)))),
+        BalanceLine("aboard at the end", -1, Known(after, seen)),
     ]
     came = [line.known.figure for line in lines if line.sign > 0]
     left = rest(came, [line.known.figure for line in lines if line.sign < 0])

@@ -23,12 +23,13 @@ _NOT_PLANNED = Unknown("recovery was not planned", "not applicable")
 def stop_facts(rig: RigWater, stop: Stop) -> StopFacts:
     """One stop: what it used, what was captured of it and where that went."""
     record = stop.run.record
-    lines = tuple(part.at for part in stop.parts) or tuple(Line(record, line.n) for line in stop.lines)
+    lines = tuple(Line(record, line.n) for line in stop.lines) if len(stop.parts) != 1 else stop.parts[0].lines
     job = _register(rig, stop, "job")
     used, used_basis = rig.use.by_stop.get(stop.ref) or (Known(_NOT_WORKED, How("none", lines=lines)), "not divided")
     captured, basis, why, others = _captured(rig, stop, lines)
-    again = rig.use.again[stop.ref]
-    led, escaped = total_of(k.figure for k in stop.led_away), total_of(k.figure for k in stop.escapes)
+    again = rig.use.again.get(stop.ref, NOTHING)
+    led = total_of(k.figure for k in stop.led_away) if stop.led_away else NOTHING
+    escaped = total_of(k.figure for k in stop.escapes) if stop.escapes else NOTHING
     pieces = rig.pieces[stop.ref] if stop.worked and stop.planned else []
     unread = isinstance(captured.figure, Unknown) and captured.figure.kind != "not applicable"
     return StopFacts(
@@ -42,7 +43,7 @@ def stop_facts(rig: RigWater, stop: Stop) -> StopFacts:
         worked=stop.worked,
         not_worked="" if stop.worked else str(stop.first("not_worked")),
         planned=stop.planned,
-        area=_area(stop),
+        area=total_of((part.area for part in stop.parts), skip_not_applicable=True),
         used=used,
         used_again=again,
         used_basis=used_basis,
@@ -67,11 +68,6 @@ def _not_explained(stop: Stop, used: Figure, again: Figure, captured: Figure, le
     if captured is _NOT_PLANNED:
         captured = NOTHING  # all of it went another way
     return rest((used, again), (captured, led, escaped))
-
-
-def _area(stop: Stop) -> Figure:
-    """The washed area; nothing where no work was done."""
-    return total_of((part.area for part in stop.parts), skip_not_applicable=True)
 
 
 def _also(stop: Stop, known: Known, name: str) -> tuple[Beside, ...]:

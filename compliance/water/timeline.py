@@ -40,6 +40,11 @@ class Part:
     left: Any
 
     @property
+    def lines(self) -> tuple[Line, ...]:
+        """This line alone, as the figures that stand on it name it."""
+        return self.own_used.how.lines
+
+    @property
     def minutes(self) -> Fraction | None:
         """Minutes on site, elapsed and not by the wall clock; None unless both ends are known and in order."""
         if without_value(self.arrived) is not None or without_value(self.left) is not None:

@@ -43,7 +43,7 @@ _SAID = ("declared", "ticket")
 @dataclass(slots=True)
 class Use:
     """What runs used. by_stop: stop ref -> figure and basis; by_run: record -> figure and others beside; metered: stop
-    ref -> hundredths that instruments say it used, as a weight for dividing.
+    ref -> hundredths that instruments say it used, as a weight for dividing; again: of the stops that used any again.
     """
 
     by_stop: dict[str, tuple[Known, Basis]] = field(default_factory=dict)
@@ -252,7 +252,7 @@ def _exact(figure: Figure) -> Fraction | None:
 
 def _again(found: Use, timeline: Timeline) -> None:
     """Water used again belongs to the stop that follows in its run, else to the last one."""
-    of_stop: dict[str, list[Figure]] = {ref: [] for ref in timeline.stops}
+    of_stop: dict[str, list[Figure]] = {}
     draws: list[Draw] = []
     for event in timeline.events:
         if isinstance(event, Draw) and event.way == AGAIN:
@@ -263,7 +263,7 @@ def _again(found: Use, timeline: Timeline) -> None:
             for draw in draws:
                 follows = _following(run, draw.at.line, timeline.stops_of[run.record])
                 if follows is not None:
-                    of_stop[follows.ref].append(draw.known.figure)
+                    of_stop.setdefault(follows.ref, []).append(draw.known.figure)
             draws = []
     found.again = {ref: total_of(figures) for ref, figures in of_stop.items()}
 

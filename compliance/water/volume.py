@@ -146,9 +146,9 @@ def with_limits(x: Decimal, limits: Mapping[str, Decimal | None], unstated: froz
     Nothing being known of the shape between the limits, each counts as rectangular: u = a / sqrt(3)
     (GUM 4.3.7, from memory). A negative limit flips the sign of the contribution.
     """
-    parts = {key: CONTEXT.divide(limit, ROOT_3) for key, limit in limits.items() if limit is not None}
-    nobody_said = frozenset(key for key, limit in limits.items() if limit is None)
-    return Volume(x, x, _tidy(parts), unstated | nobody_said)
+    parts = {key: CONTEXT.divide(limit, ROOT_3) for key, limit in limits.items() if limit}
+    nobody_said = [key for key, limit in limits.items() if limit is None]
+    return Volume(x, x, parts, unstated.union(nobody_said) if nobody_said else unstated)
 
 
 def reading(
@@ -210,7 +210,7 @@ def _combined(added: Iterable[Volume], taken: Iterable[Volume]) -> Volume:
             if both:
                 parts[key] = both
         if volume.unstated:
-            unstated = unstated | volume.unstated
+            unstated = unstated | volume.unstated if unstated else volume.unstated
     return Volume(low, high, parts, unstated)
 
 
