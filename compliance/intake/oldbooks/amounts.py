@@ -61,7 +61,7 @@ _UNIT_WORDS: Final = {"gls": "gal", "galon": "gal", "g": "gal", "lts": "L", "lt"
 _LEVEL_WORDS: Final = {
     "empty": "empty", "full": "full", "vacio": "empty", "vacia": "empty", "lleno": "full", "llena": "full",
 }  # fmt: skip
-_SPREADSHEET_NUMBER: Final = re.compile(r"-?(?:[0-9]+(?:,[0-9]{3})*(?:\.[0-9]+)?|\.[0-9]+)")
+_SPREADSHEET_NUMBER: Final = re.compile(r"-?[0-9.,]*[0-9]")
 
 
 @dataclass(frozen=True)
@@ -249,5 +249,5 @@ def plain(number: Decimal, unit: str) -> Figure | Unread:
 
 
 def counts_in_a_spreadsheet(text: str) -> bool:
-    """Whether a spreadsheet takes this text of a file for a number, so that its SUM counts it."""
+    """Whether a spreadsheet takes this text of a file for a number, so that its SUM counts it; in either notation."""
     return _SPREADSHEET_NUMBER.fullmatch(text) is not None

@@ -18,6 +18,8 @@ from compliance.records.state import folded
 
 SAYS: Final = "says"
 """The key of a question that the table [says] of a mapping answers: what this text stands for."""
+DECIMAL: Final = "decimal"
+"""The key of the question which mark stands before decimals."""
 
 
 @dataclass(frozen=True)
@@ -36,12 +38,13 @@ class Value:
 class Fault:
     """Why a cell, or a row, is not taken. key: what in a mapping would answer it; '' when the file has to be mended.
 
-    text: of the cell, where the question is what it stands for.
+    text, column: of the cell, where the question is about it.
     """
 
     why: str
     key: str = ""
     text: str = ""
+    column: str = ""
 
 
 BLANK_VALUE: Final = Value()
@@ -60,7 +63,7 @@ class Meant:
 def read_cell(cell: Cell, meant: Meant, above: Value | Fault | None) -> Value | Fault:
     """Read one cell. above: what the cell of this column in the row of work above says, None when there is no row."""
     if cell.fault:
-        return Fault(f"{meant.column.name}: {cell.fault}")
+        return _fault(cell, meant, cell.fault)
     if cell.text:
         meaning = meant.said.meaning(meant.column.name, cell.text)
         if meaning == NOT_RECORDED:
@@ -98,14 +101,14 @@ def _of_its_kind(cell: Cell, meant: Meant) -> Value | Fault:
         counts = cell.number is not None or amounts.counts_in_a_spreadsheet(cell.text)
         return Value(read.text, read.quantity, counts)
     if read.mark:
-        return Fault(f"{meant.column.name}: {read.why}", "decimal", cell.text)
-    return Fault(f"{meant.column.name}: {read.why}", SAYS if read.ask else "", cell.text)
+        return _fault(cell, meant, read.why, DECIMAL)
+    return _fault(cell, meant, read.why, SAYS if read.ask else "")
 
 
 def _name(cell: Cell, meant: Meant) -> Value | Fault:
     text = " ".join(cell.text.split())
     if len(text) > LONGEST_NAME:
-        return Fault(f"{meant.column.name}: {len(text):,} characters are no name, {LONGEST_NAME} are kept")
+        return _fault(cell, meant, f"{len(text):,} characters are no name, {LONGEST_NAME} are kept")
     if not any(c.isalnum() for c in text):
         return _ask(cell, meant, "is no name")
     return Value(text)
@@ -123,4 +126,8 @@ def _figure(cell: Cell, meant: Meant) -> Figure | Unread:
 
 
 def _ask(cell: Cell, meant: Meant, why: str) -> Fault:
-    return Fault(f"{meant.column.name}: {cell.text!r} {why}", SAYS, cell.text)
+    return _fault(cell, meant, f"{cell.text!r} {why}", SAYS)
+
+
+def _fault(cell: Cell, meant: Meant, why: str, key: str = "") -> Fault:
+    return Fault(f"{meant.column.name}: {why}", key, cell.text, meant.column.name)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Final
 
 from compliance.intake.moments import FIRST_YEAR
 from compliance.intake.oldbooks import days
@@ -18,6 +19,8 @@ from compliance.records.state import folded
 
 DATES, TURNED, BLANK_DATES, YEAR = "dates", "turned_dates", "blank_dates", "year"
 """Keys of questions about days, as the mapping answers them."""
+ABOVE: Final = "above"
+"""The key of a row that waits for the row above it."""
 
 
 @dataclass
@@ -61,7 +64,7 @@ def reads_as_day(cell: Cell, said: FileMap) -> bool:
 def _read(row: Dated, habits: Habits, said: FileMap) -> None:
     cell = row.cell
     if cell.fault:
-        row.fault = Fault(f"date: {cell.fault}")
+        row.fault = _fault(row, cell.fault)
     elif cell.blank:
         row.above = said.choice("blank_dates") == SAME_AS_ABOVE
         if not row.above:
@@ -73,7 +76,7 @@ def _read(row: Dated, habits: Habits, said: FileMap) -> None:
     else:
         found = days.said(said.meaning("date", cell.text) or cell.text)
         if found is None:
-            row.fault = Fault(f"date: {cell.text!r} names no single day", SAYS, cell.text)
+            row.fault = _fault(row, f"{cell.text!r} names no single day", SAYS)
         else:
             _said(row, found, habits)
 
@@ -86,7 +89,7 @@ def _typed(row: Dated, day: date, habits: Habits, said: FileMap) -> None:
     if turned == YES:
         row.day = days.make(day.year, day.day, day.month)
     elif not turned and day.day != day.month:
-        row.fault = Fault(f"date: the spreadsheet shows {day}, and may have turned day and month", TURNED)
+        row.fault = _fault(row, f"the spreadsheet shows {day}, and may have turned day and month", TURNED)
 
 
 def _said(row: Dated, found: Said, habits: Habits) -> None:
@@ -94,14 +97,14 @@ def _said(row: Dated, found: Said, habits: Habits) -> None:
     if found.serial is not None:
         row.day, row.serial = days.counted(found.serial, habits.day_count), True
         if row.day is None:
-            row.fault = Fault(f"date: {row.cell.text!r} is a count of days that leads to no year of any book")
+            row.fault = _fault(row, f"{row.cell.text!r} is a count of days that leads to no year of any book")
         return
     parts = found.read("") if not found.ambiguous else found.read(habits.dates) if habits.dates else None
     if found.ambiguous and parts is None:
-        row.fault = Fault(f"date: {row.cell.text!r} can be read in two ways", DATES)
+        row.fault = _fault(row, f"{row.cell.text!r} can be read in two ways", DATES)
         return
     if habits.dates and found.order and found.order != habits.dates:
-        row.fault = Fault(f"date: {row.cell.text!r} cannot be read {habits.dates}", SAYS, row.cell.text)
+        row.fault = _fault(row, f"{row.cell.text!r} cannot be read {habits.dates}", SAYS)
         return
     assert parts is not None
     year, month, day = parts
@@ -109,12 +112,12 @@ def _said(row: Dated, found: Said, habits: Habits) -> None:
     if year is None:
         row.partial = (month, day)
         if days.make(2000, month, day) is None:
-            row.fault = Fault(f"date: there is no day {row.cell.text!r}")
+            row.fault = _fault(row, f"there is no day {row.cell.text!r}")
         return
     row.from_year = parts[0] is None
     row.day = days.make(year, month, day)
     if row.day is None:
-        row.fault = Fault(f"date: there is no day {row.cell.text!r}" + (f" in {year}" if row.from_year else ""))
+        row.fault = _fault(row, f"there is no day {row.cell.text!r}" + (f" in {year}" if row.from_year else ""))
 
 
 def _find_years(rows: Sequence[Dated]) -> None:
@@ -129,7 +132,7 @@ def _find_years(rows: Sequence[Dated]) -> None:
         if row.partial is not None and row.fault is None:
             year = days.year_between(*row.partial, near, after)
             if year is None:
-                row.fault = Fault(f"date: the year of {row.cell.text!r} stands nowhere", YEAR)
+                row.fault = _fault(row, f"the year of {row.cell.text!r} stands nowhere", YEAR)
             else:
                 row.day, row.from_near = days.make(year, *row.partial), True
         near = row.day if row.day is not None and row.fault is None else near
@@ -139,7 +142,7 @@ def _as_above(row: Dated, last: Dated | None) -> None:
     if last is None:
         row.fault = Fault("there is no date, and no row above it to take one from")
     elif last.day is None or last.fault is not None:
-        row.fault = Fault("the date is that of the row above, which has none that can be read", SAYS, row.cell.text)
+        row.fault = Fault("the date is that of the row above, which has none that can be read", ABOVE)
     else:
         row.day = last.day
 
@@ -148,8 +151,12 @@ def _check(row: Dated, today: date) -> None:
     if row.day is None or row.fault is not None:
         return
     if row.day > today:
-        row.fault = Fault(f"date: {row.day} is still to come")
+        row.fault = _fault(row, f"{row.day} is still to come")
     elif row.day.year < FIRST_YEAR:
-        row.fault = Fault(f"date: the year {row.day.year} cannot be meant")
+        row.fault = _fault(row, f"the year {row.day.year} cannot be meant")
     elif row.weekday is not None and row.weekday != row.day.weekday():
-        row.fault = Fault(f"date: {row.cell.text!r} is {row.day}, a {row.day:%A}", SAYS, row.cell.text)
+        row.fault = _fault(row, f"{row.cell.text!r} is {row.day}, a {days.weekday_name(row.day)}", SAYS)
+
+
+def _fault(row: Dated, why: str, key: str = "") -> Fault:
+    return Fault(f"date: {why}", key, row.cell.text, "date")

@@ -188,3 +188,8 @@ def year_between(month: int, day: int, above: date | None, below: date | None) -
 def is_month(word: str) -> bool:
     """Whether a word is the name of a month, in full or short."""
     return folded(word).strip(".,") in _MONTHS
+
+
+def weekday_name(day: date) -> str:
+    """The English name of its weekday, whatever the language of the machine."""
+    return next(name for name, number in _WEEKDAYS.items() if number == day.weekday()).capitalize()

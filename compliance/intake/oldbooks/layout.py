@@ -33,7 +33,8 @@ class Layout:
 
     headings: numbers of their rows. labels: what stands over each column. columns: column -> its index, from 0.
     units: column -> the unit that its heading names. aside: index -> why a column with a heading is not read.
-    values: column -> what every row says; from: where such a value, or the year, was found, in words.
+    values: column -> what every row says. found: where such a value, or the year, was found, in words. titled: columns
+    whose value stands in a title.
     """
 
     sheet: Sheet
@@ -46,6 +47,7 @@ class Layout:
     values: Mapping[str, str]
     year: int | None
     found: tuple[str, ...]
+    titled: frozenset[str]
 
     @property
     def body(self) -> Sequence[Row]:
@@ -82,8 +84,8 @@ def laid_out(sheet: Sheet, said: FileMap, file: str) -> Layout | None:
     first = rows[0].number if rows else 0
     above = [row for row in sheet.rows if row.number < first]
     titles = tuple(row.text for row in above)
-    values, found = _values_in_titles(above, columns)
-    values = {**values, **said.values, **own.values}
+    in_titles, found = _values_in_titles(above, columns)
+    told = {**said.values, **own.values}
     year, from_where = _year(sheet, said, own, above, file)
     return Layout(
         sheet,
@@ -93,9 +95,10 @@ def laid_out(sheet: Sheet, said: FileMap, file: str) -> Layout | None:
         {name: unit for name, index in columns.items() if (unit := unit_in(labels[index]))},
         aside,
         titles,
-        values,
+        {**in_titles, **told},
         year,
         (*found, *([from_where] if from_where else [])),
+        frozenset(in_titles.keys() - told.keys()),
     )
 
 
@@ -133,7 +136,7 @@ def _dated(text: str) -> bool:
 
 def _labels(rows: Sequence[Row]) -> tuple[str, ...]:
     """What stands over each column. A word of the upper row reaches over the columns to its right, as if it were merged
-    with them, where the lower row alone says nothing that is known.
+    with them, where both together say something that is known, and the lower row alone nothing else.
     """
     if not rows:
         return ()
@@ -148,9 +151,9 @@ def _labels(rows: Sequence[Row]) -> tuple[str, ...]:
     reaching = ""
     for top, sub in zip(tops, subs, strict=True):
         reaching = top or reaching
-        over = top or ("" if recognised(sub) else reaching)
-        both = f"{over} / {sub}" if over and sub else ""
-        labels.append(both if both and (top or recognised(both)) else sub or top)
+        both = f"{reaching} / {sub}" if reaching and sub else ""
+        known = recognised(both)
+        labels.append(both if both and (top or (known and recognised(sub) in ("", known))) else sub or top)
     return tuple(labels)
 
 
@@ -217,7 +220,7 @@ def named_by_sheets(
     for layout in layouts:
         name = _without_dates(layout.sheet.name)
         open_ = [column for column in (*NAMES, "job") if column not in layout.columns and column not in layout.values]
-        if what == NOTHING or not name or not open_:
+        if what == NOTHING or not name or not open_ or (not what and said.sheet(layout.sheet.name).values):
             done.append(layout)
         elif what:
             done.append(_with_value(layout, what, name, "as the mapping says") if what in open_ else layout)

@@ -58,7 +58,7 @@ def open_book(
         notes = [f"sheet {sheet!r} is hidden; it is read like the others" for sheet in opened.hidden]
         if opened.formulas:
             cells = "1 cell holds" if opened.formulas == 1 else f"{opened.formulas:,} cells hold"
-            notes.append(f"{cells} a formula; the last value is taken, nothing is worked out")
+            notes.append(f"{cells} a formula: its last value is taken where the file has one, nothing is worked out")
         return OldBook(name, digest, opened.sheets, tuple(notes))
     read = read_delimited(data, name, headings=headings, separator=separator)
     if isinstance(read, Problem):

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final
 
-from compliance.intake.oldbooks.cells import SAYS
+from compliance.intake.oldbooks.cells import DECIMAL, SAYS
 from compliance.intake.oldbooks.dating import BLANK_DATES, DATES, TURNED, YEAR
 from compliance.intake.oldbooks.delimited import SEPARATORS
 from compliance.intake.oldbooks.filemap import CHOICES, FileMap, SheetMap, written
@@ -29,7 +29,7 @@ _MOST_TEXTS: Final = 12
 """Texts that are asked about each; more of them are counted, and each of their rows still says why."""
 _ASKS: Final[Mapping[str, str]] = {
     DATES: "dates like {text} can be read in two ways, and nothing in the file says in which",
-    "decimal": "figures like {text} can be read in two ways, and nothing in the file says in which",
+    DECIMAL: "figures like {text} can be read in two ways, and nothing in the file says in which",
     TURNED: "date cells whose day is never above 12 stand beside texts that begin with the day: a spreadsheet may have"
             " turned them",
     BLANK_DATES: "rows have figures and no date",
@@ -142,10 +142,10 @@ def _asked(lines: Sequence[Line]) -> list[Asked]:
             continue
         for key in dict.fromkeys(fault.key for fault in line.faults):
             waiting.setdefault(key, []).append(line)
-        texts.update((fault.why.partition(":")[0], fault.text) for fault in line.faults if fault.key == SAYS)
+        texts.update((fault.column, fault.text) for fault in line.faults if fault.key == SAYS)
     found = [_question(key, waiting[key]) for key in _ASKS if key in waiting]
     for (column, text), n in texts.most_common(_MOST_TEXTS):
-        why = f"{column}: what {text!r} stands for" if text else f"{column}: what stands for the row above"
+        why = f"{column}: what {text!r} stands for"
         write = f"[says.{column}] {json.dumps(text, ensure_ascii=False)} = ..., which may be {NOT_RECORDED!r}"
         found.append(Asked(SAYS, why, n, write))
     if len(texts) > _MOST_TEXTS:
@@ -241,7 +241,7 @@ def _settled(reads: Sequence[SheetRead], said: FileMap, habits: Mapping[str, str
             said.sheet(read.layout.sheet.name).leave_out,
             read.layout.year,
             {} if alike else columns[read.layout.sheet.name],
-            read.layout.values,
+            {name: text for name, text in read.layout.values.items() if name not in read.layout.titled},
         )
         for read in reads
     ]

@@ -224,7 +224,7 @@ class _Reader:
         chosen = self.said.choice("used_from_meter")
         unit = chosen or next((u for n in ("meter_end", "meter_start") if (u := self.layout.units.get(n))), "")
         used = line.quantities.get("used")
-        if "used" not in line.fields and not any(fault.why.startswith("used:") for fault in line.faults) and chosen:
+        if chosen and "used" not in line.fields and not any(fault.column == "used" for fault in line.faults):
             line.fields["used"] = f"{difference:f} {chosen}"
             line.typed["used"] = f"meter {line.fields['meter_start']} to {line.fields['meter_end']}"
             line.fields = {name: line.fields[name] for name in BY_NAME if name in line.fields}
@@ -246,9 +246,9 @@ class _Reader:
         label = is_total(cell.text for cell in row.cells if cell.text and cell.number is None)
         found = self.sums.total(row.number, label, figures)
         self.totals += found
-        line.looks += [one.text for one in found if not one.agrees]
-        if found and all(one.agrees for one in found):
-            line.aside += "; it agrees with the rows above"
+        if found:
+            agrees = all(one.agrees for one in found)
+            line.aside += "; it agrees with the rows above" if agrees else "; it does not agree with the rows above"
 
     # ---- how it was read ----------------------------------------------------------------------------------
 
