@@ -218,16 +218,14 @@ class Chart:
     def __post_init__(self) -> None:
         for one in self.series:
             if len(one.values) != len(self.labels):
-                raise ValueError(
-                    f"series {one.name!r} has {len(one.values)} values for {len(self.labels)} labels"
-                )
+                raise ValueError(f"series {one.name!r} has {len(one.values)} values for {len(self.labels)} labels")
             if self.kind == "stacked" and any(c.number and Decimal(c.number) < 0 for c in one.values):
                 raise ValueError(f"series {one.name!r} holds a negative value, which cannot be stacked")
 
 
 @dataclass(frozen=True)
 class PageBreak:
-    """What follows starts on a new sheet of paper."""
+    """What follows starts on a new sheet of paper, unless the present one has barely begun."""
 
 
 @dataclass(frozen=True)
@@ -237,19 +235,7 @@ class Small:
     lines: tuple[str, ...]
 
 
-Block = (
-    Heading
-    | Paragraph
-    | Facts
-    | Table
-    | Bullets
-    | OpenItems
-    | Statement
-    | WaterPath
-    | Chart
-    | PageBreak
-    | Small
-)
+Block = Heading | Paragraph | Facts | Table | Bullets | OpenItems | Statement | WaterPath | Chart | PageBreak | Small
 
 
 @dataclass(frozen=True)
@@ -285,9 +271,7 @@ def chart_table(chart: Chart) -> Table:
     """The table behind a chart: one row a label, one column a series."""
     first = Column(chart.label_title)
     rest = tuple(Column(one.name, "right", numeric=True, unit=chart.unit) for one in chart.series)
-    rows = tuple(
-        (Cell(label), *(one.values[at] for one in chart.series)) for at, label in enumerate(chart.labels)
-    )
+    rows = tuple((Cell(label), *(one.values[at] for one in chart.series)) for at, label in enumerate(chart.labels))
     return Table((first, *rest), rows, caption=chart.title, note=chart.note)
 
 

@@ -15,7 +15,6 @@ from reportlab.lib.pagesizes import A4, letter
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus.doctemplate import BaseDocTemplate, PageTemplate
 from reportlab.platypus.flowables import CondPageBreak, Flowable, Spacer
-from reportlab.platypus.flowables import PageBreak as NewSheet
 from reportlab.platypus.frames import Frame
 
 from compliance.reports import charts, fonts, picture
@@ -43,6 +42,7 @@ from compliance.reports.text import printable_page, word
 _SIDE = 46.0
 _TOP = 36.0
 _FOOT = 46.0
+_BARELY_BEGUN = 0.75
 
 _BODY = Type()
 _BOLD = Type(bold=True)
@@ -200,7 +200,7 @@ class _Builder:
 
     def _least(self, made: list[list[Flowable]], at: int) -> float:
         """The room for a block's start: a heading with what it heads, a picture with its title, a whole statement."""
-        if at >= len(made) or not made[at] or isinstance(made[at][0], NewSheet):
+        if at >= len(made) or not made[at] or isinstance(self.page.blocks[at], PageBreak):
             return 0
         first = made[at][0]
         if isinstance(first, Rows):
@@ -245,7 +245,8 @@ class _Builder:
                 words = (*charts.figures(block), block.note) if block.note else charts.figures(block)
                 return self._drawn(title, drawing, words)
             case PageBreak():
-                return [NewSheet()]
+                # a sheet that only carries over the end of the one before is gone on with
+                return [CondPageBreak(self.high * _BARELY_BEGUN)]
             case Small(lines):
                 return [*(Lines(line, _CODE) for line in lines), Spacer(1, 3)]
 
@@ -255,9 +256,7 @@ class _Builder:
         caption, cut = fonts.shortened(block.caption, self.wide, CAPTION.size, 2, CAPTION.bold)
         above = [Lines(block.caption, CAPTION)] if cut else []
         table = replace(block, caption="\n".join(caption))
-        rows = table_rows(
-            table, self.wide, self.tallest, word("continued", language), word("no entries", language)
-        )
+        rows = table_rows(table, self.wide, self.tallest, word("continued", language), word("no entries", language))
         return [*above, rows, *([Lines(block.note, _NOTE)] if block.note else [])]
 
     def _facts(self, pairs: tuple[Fact, ...]) -> Rows:

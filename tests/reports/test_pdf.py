@@ -53,9 +53,7 @@ def test_another_page_is_other_bytes():
     assert pdf.render(one) != pdf.render(other)
 
 
-@pytest.mark.parametrize(
-    "page", [samples.proof(), samples.proof("A4"), samples.month(), samples.everything()]
-)
+@pytest.mark.parametrize("page", [samples.proof(), samples.proof("A4"), samples.month(), samples.everything()])
 def test_every_label_and_value_can_be_read_back(page):
     """Titles, facts, cells, captions, notes, items, statement, code: all of it is text in the file."""
     text = bare(pdf_text(pdf.render(page)))
@@ -265,9 +263,17 @@ def test_no_heading_stands_alone_at_the_foot_of_a_sheet(lines):
 
 def test_a_break_starts_a_new_sheet():
     """What follows a page break is on the next sheet, also right after a heading."""
-    sheets = PdfReader(BytesIO(pdf.render(samples.of(Heading("One"), PageBreak(), Paragraph("Two"))))).pages
+    sheets = PdfReader(
+        BytesIO(pdf.render(samples.of(Heading("One"), Paragraph("A line.\n" * 20), PageBreak(), Paragraph("Two"))))
+    ).pages
     assert len(sheets) == 2
     assert "Two" in sheets[1].extract_text()
+
+
+def test_a_sheet_that_has_barely_begun_is_gone_on_with() -> None:
+    """The end of a first part that ran over by a line leaves no sheet nearly empty."""
+    sheets = PdfReader(BytesIO(pdf.render(samples.of(Heading("One"), PageBreak(), Paragraph("Two"))))).pages
+    assert len(sheets) == 1
 
 
 def test_the_note_on_code_points_stands_only_where_one_is_shown():
@@ -278,8 +284,6 @@ def test_the_note_on_code_points_stands_only_where_one_is_shown():
 
 def test_a_picture_taller_than_the_sheet_is_made_smaller():
     """Sixty places on one picture still make one page, each with its name."""
-    nodes = tuple(
-        WaterNode(f"n{at}", "place", f"Place {at}", Cell(f"{at} gal", str(at), "gal")) for at in range(60)
-    )
+    nodes = tuple(WaterNode(f"n{at}", "place", f"Place {at}", Cell(f"{at} gal", str(at), "gal")) for at in range(60))
     text = pdf_text(pdf.render(samples.of(Heading("Way"), WaterPath("Way", nodes, ()))))
     assert all(f"Place {at}\n" in text for at in range(60))
