@@ -31,18 +31,23 @@ TAKE_BACK = "<"
     "--lang", type=click.Choice(("en", "es")), default="en", show_default=True, help="Language of the questions."
 )
 @click.option("--draft", "name", metavar="NAME", help="Go on with this draft.")
+@click.option("--card", metavar="SERIAL", help="The night was written on this paper card, whose serial is its id.")
 @click.option("--preview", is_flag=True, help="With --from: say what would be handed in, and write nothing.")
 @click.option("--json", "as_json", is_flag=True, help="Answer in JSON.")
 @click.pass_obj
-def log_command(shell: Shell, source: str | None, lang: str, name: str | None, preview: bool, as_json: bool) -> None:
+def log_command(
+    shell: Shell, source: str | None, lang: str, name: str | None, card: str | None, preview: bool, as_json: bool
+) -> None:
     """Hand in a night. Without --from it asks; Enter passes over what is not needed, '<' takes an answer back.
 
     A file may hold a run, registers, a ticket, a correction, a completion or a cancellation: see docs/files.md.
     """
-    if source is not None:
-        _from_file(shell, source, lang, preview, as_json)
+    if source is None:
+        _by_questions(shell, lang, name, card, as_json)
+    elif card is not None:
+        raise refused("--card goes with the questions", "--from, --card", "write card = ... into the file")
     else:
-        _by_questions(shell, lang, name, as_json)
+        _from_file(shell, source, lang, preview, as_json)
 
 
 def _from_file(shell: Shell, source: str, lang: str, preview: bool, as_json: bool) -> None:
@@ -113,16 +118,21 @@ def _before_leaving(shell: Shell, state: State, checked: Checked, lang: str) -> 
     return () if isinstance(report, Problem) else for_crew(report.findings, "es" if lang == "es" else "en")
 
 
-def _by_questions(shell: Shell, lang: str, name: str | None, as_json: bool) -> None:
+def _by_questions(shell: Shell, lang: str, name: str | None, card: str | None, as_json: bool) -> None:
     from compliance.book import drafts
     from compliance.intake import questions
     from compliance.intake.last import last_readings
     from compliance.intake.question import Setting
     from compliance.intake.run import check_run
+    from compliance.intake.serial import read_serial
 
+    serial = read_serial(card, "--card") if card is not None else None
+    if isinstance(serial, Problem):
+        raise ComplianceError(serial)
     with shell.open() as book:
         state = whole(book)
         draft = questions.resumed(drafts.load(shell.folder, name)) if name else _started(shell, lang)
+        draft = draft if serial is None else questions.on_card(draft, serial)
         name = name or _draft_name(shell, draft)
         lang = str(draft["language"])
         setting = Setting(state, lang, shell.now(), last_readings(state))

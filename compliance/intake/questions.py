@@ -15,13 +15,15 @@ from compliance.intake.cautions import cautions_for
 from compliance.intake.compare import compare_after
 from compliance.intake.night import DO, KEEP, stops, the_night
 from compliance.intake.question import KEY, Question, Setting, answers_of, chosen, not_understood
+from compliance.intake.serial import serial_id
 from compliance.intake.text import LONGEST
 from compliance.records.answer import WRITTEN
 from compliance.records.fields import WHERE, WHERE_WORDS, field
 from compliance.records.problem import Problem
 
 Draft = dict[str, Any]
-"""{'form': 1, 'id': the id of the record to be, 'language', 'answers': [[key, answer], ...],
+"""{'form': 1, 'id': the id of the record to be, 'card': the serial of its card if any, 'language',
+'answers': [[key, answer], ...],
 'compared': {key: the answer that stood there when a comparison with it was shown}}."""
 
 AGAIN: Final = "/again"
@@ -43,6 +45,11 @@ class Progress:
 def new_draft(language: str, id: str) -> Draft:
     """A draft with nothing in it. id: 32 hex digits, random, made by the caller; it becomes the record's."""
     return {"form": FORM, "id": id, "language": language, "answers": [], "compared": {}}
+
+
+def on_card(draft: Draft, serial: str) -> Draft:
+    """The draft of a night that was written on a paper card: the card's serial is its id, as in every other door."""
+    return {**draft, "id": serial_id(serial), "card": serial}
 
 
 def next_question(draft: Draft, setting: Setting) -> Question | None:
@@ -93,7 +100,7 @@ def _cautions(draft: Draft, setting: Setting) -> tuple[str, ...]:
 def entry_of(draft: Draft, setting: Setting) -> dict[str, Any]:
     """The raw entry that the answers make, for `run.check_run`; whole only when no question is left."""
     _, raw = _replayed(draft, setting)
-    entry = {"id": draft["id"], **_without_gaps(raw)}
+    entry = {"id": draft["id"], **({"card": draft["card"]} if "card" in draft else {}), **_without_gaps(raw)}
     entry["line"] = [_without_gaps(line) for line in raw.get("line", ())]
     first = first_figures(draft)
     return {**entry, "first": first} if first else entry

@@ -11,10 +11,11 @@ from typing import Any, Final
 
 from compliance.intake.cautions import cautions_for
 from compliance.intake.checked import Bench, Checked, bench, today
+from compliance.intake.entries import record_id
 from compliance.intake.frame import FRAME, claimed, handed_in, id_text
 from compliance.intake.moments import Night, check_date, clock_of
 from compliance.intake.near import did_you_mean
-from compliance.intake.serial import id_text_of
+from compliance.intake.serial import id_text_of, serial_id
 from compliance.intake.text import check_text, shown, words
 from compliance.intake.values import MOST_ITEMS, blank, check_fields
 from compliance.records import fields as table
@@ -78,7 +79,7 @@ def _own_id(raw: Mapping[str, Any], fields: Mapping[str, Any], where: str, work:
     given, card = id_text(raw, where, work), fields.get("card", NOT_APPLICABLE)
     if card in WRITTEN:
         return given
-    if given not in ("", id_text_of(card)):
+    if given and record_id(given) != serial_id(card):
         step = "leave the id out: the serial of the card is the id"
         work.problem(f"both a card ({card}) and an id ({shown(given)}) are given", where, step)
     return id_text_of(card)
