@@ -6,6 +6,7 @@ import shutil
 import sys
 import tempfile
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -75,6 +76,16 @@ def picture(out: Path) -> None:
     from compliance.devtools.pictures import proof
 
     click.echo(f"wrote {out}: {proof(out):,} bytes")
+
+
+@devtools.command("card-picture")
+@click.argument("out", type=click.Path(path_type=Path, dir_okay=False))
+@click.option("--paper", type=click.Choice(("letter", "A5")), default="letter", show_default=True, help="Paper.")
+def card_picture(out: Path, paper: Any) -> None:
+    """Write a crew's card, filled in by hand, as a picture. Needs pdftoppm (Debian: poppler-utils)."""
+    from compliance.devtools.cardpicture import filled
+
+    click.echo(f"wrote {out}: {filled(out, paper):,} bytes")
 
 
 @devtools.command()
