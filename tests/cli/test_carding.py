@@ -1,0 +1,259 @@
+"""The card on paper, the form to key it, and the way back into the book."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from io import BytesIO
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+
+from compliance.cli.main import main
+from compliance.cli.shell import Shell
+from compliance.intake.keying import is_keying_workbook
+from compliance.intake.serial import read_serial, serial_id
+from compliance.records.problem import Problem
+from tests.cli.conftest import Desk, Said
+from tests.intake.keyed import CARD, OTHER, SITES, fill, night, stop
+
+SERIAL = re.compile(r"[2-9CDFHJKMNPRTVWXY]{4}-[2-9CDFHJKMNPRTVWXY]{4}-[2-9CDFHJKMNPRTVWXY]")
+
+
+@pytest.fixture(autouse=True)
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Commands run in an empty folder, and no book is named by the surroundings."""
+    folder = tmp_path / "desk"
+    folder.mkdir()
+    monkeypatch.chdir(folder)
+    monkeypatch.delenv("WASHWATER_BOOK", raising=False)
+    return folder
+
+
+def printed(file: Path, page: int = 0) -> str:
+    return PdfReader(BytesIO(file.read_bytes())).pages[page].extract_text()
+
+
+def without_a_book(capsys: pytest.CaptureFixture[str], *args: str) -> Said:
+    code = main(list(args), Shell())
+    told = capsys.readouterr()
+    return Said(code, told.out, told.err)
+
+
+# ---- card ------------------------------------------------------------------------------------------------------
+
+
+def test_a_blank_card_needs_no_book(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Two to the sheet, each with a serial of its own that reads back; names are taken as they are."""
+    said = without_a_book(capsys, "card", "--rig", "Any rig")
+    assert said.code == 0, said.err
+    serials = SERIAL.findall(said.out)
+    assert len(set(serials)) == 2
+    assert not any(isinstance(read_serial(serial, ""), Problem) for serial in serials)
+    text = printed(here / "card-any-rig.pdf")
+    assert all(serial in text for serial in serials)
+    assert text.count("Any rig") == 2
+
+
+def test_tonights_card_is_filled_in_from_the_registers(book: Desk, here: Path) -> None:
+    """Rig, tank and meters as the register spells them, the day in both languages, the stops in their order."""
+    said = book("card", "--rig", "big blue", "--date", "2026-09-03", "--lead", "tomás ibarra",
+                *(word for site in SITES for word in ("--stop", site.lower())))  # fmt: skip
+    assert said.code == 0, said.err
+    assert said.err == ""
+    assert said.out.startswith("card-2026-09-03-big-blue.pdf: 1 card, ")
+    text = printed(here / "card-2026-09-03-big-blue.pdf")
+    for wanted in ("Bluebank Wash Recovery", "Big Blue recovery", "Big Blue supply meter", "Big Blue transfer meter",
+                   "3 sep 2026 · Sep 3, 2026", "Tomás Ibarra", *SITES):  # fmt: skip
+        assert wanted in text
+    assert text.index(SITES[0]) < text.index(SITES[1])
+
+
+def test_a_rig_with_no_meter_leaves_its_line_blank(book: Desk, here: Path) -> None:
+    """Nothing is printed that the register does not tell."""
+    assert book("card", "--rig", "Little Heron", "--out", "cards/heron.pdf", "--paper", "A5").code == 0
+    text = printed(here / "cards" / "heron.pdf")
+    assert "Little Heron recovery" in text
+    assert "supply meter" not in text
+
+
+@pytest.mark.parametrize(
+    ("args", "what", "step"),
+    [
+        (("--rig", "Big Bleu"), "no rig is called 'Big Bleu'", "did you mean 'Big Blue'?"),
+        (("--rig", "Tugboat"), "no rig is called 'Tugboat'", "`washwater registers rig` shows"),
+        (("--date", "9/3/2026"), "is not a date", "like 2026-09-14"),
+        (["--stop", "S"] * 10, "a card has 8 stops, and 10 are named", "last 2 off"),
+    ],
+)
+def test_a_card_that_cannot_be_printed_says_why(book: Desk, here: Path, args: list[str], what: str, step: str) -> None:
+    """And no file is made."""
+    said = book("card", *args)
+    assert said.code == 2
+    assert what in said.err
+    assert step in said.err
+    assert list(here.iterdir()) == []
+
+
+def test_a_site_that_no_register_has_is_printed_and_told(book: Desk, here: Path) -> None:
+    """A new client tonight is no reason to hold the card back; one that is too long is cut and told."""
+    long = "The very long arcade behind the old depot, all four sides of it and both of its loading docks"
+    said = book("card", "--stop", "Harbor dek", "--stop", long)
+    assert said.code == 0
+    assert "'Harbor dek' is not on the register of sites; did you mean 'Harbor deck'?" in said.err
+    assert f"too long for the card, cut there: {long}" in said.err
+    assert "Harbor dek" in printed(here / "card.pdf")
+
+
+def test_as_many_cards_as_asked_for(book: Desk, here: Path) -> None:
+    """Five cards are three sheets of paper, printed on both sides."""
+    said = book("card", "--count", "5")
+    assert len(set(SERIAL.findall(said.out))) == 5
+    assert len(PdfReader(here / "card.pdf").pages) == 6
+    assert book("card", "--count", "0").code == 2
+
+
+def test_a_book_that_was_named_has_to_be_there(desk: Desk) -> None:
+    """A slip in --book must not print blank cards in silence."""
+    assert desk("card").code == 2
+    assert desk("template").code == 2
+
+
+# ---- template --------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_a_form_is_written_and_never_over_another(book: Desk, here: Path, language: str) -> None:
+    """What is keyed in a form would be lost."""
+    said = book("template", "--lang", language, "--paper", "A4")
+    assert said.code == 0, said.err
+    assert said.out == "keying.xlsx: key each card on its two sheets, then `washwater import keying.xlsx`\n"
+    assert is_keying_workbook(here / "keying.xlsx")
+    again = book("template")
+    assert again.code == 2
+    assert "would be lost" in again.err
+
+
+def test_a_form_needs_no_book(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Its lists of names are empty then."""
+    assert without_a_book(capsys, "template", "blank.xlsx").code == 0
+    assert is_keying_workbook(here / "blank.xlsx")
+
+
+# ---- import ----------------------------------------------------------------------------------------------------
+
+
+def keyed(here: Path, *nights: dict[str, object], **more: object) -> Path:
+    """A workbook with one stop for each night."""
+    rows = [stop(card=one["card"], **more) for one in nights]
+    return fill(here / "keyed.xlsx", nights, rows)
+
+
+def test_cards_are_looked_at_first_and_written_when_asked(book: Desk, here: Path) -> None:
+    """The preview writes nothing; --commit hands in; the same again changes nothing, whoever keyed it."""
+    file = keyed(here, night(tank_now="5", keyed_by="Priya Lund"), night(card=OTHER, date="2026-09-04"))
+    said = book("import", file)
+    assert said.code == 0, said.err
+    assert f"{CARD}  2026-09-03 Big Blue  new\n" in said.out
+    assert "cards: 2 new, 0 in the book already, 0 differs from the book" in said.out
+    assert "Nothing was written; the same with --commit hands them in." in said.out
+    assert book("list", "--json").json == []
+    done = book("import", file, "--commit")
+    assert done.out.endswith("Handed in: 2.\n")
+    assert [run["run"] for run in book("list", "--json").json] == ["2026-09-03-big-blue", "2026-09-04-big-blue"]
+    assert "caution: Read tanks from outside" in done.err
+    again = keyed(here, night(tank_now="5", keyed_by="Ruth Okafor"), night(card=OTHER, date="2026-09-04"))
+    said = book("import", again, "--commit", "--json")
+    assert said.code == 0
+    assert said.json["counts"] == {"new": 0, "in the book already": 2, "differs from the book": 0}
+    assert said.json["written"] == []
+    assert said.json["cards"][0]["ref"] == "2026-09-03-big-blue"
+
+
+def test_a_card_with_other_values_is_shown_with_both_sides(book: Desk, here: Path) -> None:
+    """Never a second night; and with it, nothing else of the workbook is written."""
+    assert book("import", keyed(here, night(used="60")), "--commit").code == 0
+    size = book("verify", "--json").json["records"]
+    said = book("import", keyed(here, night(used="600"), night(card=OTHER)), "--commit")
+    assert said.code == 2
+    assert '    fields.used: the book has "60 gal", this entry has "600 gal"\n' in said.out
+    assert said.out.endswith("Nothing was written.\n")
+    assert f"card {CARD} is in the book as 2026-09-03-big-blue and says something else there" in said.err
+    assert "washwater correct" in said.err
+    assert book("verify", "--json").json["records"] == size
+
+
+def test_a_night_that_came_in_by_another_door_is_pointed_out(book: Desk, here: Path) -> None:
+    """The same rig on the same day may be one outing, entered twice; whoever keys it decides."""
+    book.case("02")
+    said = book("import", keyed(here, night()))
+    assert said.code == 0
+    assert "look again: the book has a run of this rig and day already: 2026-09-03-big-blue" in said.out
+    assert "rig and day" not in book("import", keyed(here, night(rig="Little Heron"))).out
+
+
+def test_what_is_wrong_with_a_card_is_told_by_its_row(book: Desk, here: Path) -> None:
+    """Faults of the workbook, and those that only the validator finds."""
+    said = book("import", keyed(here, night(), drains="x"))
+    assert said.code == 2
+    assert "where: keyed.xlsx, sheet stops, row 3" in said.err
+    said = book("import", keyed(here, night(date="2026-09-31")), "--commit")
+    assert said.code == 2
+    assert f"where: keyed.xlsx, sheet nights, row 3 (card {CARD}), Date of the start (date)" in said.err
+    assert "Nothing was written." in said.out
+    assert book("list", "--json").json == []
+
+
+def test_a_keying_workbook_is_read_in_one_way_only(book: Desk, here: Path) -> None:
+    """What an old spreadsheet has to be told by a mapping, this one says itself."""
+    said = book("import", keyed(here, night()), "--sheet", "nights")
+    assert said.code == 2
+    assert "a keying workbook needs no --sheet" in said.err
+
+
+def test_a_card_keyed_by_file_and_by_workbook_is_one_night(book: Desk, here: Path) -> None:
+    """`card = ...` in a file makes the same record."""
+    (here / "night.toml").write_text(
+        f'card = "{CARD.lower()}"\nrig = "Big Blue"\nlead = "Tomás Ibarra"\ndate = "2026-09-03"\nwhere = "aboard"\n'
+        f'[[line]]\nline = "stop"\nsite = "{SITES[0]}"\non_site = "arrived"\n',
+        encoding="utf-8",
+    )
+    done = book("log", "--from", here / "night.toml", "--json")
+    assert done.code == 0, done.err
+    assert done.json["record"] == serial_id(CARD)
+    said = book("import", keyed(here, night()), "--json").json
+    assert said["counts"]["in the book already"] == 1
+
+
+# ---- log --card ------------------------------------------------------------------------------------------------
+
+NIGHT_KEYS = "1\n2\n2026-09-03\n1\n4\n1\n0\na\n" + "\n" * 8 + "1\n"
+"""Big Blue, its lead, the day, one stop that was worked, water aboard, nothing else, hand in."""
+
+
+def test_a_card_can_be_keyed_by_the_questions(book: Desk, typed: Callable[[str], None]) -> None:
+    """The night has the card's id; keyed again with the same answers it is known, with others it is a conflict."""
+    typed(NIGHT_KEYS)
+    said = book("log", "--card", CARD.lower())
+    assert said.code == 0, said.err
+    assert book("show", "2026-09-03-big-blue", "--json").json["fields"]["card"] == CARD
+    typed(NIGHT_KEYS)
+    said = book("log", "--card", CARD)
+    assert "handed in before as 2026-09-03-big-blue; nothing was changed" in said.out
+    typed(NIGHT_KEYS.replace("0\na\n", "0\nx\n"))
+    said = book("log", "--card", CARD)
+    assert said.code == 2
+    assert 'payload.fields.where: the book has "aboard", this entry has "no water"' in said.err
+    assert len(book("list", "--json").json) == 1
+
+
+def test_a_serial_is_looked_at_before_the_first_question(book: Desk) -> None:
+    """And with a file it belongs into the file."""
+    said = book("log", "--card", "TVX7-67W2-7")
+    assert said.code == 2
+    assert "check character" in said.err
+    assert "> " not in said.out
+    said = book("log", "--from", "night.toml", "--card", CARD)
+    assert said.code == 2
+    assert "write card = ... into the file" in said.err
