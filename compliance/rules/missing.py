@@ -11,7 +11,7 @@ from typing import Final
 
 from compliance.records.answer import without_value
 from compliance.records.fields import GROUPS, OFFICE, PROOF, TRUCK, field
-from compliance.records.state import Fields
+from compliance.records.state import Fields, LineView
 from compliance.rules.rule import (
     NOTHING,
     READ_IN_PART,
@@ -27,7 +27,7 @@ from compliance.rules.rule import (
 )
 from compliance.rules.say import amount, listed
 from compliance.rules.scene import Scene
-from compliance.rules.subjects import Run, Stop
+from compliance.rules.subjects import Run, Stop, items
 from compliance.water.results import Known, Line
 from compliance.water.volume import Unknown
 
@@ -116,13 +116,20 @@ def _of_stop(scene: Scene, stop: Stop) -> Iterator[Missing]:
     for row in WANTED["stop"]:
         if stop.get(row.name) is None and not _known_from_registers(scene, stop, row.name):
             yield Missing("stop", row.name, row.need, n)
-    for part, drain in stop.items("drain_list"):
+    for part, drain, within in _entries(stop, "drain_list"):
         unprotected = drain.get("method") in ("none", "not applicable")
-        yield from _absent("drain", drain, part.n, skip=("on", "off") if unprotected else ())
-    for part, use in stop.items("agents"):
-        yield from _absent("agent use", use, part.n)
-    for part, stage in stop.items("filter_list"):
-        yield from _absent("filter stage", stage, part.n)
+        yield from _absent("drain", drain, part.n, skip=("on", "off") if unprotected else (), within=within)
+    for part, use, within in _entries(stop, "agents"):
+        yield from _absent("agent use", use, part.n, within=within)
+    for part, stage, within in _entries(stop, "filter_list"):
+        yield from _absent("filter stage", stage, part.n, within=within)
+
+
+def _entries(stop: Stop, name: str) -> Iterator[tuple[LineView, Fields, str]]:
+    """The entries of a list field, each with its line and where it stands there: 'drain_list/2'."""
+    for part in stop.parts:
+        for n, entry in enumerate(items(part, name), start=1):
+            yield part, entry, f"{name}/{n}"
 
 
 def _known_from_registers(scene: Scene, stop: Stop, name: str) -> bool:
@@ -166,13 +173,16 @@ def _of_handovers(run: Run) -> Iterator[Missing]:
             yield from _absent("hand over", {}, "", skip)
         for ticket in handover.tickets:
             if without_value(ticket.fields.get("refused")) is not None:
-                yield from _absent("ticket", ticket.fields, handover.n, entry=f"ticket {ticket.fields.get('number')}")
+                name = f"ticket {ticket.fields.get('number')}"
+                yield from _absent("ticket", ticket.fields, handover.n, entry=name, within=ticket.record)
 
 
-def _absent(group: str, fields: Fields, n: str, skip: Iterable[str] = (), entry: str = "") -> Iterator[Missing]:
+def _absent(
+    group: str, fields: Fields, n: str, skip: Iterable[str] = (), entry: str = "", within: str = ""
+) -> Iterator[Missing]:
     for row in WANTED[group]:
         if fields.get(row.name) is None and row.name not in skip:
-            yield Missing(group, row.name, row.need, n, entry)
+            yield Missing(group, row.name, row.need, n, entry, within)
 
 
 # ---- rules ---------------------------------------------------------------------------------------------------

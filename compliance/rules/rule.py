@@ -82,13 +82,17 @@ class Parameter:
 
 @dataclass(frozen=True)
 class Missing:
-    """A field that is not recorded yet. line: its line number, '' for the run; entry: the register entry or ticket."""
+    """A field that is not recorded yet. line: its line number, '' for the run; entry: the register entry or ticket.
+
+    within: the entry of a list on that line ('drain_list/2'), or the record of the ticket.
+    """
 
     group: str
     field: str
     need: str
     line: str = ""
     entry: str = ""
+    within: str = ""
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,379 @@
+"""Tickets in bulk, matched to the handovers that await one: by number, by place and date, by amount as a hint.
+
+Nothing is guessed: a row is matched where the records leave one answer, else it is ambiguous and says between what.
+One ticket may be for several handovers, and one handover may have several tickets; our own volume never changes.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+from functools import cached_property
+from typing import Any, Final
+
+from compliance.intake.amend import check_complete
+from compliance.intake.checked import Checked, bench
+from compliance.intake.papers import check_ticket
+from compliance.intake.ticketfile import Slip
+from compliance.intake.values import check_fields
+from compliance.records.answer import without_value
+from compliance.records.problem import Problem
+from compliance.records.state import State, TicketView, folded
+from compliance.rules.say import amount, percent, plain
+from compliance.rules.scene import Scene
+from compliance.rules.subjects import Handover, days_between, figure
+from compliance.rules.tickets import LATER, TICKETED
+from compliance.water.volume import CONTEXT, ZERO, Figure, Unknown, Volume, total_of
+
+MATCHED, AMBIGUOUS, NO_HANDOVER, KNOWN, COMPLETES, REFUSED = (
+    "matched", "ambiguous", "no handover", "known", "completes", "refused",
+)  # fmt: skip
+OUTCOMES: Final = (MATCHED, COMPLETES, KNOWN, AMBIGUOUS, NO_HANDOVER, REFUSED)
+NEAR: Final = Decimal(10)
+"""Percent within which an accepted amount hints at a handover whose own volume has no ±; a house figure, no source."""
+
+_COMPLETED: Final = ("accepted", "received_by")
+"""What a later list may add to a ticket that is in the book."""
+
+
+def awaiting(scene: Scene) -> list[Handover]:
+    """The handovers for which no ticket is in the book, oldest first, where one may come.
+
+    Water led away, a load that was refused and a place that writes no tickets have none to wait for. Nights from before
+    the book opened are among them: their tickets may still come.
+    """
+    found = [one for one in handovers(scene) if _may_have_ticket(one) and not one.tickets]
+    return sorted(found, key=lambda one: (one.day, one.ref))
+
+
+def handovers(scene: Scene) -> Iterator[Handover]:
+    """Every handover of every run that counts."""
+    for view in scene.state.runs:
+        run = scene.run(view)
+        if view.cancelled is None and run is not None:
+            yield from run.handovers
+
+
+def _may_have_ticket(one: Handover) -> bool:
+    said = one.ticket
+    if one.led_away or one.refused is not None or said == "not applicable":
+        return False
+    return one.kind is None or one.kind in TICKETED or (isinstance(said, str) and folded(said) == LATER)
+
+
+@dataclass(frozen=True)
+class Match:
+    """What became of one row. outcome: one of `OUTCOMES`; refs: the handovers, as people name them; because: in words.
+
+    ours, difference: our own volume, and how far what they accepted lies from it; days: how long after the handover
+    the ticket came, by the dates on both. made: what is handed in for it.
+    """
+
+    slip: Slip
+    outcome: str
+    refs: tuple[str, ...] = ()
+    because: str = ""
+    ours: str = ""
+    difference: str = ""
+    days: int | None = None
+    made: tuple[Checked, ...] = ()
+
+
+def match(slips: Sequence[Slip], scene: Scene, *, where: str, now: datetime, who: str = "") -> list[Match]:
+    """What would become of each row, in their order. Nothing is written; `made` is what a hand-in takes."""
+    return _Table(slips, scene, where, now, who).matched()
+
+
+# ---- the rows as they are understood -------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Row:
+    """A slip as the validator reads it: fields as stored, and every problem."""
+
+    slip: Slip
+    fields: Mapping[str, Any]
+    problems: tuple[Problem, ...]
+    handovers: tuple[Handover, ...] = ()
+    because: str = ""
+
+    @property
+    def number(self) -> str:
+        return folded(str(self.fields.get("number", "")))
+
+    @property
+    def day(self) -> str | None:
+        value = self.fields.get("date")
+        return None if without_value(value) is not None else str(value)
+
+
+class _Table:
+    """The workbench of one list."""
+
+    def __init__(self, slips: Sequence[Slip], scene: Scene, where: str, now: datetime, who: str) -> None:
+        self.scene, self.where, self.now, self.who = scene, where, now, who
+        self.state: State = scene.state
+        self.rows = [self._read(slip) for slip in slips]
+
+    def _read(self, slip: Slip) -> _Row:
+        work = bench(self.state, self.now)
+        fields = check_fields("ticket", slip.fields, "", f"{self.where}, row {slip.row}", work)
+        return _Row(slip, fields, tuple(work.problems))
+
+    @cached_property
+    def open(self) -> list[Handover]:
+        return awaiting(self.scene)
+
+    @cached_property
+    def all(self) -> dict[str, Handover]:
+        return {one.ref: one for one in handovers(self.scene) if not one.led_away}
+
+    def matched(self) -> list[Match]:
+        done: dict[int, Match] = {}
+        seen: dict[tuple[str, str], int] = {}
+        left: list[_Row] = []
+        for row in self.rows:
+            key = (row.number, self._place(row.fields.get("place")))
+            if row.problems:
+                done[row.slip.row] = Match(row.slip, REFUSED, because="; ".join(p.what for p in row.problems))
+            elif key in seen:
+                done[row.slip.row] = Match(row.slip, KNOWN, because=f"it stands in row {seen[key]} already")
+            elif (ticket := self._in_the_book(row)) is not None:
+                done[row.slip.row] = self._again(row, ticket)
+            else:
+                left.append(row)
+            seen.setdefault(key, row.slip.row)
+        for row in self._assigned(left):
+            done[row.slip.row] = self._outcome(row)
+        self._beside(done)
+        return [done[row.slip.row] for row in self.rows]
+
+    def _place(self, name: Any) -> str:
+        return "" if without_value(name) is not None else self.state.registers.key("place", str(name))
+
+    # ---- tickets that are in the book --------------------------------------------------------------------
+
+    def _in_the_book(self, row: _Row) -> TicketView | None:
+        """The ticket of that number: of the same place, where both say one."""
+        for ticket in self.state.tickets:
+            places = {self._place(of.get("place")) for of in (ticket.fields, row.fields)} - {""}
+            if folded(str(ticket.fields.get("number"))) == row.number and len(places) < 2:
+                return ticket
+        return None
+
+    def _again(self, row: _Row, ticket: TicketView) -> Match:
+        """A ticket that is known: what it did not say yet is completed, what it says otherwise is told."""
+        found = [one for pair in ticket.handovers if (one := self.scene.handover(*pair)) is not None]
+        refs = tuple(one.ref for one in found if one.ref in self.all)
+        other = [
+            f"{name}: the book says {ticket.fields[name]!r}, the list {value!r}"
+            for name, value in row.fields.items()
+            if name in ticket.fields and ticket.fields[name] != value and name not in ("number", "place")
+        ]
+        new = {name: row.fields[name] for name in _COMPLETED if name in row.fields and name not in ticket.fields}
+        if other or not new:
+            return Match(row.slip, KNOWN, refs, "; ".join(other) or "the book has it")
+        made = [
+            check_complete(
+                {"run": ticket.record, "field": name, "value": value, "who": self.who},
+                state=self.state, where=f"{self.where}, row {row.slip.row}", now=self.now,
+            )
+            for name, value in new.items()
+        ]  # fmt: skip
+        problems = [problem.what for one in made for problem in one.problems]
+        if problems:
+            return Match(row.slip, REFUSED, refs, "; ".join(problems))
+        return Match(row.slip, COMPLETES, refs, f"adds {' and '.join(new)}", made=tuple(made))
+
+    # ---- tickets that are new ----------------------------------------------------------------------------
+
+    def _assigned(self, rows: Sequence[_Row]) -> Iterator[_Row]:
+        """Each row with the handovers it is for, or without and with the reason."""
+        left = []
+        for row in rows:
+            named = self._named(row)
+            if named is None:
+                left.append(row)
+            else:
+                yield named
+        for pool, some in self._pools(left):
+            yield from _settled(pool, some, self.state.unit)
+
+    def _named(self, row: _Row) -> _Row | None:
+        """A row that names its handovers, or whose number a handover names; None when neither."""
+        if row.slip.named:
+            unknown = [ref for ref in row.slip.named if ref not in self.all]
+            if unknown:
+                return replace(row, because=f"no handover is called {unknown[0]!r}")
+            return replace(row, handovers=tuple(self.all[ref] for ref in row.slip.named), because="named in the list")
+        said = [one for one in self.open if isinstance(one.ticket, str) and folded(one.ticket) == row.number]
+        if len(said) == 1 and self._fits_place(row, said[0]):
+            return replace(row, handovers=(said[0],), because="the handover names its number")
+        return None
+
+    def _fits_place(self, row: _Row, one: Handover) -> bool:
+        return self._place(row.fields.get("place")) in ("", self._place(one.place))
+
+    def _pools(self, rows: Sequence[_Row]) -> Iterator[tuple[list[Handover], list[_Row]]]:
+        """Rows together with those that may be for the same handovers."""
+        by_pool: dict[tuple[str, ...], list[_Row]] = {}
+        at_place: dict[str, list[Handover]] = {}
+        for one in self.open:
+            at_place.setdefault(self._place(one.place), []).append(one)
+        for row in rows:
+            place = self._place(row.fields.get("place"))
+            near = at_place.get(place, []) if place else self.open
+            fitting = [one for one in near if self._fits(row, one)] or self._second(row)
+            by_pool.setdefault(tuple(one.ref for one in fitting), []).append(row)
+        for refs, some in by_pool.items():
+            yield [self.all[ref] for ref in refs], some
+
+    def _fits(self, row: _Row, one: Handover) -> bool:
+        if row.day is None and not self._place(row.fields.get("place")):
+            return False
+        return self._fits_place(row, one) and (row.day is None or row.day in _days_of(one))
+
+    def _second(self, row: _Row) -> list[Handover]:
+        """Handovers of that place and day whose ticket leaves room for this one by the amounts."""
+        accepted = figure(row.fields.get("accepted"), self.state.unit)
+        if accepted is None or row.day is None:
+            return []
+        found = []
+        for one in self.all.values():
+            if one.tickets and self._fits(row, one) and all(len(ticket.handovers) == 1 for ticket in one.tickets):
+                said = [figure(ticket.fields.get("accepted"), self.state.unit) for ticket in one.tickets]
+                known = [Volume(part.low, part.high) for part in (*said, accepted) if part is not None]
+                if len(known) == len(said) + 1 and _near(total_of(known), _ours([one])):
+                    found.append(one)
+        return found
+
+    def _outcome(self, row: _Row) -> Match:
+        if not row.handovers:
+            return Match(row.slip, AMBIGUOUS if row.because else NO_HANDOVER, because=row.because or self._none(row))
+        spots = [{"run": one.run.ref, **({"line": one.n} if one.n else {})} for one in row.handovers]
+        raw = {**row.slip.fields, "handovers": spots}
+        where = f"{self.where}, row {row.slip.row}"
+        checked = check_ticket(raw, state=self.state, where=where, now=self.now, who=self.who)
+        refs = tuple(one.ref for one in row.handovers)
+        if checked.problems:
+            return Match(row.slip, REFUSED, refs, "; ".join(problem.what for problem in checked.problems))
+        days = None
+        if row.day is not None:
+            last = max(date.fromisoformat(one.day) for one in row.handovers)
+            days = days_between(last, date.fromisoformat(row.day))
+        return Match(row.slip, MATCHED, refs, row.because, days=days, made=(checked,))
+
+    def _none(self, row: _Row) -> str:
+        if row.day is None and not self._place(row.fields.get("place")):
+            return "neither place nor date is given"
+        return "no handover of that place and day awaits a ticket"
+
+    # ---- beside our own volume ---------------------------------------------------------------------------
+
+    def _beside(self, done: dict[int, Match]) -> None:
+        """Put our own volume, and the difference of all tickets for the same handovers, beside each row."""
+        fields = {row.slip.row: row.fields for row in self.rows}
+        together: dict[tuple[str, ...], list[Match]] = {}
+        for one in done.values():
+            if one.outcome in (MATCHED, COMPLETES, KNOWN) and one.refs:
+                together.setdefault(one.refs, []).append(one)
+        for refs, some in together.items():
+            these = [self.all[ref] for ref in refs]
+            listed = {folded(str(fields[one.slip.row].get("number"))) for one in some}
+            book = {ticket.record: ticket.fields for one in these for ticket in one.tickets}
+            rows = [fields[one.slip.row].get("accepted") for one in some]
+            rows += [got.get("accepted") for got in book.values() if folded(str(got.get("number"))) not in listed]
+            ours = _ours(these)
+            apart = difference(rows, ours, self.state.unit)
+            for one in some:
+                done[one.slip.row] = replace(one, ours=amount(ours, self.state.unit), difference=apart)
+
+
+def _settled(pool: Sequence[Handover], rows: Sequence[_Row], unit: str) -> Iterator[_Row]:
+    """Rows that may be for the same handovers, as far as number and amounts settle them.
+
+    First one to one by amounts that fit no other; then what is left: one and one, one ticket for all, all for one.
+    """
+    if not pool:
+        yield from rows
+        return
+    left, free = dict(enumerate(rows)), dict(enumerate(pool))
+    ours, theirs = [_ours([one]) for one in pool], [_accepted([row], unit) for row in rows]
+    near = {n: {k for k, mine in enumerate(ours) if _near(said, mine)} for n, said in enumerate(theirs)}
+    sole = _sole(near) if len(pool) > 1 or len(rows) > 1 else None
+    hint = "" if sole is None else ", the only one left"
+    while sole is not None:
+        n, k = sole
+        yield replace(left.pop(n), handovers=(free.pop(k),), because="by place, date and amount")
+        near = {other: some - {k} for other, some in near.items() if other != n}
+        sole = _sole(near)
+    yield from _rest(list(free.values()), list(left.values()), pool, hint, unit)
+
+
+def _sole(near: Mapping[int, set[int]]) -> tuple[int, int] | None:
+    """A row and a handover whose amounts fit each other and no other."""
+    wanted = Counter(k for some in near.values() for k in some)
+    return next(((n, k) for n, some in near.items() if len(some) == 1 for k in some if wanted[k] == 1), None)
+
+
+def _rest(
+    free: Sequence[Handover], left: Sequence[_Row], pool: Sequence[Handover], hint: str, unit: str
+) -> Iterator[_Row]:
+    """What is left once the amounts have told all that they tell: one and one, one ticket for all, all for one."""
+    if len(left) == 1 and len(free) == 1:
+        yield replace(left[0], handovers=(free[0],), because=f"by place and date{hint}")
+    elif len(left) == 1 and free and _near(_accepted(left, unit), _ours(free)):
+        yield replace(left[0], handovers=tuple(free), because="by place and date; the amount is that of all together")
+    elif len(free) == 1 and left and _near(_accepted(left, unit), _ours(free)):
+        for row in left:
+            yield replace(row, handovers=(free[0],), because="by place and date; the amounts together are its own")
+    else:
+        names = ", ".join(one.ref for one in pool)
+        for row in left:
+            yield replace(row, because=f"may be for {names}: name it in the column 'for'")
+
+
+def _days_of(one: Handover) -> tuple[str, ...]:
+    """The dates that a ticket of a handover may bear: its own; where only its night is known, either of the night's."""
+    night = date.fromisoformat(one.run.day)
+    told = isinstance(one.get("at"), str) and "T" in str(one.get("at"))
+    return (one.day,) if told else tuple({one.day, night.isoformat(), (night + timedelta(days=1)).isoformat()})
+
+
+def _ours(these: Iterable[Handover]) -> Figure:
+    missing = Unknown("it was not drawn from a tank on file", "not recorded yet")
+    return total_of(one.draw.known.figure if one.draw else missing for one in these)
+
+
+def _accepted(rows: Iterable[_Row], unit: str) -> Figure:
+    """What these tickets say was accepted, unless one does not say."""
+    read = [figure(row.fields.get("accepted"), unit) for row in rows]
+    known = [Volume(one.low, one.high) for one in read if one is not None]
+    return total_of(known) if len(known) == len(read) else Unknown("not said", "not recorded yet")
+
+
+def _near(accepted: Figure, ours: Figure) -> bool:
+    """Whether an accepted amount lies within our own volume and its ±, or within `NEAR` where that has none."""
+    if isinstance(accepted, Unknown) or isinstance(ours, Unknown) or accepted.best is None or ours.best is None:
+        return False
+    apart = CONTEXT.subtract(accepted.best, ours.best).copy_abs()
+    near = CONTEXT.divide(CONTEXT.multiply(ours.best.copy_abs(), NEAR), Decimal(100))
+    return apart <= max(ours.expanded() or ZERO, near)
+
+
+def difference(accepted: Sequence[Any], ours: Figure, unit: str) -> str:
+    """How far the accepted amounts together lie from our own volume: '42 gal less, 12.0 %'; '' where one is unknown."""
+    read = [figure(one, unit) for one in accepted]
+    theirs = total_of(Volume(one.low, one.high) for one in read if one is not None)
+    if None in read or not read or isinstance(theirs, Unknown) or isinstance(ours, Unknown):
+        return ""
+    if theirs.best is None or ours.best is None:
+        return ""
+    apart = CONTEXT.subtract(theirs.best, ours.best)
+    if apart == ZERO:
+        return "the same"
+    share = "" if ours.best == ZERO else f", {percent(CONTEXT.divide(apart, ours.best).copy_abs())}"
+    return f"{plain(apart.copy_abs())} {unit} {'more' if apart > ZERO else 'less'}{share}"
