@@ -56,6 +56,8 @@ def import_command(
     Without --commit nothing is written: it says what is new, a duplicate, refused or questioned, row by row. Old rows
     are no nights: no balance takes them in and no rule judges them. See docs/old-books.md.
 
+    A workbook from `washwater template` is known by itself: its cards become nights. See docs/card.md.
+
     A keying workbook, as `washwater template` writes it, is recognised: its cards are nights, and are handed in.
     """
     from datetime import date
