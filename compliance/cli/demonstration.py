@@ -6,10 +6,14 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
+from secrets import token_hex
+from shutil import rmtree
 from typing import TYPE_CHECKING
 
-from compliance.cli.paging import client_wanted, findings_of, issue, month_days, month_wanted, proof_wanted
-from compliance.cli.shell import Shell, whole
+from compliance.cli.issuing import Form, Office
+from compliance.cli.paging import client_wanted, month_days, month_wanted, proof_wanted
+from compliance.cli.progress import Progress
+from compliance.cli.shell import Shell
 
 if TYPE_CHECKING:
     from compliance.records.state import State
@@ -22,41 +26,63 @@ CLIENT = "Alder Oven Bakery"
 
 
 def demonstrate(shell: Shell, out: Path) -> Iterator[str]:
-    """Do it all, and yield the lines to print."""
-    from compliance.cli.judging import scene_of
+    """Do it all, and yield the lines to print.
+
+    It is made beside OUT and takes its name when it is done, so that an interrupted demo leaves nothing behind.
+    """
+    made = _parent(out) / f".{out.absolute().name}-{token_hex(4)}"
+    made.mkdir()
+    try:
+        yield from _made(replace(shell, named=made / "book"), made, out)
+    except BaseException:
+        rmtree(made, ignore_errors=True)
+        raise
+
+
+def _parent(out: Path) -> Path:
+    from compliance.book import files
+
+    parent = out.absolute().parent
+    files.make_folder(parent)
+    return parent
+
+
+def _made(shell: Shell, folder: Path, out: Path) -> Iterator[str]:
     from compliance.intake import samples
     from compliance.water.jobs import job_names
 
-    folder, pages = out / "book", out / "pages"
-    shell = replace(shell, named=folder)
-    n = samples.make_book(folder, now=shell.now(), token=shell.token)
-    with shell.open() as book:
-        state = whole(book)
-        scene = scene_of(shell, state)
-        found = findings_of(scene)
-        night = scene.night
-        runs = Counter(run.date[:7] for run in night.runs.values())
-        yield f"A book of {n} records is in {folder}: {runs[CASES]} runs in September 2026, {runs[CLEAN]} in October."
-        yield "Everything in it is invented: county, business, people, places, products."
-        yield ""
-        yield from _findings(found)
-        jobs = [job for job in job_names(night) if _was_worked(state, night, job)]
-        for job in jobs:
-            issue(shell, book, whole(book), proof_wanted(state, night, found, job, "en", "letter"), pages, "")
-        spans = [month_days(month) for month in (CASES, CLEAN)]
-        for first, last in spans:
-            issue(shell, book, whole(book), month_wanted(state, night, found, first, last, "en", "letter"), pages, "")
-        whole_span = (spans[0][0], spans[1][1])
-        wanted = client_wanted(state, night, found, CLIENT, *whole_span, "en", "letter")
-        client = issue(shell, book, whole(book), wanted, pages, "")
+    pages = folder / "pages"
+    with Progress() as progress:
+        progress.say("handing in the sample jobs")
+        n = samples.make_book(folder / "book", now=shell.now(), token=shell.token)
+        with shell.open() as book:
+            office = Office.open(shell, book, progress)
+            found, night = office.findings, office.night
+            jobs = [job for job in job_names(night) if _was_worked(office.state, night, job)]
+            for job in progress.each(jobs, len(jobs), "proofs"):
+                office.issue(proof_wanted(office, job, Form()), pages, "")
+            spans = [month_days(month) for month in (CASES, CLEAN)]
+            for span in spans:
+                office.issue(month_wanted(office, *span, Form()), pages, "")
+            wanted = client_wanted(office, CLIENT, spans[0][0], spans[1][1], Form())
+            client = office.issue(wanted, pages, "")
+    if out.exists():
+        out.rmdir()  # it is empty, and not every system puts a folder in the place of another
+    folder.rename(out)
+    runs = Counter(run.date[:7] for run in night.runs.values())
+    book_folder = out / "book"
+    yield f"A book of {n} records is in {book_folder}: {runs[CASES]} runs in September 2026, {runs[CLEAN]} in October."
+    yield "Everything in it is invented: county, business, people, places, products."
     yield ""
-    yield f"{len(jobs)} proofs of recovery, 2 month summaries and a client summary are in {pages}"
+    yield from _findings(found)
+    yield ""
+    yield f"{len(jobs)} proofs of recovery, 2 month summaries and a client summary are in {out / 'pages'}"
     yield "as PDF, HTML and JSON, the summaries as workbooks too. The book keeps each of them as it was issued."
     yield ""
     yield "Three things to try next:"
-    yield f"  washwater --book {folder} balance 2026-09-03-big-blue"
-    yield f"  washwater --book {folder} explain escape-1"
-    yield f"  washwater --book {folder} verify --page {client.files[0]}"
+    yield f"  washwater --book {book_folder} balance 2026-09-03-big-blue"
+    yield f"  washwater --book {book_folder} explain escape-1"
+    yield f"  washwater --book {book_folder} verify --page {out / 'pages' / client.files[0].name}"
 
 
 def _was_worked(state: State, night: Night, job: str) -> bool:

@@ -43,11 +43,13 @@ COMMANDS: Final = {
     "explain": ("judging", "Explain one rule."),
     "accept": ("judging", "Accept a finding, for a reason, until a day; it still shows."),
     "proof": ("paging", "Issue the proof of recovery of a job."),
-    "month": ("paging", "Write the month summary of the owner."),
+    "month": ("closing", "Write the month summary of the owner, close the month, open it again."),
     "client": ("paging", "Write the summary of one client for any span."),
+    "pages": ("paging", "List the issued pages, and those whose figures are others now."),
     "verify": ("keeping", "Say whether the book, or a page of it, is what was written."),
     "backup": ("keeping", "Copy the book while it is in use, and verify the copy."),
     "restore": ("keeping", "Bring a backup back into an empty folder."),
+    "completion": ("completing", "Print the script for completing behind TAB."),
 }
 """Command -> its module and its one line of help; the order is that of a working life."""
 

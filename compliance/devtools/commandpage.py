@@ -17,30 +17,42 @@ def part() -> str:
     rows = [(f"[{code(name)}](#{name})", line) for name, (_, line) in COMMANDS.items()]
     made = [table(("command", "what it does"), rows), "### washwater\n", block(helps(), "text")]
     for name in COMMANDS:
-        made += [f'### <a id="{name}"></a>{name}\n', block(helps(name), "text")]
+        made += [f'### <a id="{name}"></a>{name}\n', *(block(helps(one), "text") for one in words_of(name))]
     return "\n".join(made)
 
 
 def helps(name: str = "") -> str:
-    """What --help prints, of one command or of the group, as on a terminal that is `WIDTH` wide."""
-    parent = _context(washwater, None, "washwater")
-    if not name:
-        return washwater.get_help(parent)
+    """What --help prints, of one command ('month close') or of the whole, as on a terminal that is `WIDTH` wide."""
+    command, context = _walked(name)
+    return command.get_help(context)
+
+
+def words_of(name: str) -> list[str]:
+    """A command and, where it has commands of its own, each of these: 'month', 'month close' ..."""
     command = command_named(name)
-    return command.get_help(_context(command, parent, name))
+    own = sorted(command.commands) if isinstance(command, click.Group) else []
+    return [name, *(f"{name} {one}" for one in own)]
 
 
 def command_named(name: str) -> click.Command:
-    """A command of the group; KeyError when it has none of that name."""
-    found = washwater.get_command(_context(washwater, None, "washwater"), name)
-    if found is None:
-        raise KeyError(name)
-    return found
+    """A command by its words; KeyError when there is none."""
+    return _walked(name)[0]
+
+
+def _walked(name: str) -> tuple[click.Command, click.Context]:
+    command: click.Command = washwater
+    context = _context(command, None, "washwater")
+    for word in name.split():
+        found = command.get_command(context, word) if isinstance(command, click.Group) else None
+        if found is None:
+            raise KeyError(name)
+        command, context = found, _context(found, context, word)
+    return command, context
 
 
 def undocumented() -> Iterator[str]:
     """Commands and options that say nothing of themselves."""
-    for name in COMMANDS:
+    for name in (one for name in COMMANDS for one in words_of(name)):
         command = command_named(name)
         if not (command.help or "").strip():
             yield name

@@ -10,7 +10,7 @@ from compliance.records.envelope import Record
 
 @dataclass(frozen=True)
 class Closing:
-    """A month ('2026-10') that was closed, or opened again. day: where it was done, by the clock there.
+    """A month ('2026-10') that was closed, or opened again. day: that of the business, when it was done.
 
     page: the number of the summary that goes with a closing; size, root: how the book stood before it; figures: load
     -> digest of its division as it was then. why: the reason of a reopening.
@@ -33,7 +33,7 @@ def closed(record: Record) -> Closing:
     """What a record of the kind 'close' says."""
     p = record.payload
     return Closing(
-        record.id, record.seq, p["month"], True, record.device_time[:10], p["who"],
+        record.id, record.seq, p["month"], True, record.event_time[:10], p["who"],
         page=p["page"], size=p["size"], root=p["root"], figures=p["figures"],
     )  # fmt: skip
 
@@ -41,7 +41,7 @@ def closed(record: Record) -> Closing:
 def reopened(record: Record) -> Closing:
     """What a record of the kind 'reopen' says."""
     p = record.payload
-    return Closing(record.id, record.seq, p["month"], False, record.device_time[:10], p["who"], p["why"])
+    return Closing(record.id, record.seq, p["month"], False, record.event_time[:10], p["who"], p["why"])
 
 
 def in_force(closings: Sequence[Closing], month: str) -> Closing | None:

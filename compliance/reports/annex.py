@@ -18,6 +18,7 @@ from compliance.reports.model import Block, Bullets, Cell, Column, Heading, Para
 from compliance.reports.numbers import answered, figure_text, quantity_text, typed_text
 from compliance.reports.refs import Source, stop_label
 from compliance.reports.values import measure_text, value_text
+from compliance.reports.words import Words
 from compliance.water.results import JobFacts, Line, StopFacts
 
 SHOW_COMMAND = "washwater verify --page FILE"
@@ -240,7 +241,7 @@ def _changes(source: Source, job: JobFacts) -> list[Block]:
         run = source.runs[record]
         received.append(_received(source, run))
         rows += [
-            _change_row(source, run, change)
+            change_row(source, run, change)
             for change in run.changes
             if change.line == "" or Line(record, change.line) in ours
         ]
@@ -254,14 +255,18 @@ def _changes(source: Source, job: JobFacts) -> list[Block]:
     found: list[Block] = [Bullets(tuple(dict.fromkeys(received)))]
     if not rows:
         return [*found, Paragraph(words("changes.none"))]
-    columns = (
+    return [*found, Table(change_columns(words), tuple(rows))]
+
+
+def change_columns(words: Words) -> tuple[Column, ...]:
+    """When, which field, before, now, and why."""
+    return (
         Column(words("changes.received"), width=4),
         Column(words("changes.what"), width=4),
         Column(words("changes.was"), width=5),
         Column(words("changes.now"), width=5),
         Column(words("changes.why"), width=6),
     )
-    return [*found, Table(columns, tuple(rows))]
 
 
 def _received(source: Source, run: RunView) -> str:
@@ -274,7 +279,8 @@ def _received(source: Source, run: RunView) -> str:
     return words.count("changes.late", late, text=text) if late > 1 else text
 
 
-def _change_row(source: Source, run: RunView, change: Change) -> tuple[Cell, ...]:
+def change_row(source: Source, run: RunView, change: Change) -> tuple[Cell, ...]:
+    """One correction or completion, under `change_columns`."""
     words = source.words
     line = run.line(change.line) if change.line else None
     group = line.kind if line else "run"

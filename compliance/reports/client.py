@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from compliance.records.sentences import local_permit_governs
 from compliance.records.state import State
-from compliance.reports import parts, timeline, totals
+from compliance.reports import parts, revised, timeline, totals
 from compliance.reports.awaited import awaited
 from compliance.reports.issue import Head, closes
 from compliance.reports.model import (
@@ -33,7 +33,9 @@ from compliance.reports.model import (
 from compliance.reports.numbers import bare_cell, known_text, share_text
 from compliance.reports.proof import business, mixed_notes, record_code
 from compliance.reports.refs import Source
-from compliance.reports.summary import agent_table, week_chart
+from compliance.reports.revised import Past
+from compliance.reports.span import is_nothing
+from compliance.reports.summary import agent_table, old_blocks, week_chart
 from compliance.reports.words import Words
 from compliance.rules.rule import Finding
 from compliance.water.jobs import job_facts
@@ -56,19 +58,19 @@ def client_page(
     language: Language = "en",
     paper: Paper = "letter",
     head: Head | None = None,
+    replaced: Past | None = None,
 ) -> Page:
     """The summary of one client from `first` to `last` (ISO dates). client: as on the register or as it was typed.
 
-    The other parameters are those of `proof_page`.
+    replaced: the page that this one replaces. What was 'not recorded yet' is 'not recorded' once every month of a
+    visit is closed. The other parameters are those of `proof_page`.
     """
-    words = Words(language, closes(state, last))
-    key = state.registers.key("client", client)
-    source = Source(state, night, words, key)
-    visits = [stop for stop in source.stops.values() if _is_of(source, key, stop, first, last)]
-    jobs = [job for name in dict.fromkeys(stop.job for stop in visits) if (job := _job(source, name, visits))]
-    found = tuple(findings)
-    items = tuple(dict.fromkeys(item for job in jobs for item in awaited(source, job, found)))
-    work = _Work(source, visits, jobs, first, last)
+    work = _work(Source(state, night, Words(language), state.registers.key("client", client)), first, last)
+    words = Words(language, bool(work.stops) and all(closes(state, work.day(stop)) for stop in work.stops))
+    source = replace(work.source, words=words)
+    work = replace(work, source=source)
+    visits, found = work.stops, tuple(findings)
+    items = tuple(dict.fromkeys(item for job in work.jobs for item in awaited(source, job, found)))
     name = state.registers.name("client", client)
     issue = "fact.replaces" if replaces else "fact.replaces.none"
     worked = len(work.worked)
@@ -84,7 +86,7 @@ def client_page(
             Fact(words("fact.issued"), words(issue, issued=timeline.day(issued, words), number=replaces)),
             Fact(words("fact.stops"), words("fact.stops.value", n=worked, off=len(visits) - worked)),
         ),
-        blocks=tuple(_blocks(work, items)),
+        blocks=(*(_revised(work, replaced) if replaced else ()), *_blocks(work, items, again=replaced is not None)),
         footer=Footer(local_permit_governs(language), record_code(words, head)),
         issuer=business(state, "name"),
         status=words.count("status.awaited", len(items)) if items else words("status.complete"),
@@ -104,6 +106,32 @@ class _Work:
     @property
     def worked(self) -> list[StopFacts]:
         return [stop for stop in self.stops if stop.worked]
+
+    def day(self, stop: StopFacts) -> str:
+        """The day of a visit."""
+        return self.source.stop_run(stop).day
+
+
+def _work(source: Source, first: str, last: str) -> _Work:
+    """The work of the source's client in a span."""
+    visits = [stop for stop in source.stops.values() if _is_of(source, source.client, stop, first, last)]
+    jobs = [job for name in dict.fromkeys(stop.job for stop in visits) if (job := _job(source, name, visits))]
+    return _Work(source, visits, jobs, first, last)
+
+
+def _revised(work: _Work, past: Past) -> Sequence[Block]:
+    """Which sums the page that this one replaces printed otherwise."""
+    then = _work(Source(past.state, past.night, work.source.words, work.source.client), work.first, work.last)
+    return revised.blocks(work.source.words, past.page, revised.rows(_said(then), _said(work)))
+
+
+def _said(work: _Work) -> revised.Said:
+    words, unit = work.source.words, work.source.unit
+    off = len(work.stops) - len(work.worked)
+    return {
+        words("fact.stops"): words("fact.stops.value", n=len(work.worked), off=off),
+        **{label: totals.text(totals.split(found), words, unit) for label, found in _sums(work)},
+    }
 
 
 def _is_of(source: Source, client: str, stop: StopFacts, first: str, last: str) -> bool:
@@ -126,13 +154,15 @@ def _only(run: RunFacts, inside: set[str]) -> RunFacts:
     return replace(run, stops=tuple(stop for stop in run.stops if stop.ref in inside))
 
 
-def _blocks(work: _Work, items: Sequence[str]) -> Iterable[Block]:
+def _blocks(work: _Work, items: Sequence[str], *, again: bool) -> Iterable[Block]:
     words = work.source.words
+    old = old_blocks(work.source, work.first, work.last, work.source.client)
     if not work.stops:
         yield Paragraph(words("client.nothing"))
+        yield from old
         return
     yield Heading(words("month.water"))
-    yield _water(work)
+    yield _water(work, again=again)
     yield from _charts(work)
     yield Heading(words("client.visits"))
     yield _visits(work)
@@ -142,17 +172,18 @@ def _blocks(work: _Work, items: Sequence[str]) -> Iterable[Block]:
     yield _by_destination(work)
     yield Heading(words("month.by_agent"))
     yield agent_table(work.source, work.worked)
+    yield from old
     yield OpenItems(words("open.title"), tuple(items), words("open.none"))
 
 
-def _water(work: _Work) -> Table:
-    """Used, captured and every end of the captured water, split by how it is known."""
-    source, words, unit = work.source, work.source.words, work.source.unit
+def _sums(work: _Work) -> Sequence[tuple[str, list[Figure]]]:
+    """Used, captured and every end of the captured water: label and the figures that go into the sum."""
+    source, words = work.source, work.source.words
     by_way: dict[str, list[Figure]] = {}
     for way, figure in _end_figures(work):
         by_way.setdefault(way, []).append(figure)
     escaped = [stop.escaped for stop in work.worked if parts.escapes_before_capture(source, [stop])]
-    led = [stop.led_away for stop in work.worked if not _is_nothing(stop.led_away)]
+    led = [stop.led_away for stop in work.worked if not is_nothing(stop.led_away)]
     figures: list[tuple[str, list[Figure]]] = [
         (words.label("run", "used"), [stop.used.figure for stop in work.worked]),
         (words("water.captured"), [stop.captured.figure for stop in work.worked]),
@@ -166,18 +197,20 @@ def _water(work: _Work) -> Table:
         (words("water.not explained"), [stop.not_explained for stop in work.worked]),
         (words("water.not explained in tank"), by_way.get(UNNAMED, [])),
     ]
-    named_splits = [(label, totals.split(found)) for label, found in figures if found]
+    return [(label, found) for label, found in figures if found]
+
+
+def _water(work: _Work, *, again: bool) -> Table:
+    """The sums, split by how they are known."""
+    source, words, unit = work.source, work.source.words, work.source.unit
+    named_splits = [(label, totals.split(found)) for label, found in _sums(work)]
     kinds = totals.kinds_in(one for _, one in named_splits)
     rows = tuple((Cell(label), *totals.cells(one, words, unit, kinds)) for label, one in named_splits)
     notes = [words("month.water.note", unit=words(f"unit.named.{unit}"))]
-    notes += dict.fromkeys(note for job in work.jobs for note in mixed_notes(source, job))
+    notes += dict.fromkeys(note for job in work.jobs for note in mixed_notes(source, job, again=again))
     return Table(
         (Column(words("water.what"), width=7), *totals.columns(words, unit, kinds)), rows, note="\n".join(notes)
     )
-
-
-def _is_nothing(figure: Figure) -> bool:
-    return isinstance(figure, Volume) and figure.best == 0
 
 
 def _end_figures(work: _Work) -> Iterable[tuple[str, Figure]]:

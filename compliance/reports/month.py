@@ -7,18 +7,16 @@ clients and is for the owner; `reports.client` makes the one for a client.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 
 from compliance.records.quantity import convert
 from compliance.records.sentences import local_permit_governs
 from compliance.records.state import State
-from compliance.reports import timeline, totals
-from compliance.reports.issue import Head, closes
+from compliance.reports import revised, timeline, totals, usual
+from compliance.reports.issue import Head, closes, span_in, versions
 from compliance.reports.model import (
     Block,
     Cell,
-    Chart,
     Column,
     Fact,
     Footer,
@@ -28,55 +26,24 @@ from compliance.reports.model import (
     Page,
     Paper,
     Paragraph,
-    Series,
     Table,
 )
-from compliance.reports.numbers import bare_cell, depth_text, figure_cell, ratio_cell, ratio_text
-from compliance.reports.parts import escapes_before_capture
+from compliance.reports.month_charts import charts, open_by_age
+from compliance.reports.numbers import depth_text, figure_cell, ratio_text
 from compliance.reports.proof import business, record_code
 from compliance.reports.refs import Source
-from compliance.reports.summary import agent_table, destination_table, week_chart
+from compliance.reports.revised import Past, Said
+from compliance.reports.revised import columns as columns_differing
+from compliance.reports.revised import rows as rows_differing
+from compliance.reports.span import Span, span_of, water_label, waters
+from compliance.reports.summary import agent_chart, agent_table, destination_table, old_blocks
+from compliance.reports.touched import Restated
 from compliance.reports.words import Words
 from compliance.rules.catalogue import named
 from compliance.rules.rule import SEVERITIES, Finding
 from compliance.water.ratio import NoRatio, applied_depth
-from compliance.water.results import Draw, Night, RunFacts, StopFacts
-from compliance.water.volume import Figure, Volume, total_of
-
-
-@dataclass(frozen=True)
-class Span:
-    """The runs of a span of days, first and last included, with their stops and the water they handed over."""
-
-    first: str
-    last: str
-    runs: tuple[RunFacts, ...]
-    cancelled: int
-    stops: tuple[StopFacts, ...]
-    draws: tuple[Draw, ...]
-    earlier: tuple[RunFacts, ...]
-
-    @property
-    def worked(self) -> tuple[StopFacts, ...]:
-        return tuple(stop for stop in self.stops if stop.worked)
-
-
-def span_of(source: Source, first: str, last: str) -> Span:
-    """What belongs to a span: a run by the day of its start, a draw by the run on which it happened."""
-    inside = [run for run in source.night.runs.values() if first <= run.date <= last]
-    runs = tuple(run for run in inside if not run.cancelled)
-    records = {run.record for run in runs}
-    draws = [draw for load in source.night.loads.values() for draw in load.draws if draw.line.record in records]
-    earlier = [run for run in source.night.runs.values() if run.date <= last and not run.cancelled]
-    return Span(
-        first,
-        last,
-        runs,
-        len(inside) - len(runs),
-        tuple(stop for run in runs for stop in run.stops),
-        tuple(draws),
-        tuple(earlier),
-    )
+from compliance.water.results import Night, RunFacts
+from compliance.water.volume import Volume, total_of
 
 
 def month_page(
@@ -92,29 +59,35 @@ def month_page(
     language: Language = "en",
     paper: Paper = "letter",
     head: Head | None = None,
-    restates: Sequence[str] = (),
+    restates: Sequence[tuple[Restated, Past]] = (),
+    replaced: Past | None = None,
 ) -> Page:
     """The summary from `first` to `last` (ISO dates).
 
-    restates: numbers of earlier summaries that the records no longer bear out (`issue.restated`). A summary with a
-    number closes its span: what was 'not recorded yet' is 'not recorded'. The other parameters are those of
-    `proof_page`.
+    restates: earlier summaries that the records no longer bear out (`touched.restated`), each as it was made.
+    replaced: the page that this one replaces. Where the month is closed, what was 'not recorded yet' is 'not
+    recorded'. The other parameters are those of `proof_page`.
     """
-    words = Words(language, bool(number) or closes(state, first))
+    words = Words(language, closes(state, first) and closes(state, last))
     source = Source(state, night, words)
     span = span_of(source, first, last)
+    findings = tuple(findings)
     found = [one for one in findings if first <= one.day <= last]
     blocks: tuple[Block, ...] = (
-        *(Paragraph(words("month.restates", number=one), "strong") for one in restates),
+        *(block for one, past in restates for block in _restates(source, one, past)),
+        *(_revised(source, replaced, first, last) if replaced else ()),
         Heading(words("month.water")),
         _water(source, span),
-        *_charts(source, span),
+        *charts(source, span),
         *_breakdowns(source, span),
         Heading(words("month.aboard")),
         _aboard(source, span),
         Heading(words("month.recovery")),
         *_recovery(source, span),
+        *usual.blocks(source, span),
+        *old_blocks(source, first, last),
         Heading(words("open.title")),
+        *open_by_age(findings, last, issued, words),
         *_open(words, found),
     )
     return Page(
@@ -123,7 +96,7 @@ def month_page(
         number=number or words("number.preview"),
         language=language,
         paper=paper,
-        facts=_facts(source, span, issued, replaces),
+        facts=(*_facts(source, span, issued, replaces), *_closings(words, state, first)),
         blocks=blocks,
         footer=Footer(local_permit_governs(language), record_code(words, head)),
         issuer=business(state, "name"),
@@ -148,106 +121,61 @@ def _facts(source: Source, span: Span, issued: str, replaces: str) -> tuple[Fact
 
 def _water(source: Source, span: Span) -> Table:
     words, unit = source.words, source.unit
-    draws: dict[str, list[Figure]] = {}
-    for draw in span.draws:
-        draws.setdefault(draw.way, []).append(draw.known.figure)
-    at_start, at_end = _ends(span)
-    figures: list[tuple[str, list[Figure]]] = [
-        (words("water.aboard_before"), [figure for _, figure in at_start]),
-        (words.label("run", "used"), [run.used.figure for run in span.runs]),
-        (words("water.captured"), [run.captured.figure for run in span.runs]),
-        (words("water.handed over"), draws.get("handed over", [])),
-        (words("water.used_again"), draws.get("used again", [])),
-        (words("water.led_away"), _led_away(span)),
-        (words("water.escaped"), _escaped(source, span)),
-        (words("water.escaped out of tank"), draws.get("escaped", [])),
-        (words("water.solids"), draws.get("solids", [])),
-        (words("water.let_go"), _let_go(source, span)),
-        (words("water.aboard_after"), [figure for _, figure in at_end]),
-        (words("water.not explained by run"), [run.not_explained for run in span.runs]),
-    ]
-    named_splits = [(label, totals.split(found)) for label, found in figures if found]
+    named_splits = [(water_label(key, words), totals.split(found)) for key, found in waters(source, span).items()]
     kinds = totals.kinds_in(one for _, one in named_splits)
     rows = tuple((Cell(label), *totals.cells(one, words, unit, kinds)) for label, one in named_splits)
     note = words("month.water.note", unit=words(f"unit.named.{unit}"))
     return Table((Column(words("water.what"), width=7), *totals.columns(words, unit, kinds)), rows, note=note)
 
 
-def _ends(span: Span) -> tuple[list[tuple[str, Figure]], list[tuple[str, Figure]]]:
-    """(rig, aboard) at the beginning and at the end of a span; a rig that rested keeps what its last run left."""
-    start: dict[str, Figure] = {}
-    end: dict[str, Figure] = {}
-    for run in span.earlier:
-        if run.date < span.first:
-            start[run.rig] = run.aboard_after
-        else:
-            start.setdefault(run.rig, run.aboard_before)
-        end[run.rig] = run.aboard_after
-    return sorted(start.items()), sorted(end.items())
+def _said(source: Source, span: Span) -> Said:
+    """The sums of a span, each in one line, to be compared with those of an earlier page."""
+    words = source.words
+    sums = waters(source, span).items()
+    return {
+        words("fact.runs"): words("fact.runs.value", n=len(span.runs), off=span.cancelled),
+        **{water_label(key, words): totals.text(totals.split(found), words, source.unit) for key, found in sums},
+    }
 
 
-def _led_away(span: Span) -> list[Figure]:
-    return [stop.led_away for stop in span.worked if not _is_nothing(stop.led_away)]
+# ---- what other pages said ---------------------------------------------------------------------------------------
 
 
-def _escaped(source: Source, span: Span) -> list[Figure]:
-    return [stop.escaped for stop in span.worked if escapes_before_capture(source, [stop])]
+def _differing(now: Source, past: Past, first: str, last: str) -> Sequence[tuple[Cell, ...]]:
+    """The sums of a span that a page printed otherwise: (what, printed, now)."""
+    then = Source(past.state, past.night, now.words)
+    return rows_differing(_said(then, span_of(then, first, last)), _said(now, span_of(now, first, last)))
 
 
-def _let_go(source: Source, span: Span) -> list[Figure]:
-    return [run.let_go for run in span.runs if any(line.kind == "let go" for line in source.runs[run.record].lines)]
+def _revised(source: Source, past: Past, first: str, last: str) -> Sequence[Block]:
+    """What the page that this one replaces said otherwise, and what has come since."""
+    found = revised.blocks(source.words, past.page, _differing(source, past, first, last))
+    return (*found, *revised.since(source, past, first, last))
 
 
-def _is_nothing(figure: Figure) -> bool:
-    return isinstance(figure, Volume) and figure.best == 0
+def _restates(source: Source, one: Restated, past: Past) -> Iterable[Block]:
+    """An earlier summary that the records no longer bear out: which of its sums are others now."""
+    words = source.words
+    _, first, last = span_in(one.page.about)
+    text = words("month.restates", span=timeline.days(first, last, words), number=one.page.number)
+    if one.version is not None:
+        n = versions(source.state, one.version.page, one.version.about).index(one.version) + 1
+        text = words("month.restates.version", text=text, n=n, number=one.version.number)
+    yield Paragraph(text, "strong")
+    found = _differing(source, past, first, last)
+    yield Table(columns_differing(words), tuple(found)) if found else Paragraph(words("month.restates.parts"))
+    yield from revised.since(source, past, first, last)
 
 
-# ---- charts --------------------------------------------------------------------------------------------------
-
-
-def _charts(source: Source, span: Span) -> Iterable[Block]:
-    words, unit = source.words, source.unit
-    if not span.runs:
-        yield Paragraph(words("month.no_runs"))
-        return
-    draws = [(source.runs[draw.line.record].day, _end_name(source, draw), draw.known.figure) for draw in span.draws]
-    yield week_chart(words("chart.ends"), draws, span.first, span.last, words, unit)
-    rigs = sorted({run.rig for run in span.runs}, key=str.casefold)
-    for rig in rigs:
-        of_rig = [run for run in span.runs if run.rig == rig]
-        values = tuple(ratio_cell(run.ratio, words) for run in of_rig)
-        labels = tuple(timeline.short_day(run.date, words) for run in of_rig)
-        title = words("chart.recovery", rig=rig)
-        series = (Series(words("month.ratio"), values),)
-        yield Chart("points", title, "%", labels, series, words("chart.run"), words("chart.recovery.note"))
-    splits = [totals.split(run.not_explained for run in span.runs if run.rig == rig) for rig in rigs]
-    cells = tuple(
-        bare_cell(one.sums["measured"], unit, words) if "measured" in one.sums else Cell(words("chart.none_measured"))
-        for one in splits
-    )
-    left_out = [
-        words(
-            "chart.left_out",
-            rig=rig,
-            n=sum(one.silent.values()) + sum(n for kind, n in one.counts.items() if kind != "measured"),
-        )
-        for rig, one in zip(rigs, splits, strict=True)
-        if one.silent or set(one.counts) - {"measured"}
-    ]
-    yield Chart(
-        "bars", words("chart.rest"), unit, tuple(rigs), (Series(words("water.not explained by run"), cells),),
-        words.label("run", "rig"), " ".join([words("chart.rest.note"), *left_out]),
-    )  # fmt: skip
-
-
-def _end_name(source: Source, draw: Draw) -> str:
-    if draw.way == "handed over":
-        return source.place_text(draw.place, kind_too=False)
-    return source.words(f"way.{draw.way}")
-
-
-def _run_label(source: Source, run: RunFacts) -> str:
-    return source.words("stop.rig", label=timeline.short_day(run.date, source.words), rig=run.rig)
+def _closings(words: Words, state: State, first: str) -> tuple[Fact, ...]:
+    """When the month was closed, by whom, and each time it was opened again, with the reason."""
+    found = [one for one in state.closings if one.month == first[:7]]
+    lines = [
+        words("closing.closed" if one.closes else "closing.reopened", day=timeline.day(one.day, words), who=one.who,
+              **({} if one.closes else {"why": one.why}))
+        for one in found
+    ]  # fmt: skip
+    return (Fact(words("fact.closed"), "\n".join(lines)),) if lines else ()
 
 
 # ---- by client, site, rig, destination, agent ----------------------------------------------------------------
@@ -284,6 +212,7 @@ def _breakdowns(source: Source, span: Span) -> Iterable[Block]:
     yield destination_table(source, [draw for draw in span.draws if draw.way == "handed over"])
     yield Heading(words("month.by_agent"))
     yield agent_table(source, span.worked)
+    yield from agent_chart(source, span.worked)
 
 
 # ---- aboard, recovery, open items ----------------------------------------------------------------------------
@@ -333,6 +262,10 @@ def _recovery(source: Source, span: Span) -> Iterable[Block]:
         for run in span.runs
     )
     yield Table(columns, rows, note=words("month.ratio.note"))
+
+
+def _run_label(source: Source, run: RunFacts) -> str:
+    return source.words("stop.rig", label=timeline.short_day(run.date, source.words), rig=run.rig)
 
 
 def _depth(source: Source, run: RunFacts) -> Cell:

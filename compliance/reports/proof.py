@@ -7,14 +7,16 @@ and no threshold on it, and nobody else's client is named.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from decimal import Decimal
 from typing import Final
 
 from compliance.records.sentences import local_permit_governs, statement
 from compliance.records.state import LineView, State
-from compliance.reports import annex, parts, timeline
+from compliance.reports import annex, parts, revised, timeline
 from compliance.reports.awaited import awaited
-from compliance.reports.issue import Head, division_digest, division_version
+from compliance.reports.figures import division_digest
+from compliance.reports.issue import Head
 from compliance.reports.model import (
     Block,
     Cell,
@@ -42,11 +44,14 @@ from compliance.reports.numbers import (
     typed_text,
 )
 from compliance.reports.refs import Handover, Source, handover
+from compliance.reports.revised import Past
 from compliance.reports.watertable import water_table
 from compliance.reports.waterway import water_path
 from compliance.reports.words import Words
 from compliance.rules.rule import Finding
+from compliance.water.jobs import job_facts
 from compliance.water.results import UNNAMED, JobFacts, Known, Line, Night, StopFacts
+from compliance.water.versions import division_version
 from compliance.water.volume import Unknown
 
 
@@ -64,12 +69,14 @@ def proof_page(
     statement_signer: tuple[str, str] | None = None,
     head: Head | None = None,
     closed: bool = False,
+    replaced: Past | None = None,
 ) -> Page:
     """The page of one job.
 
     number: of the report, '' for a preview. issued: ISO date. replaces: the number of the page that this one replaces,
     '' for none. statement_signer: (name, role); else the business's own. head: the record code, None for a preview.
     closed: the months of the work are closed (`issue.closes`), so what was 'not recorded yet' is 'not recorded'.
+    replaced: the page that this one replaces.
     """
     words = Words(language, closed)
     client = state.registers.key("client", job.client) if job.client else ""
@@ -78,7 +85,7 @@ def proof_page(
     signer = statement_signer or (business(state, "signer"), business(state, "signer_role"))
     first: tuple[Block, ...] = (
         Heading(words("where.title")),
-        *_where_blocks(source, job),
+        *_where_blocks(source, job, again=replaced is not None),
         Heading(words("water.title")),
         water_table(source, job),
         water_path(source, job),
@@ -92,11 +99,21 @@ def proof_page(
         language=language,
         paper=paper,
         facts=_facts(source, job, issued, replaces),
-        blocks=(*first, PageBreak(), *annex.blocks(source, job, number)),
+        blocks=(*first, PageBreak(), *_revised(source, job, replaced), *annex.blocks(source, job, number)),
         footer=Footer(local_permit_governs(language), record_code(words, head)),
         issuer=business(state, "name"),
         status=words.count("status.awaited", len(items)) if items else words("status.complete"),
     )
+
+
+def _revised(source: Source, job: JobFacts, past: Past | None) -> Sequence[Block]:
+    """Which figures of this job the page that this one replaces printed otherwise."""
+    if past is None:
+        return ()
+    then = replace(source, state=past.state, night=past.night)
+    before = job_facts(past.state, past.night, job.job)
+    said = {} if before is None else revised.of_job(then, before)
+    return revised.blocks(source.words, past.page, revised.rows(said, revised.of_job(source, job)), corrections=True)
 
 
 def record_code(words: Words, head: Head | None) -> tuple[str, ...]:
@@ -189,7 +206,7 @@ NO_ANSWER: Final = Cell("–", tone="muted")
 # ---- where the water went ------------------------------------------------------------------------------------
 
 
-def _where_blocks(source: Source, job: JobFacts) -> Sequence[Block]:
+def _where_blocks(source: Source, job: JobFacts, *, again: bool) -> Sequence[Block]:
     words = source.words
     rows = [*_end_rows(source, job), *_untold_rows(source, job), *_past_tank_rows(source, job)]
     if not rows:
@@ -201,7 +218,7 @@ def _where_blocks(source: Source, job: JobFacts) -> Sequence[Block]:
         Column(words("where.ticket"), width=5),
         Column(words("where.amount"), "right", width=4),
     )
-    notes = mixed_notes(source, job)
+    notes = mixed_notes(source, job, again=again)
     return (Table(columns, tuple(rows), note="\n".join(notes)),)
 
 
@@ -314,8 +331,11 @@ def _own_span(source: Source, stops: Iterable[StopFacts]) -> Iterable[tuple[Line
         yield from source.stop_span(stop)
 
 
-def mixed_notes(source: Source, job: JobFacts) -> list[str]:
-    """For each load that was not this job's alone: whose water it held, by number, and how our part was found."""
+def mixed_notes(source: Source, job: JobFacts, *, again: bool) -> list[str]:
+    """For each load that was not this job's alone: whose water it held, by number, and how our part was found.
+
+    again: an earlier page told of it, so that a division made anew is said; a first page says nothing of it.
+    """
     words = source.words
     ours = {stop.ref for stop in job.stops}
     notes = []
@@ -328,7 +348,7 @@ def mixed_notes(source: Source, job: JobFacts) -> list[str]:
         held = words.count("mixed.held", parts.jobs_in(source, load), load=load.name)
         if others:
             held = words("mixed.also", held=held, others=", ".join(others))
-        version = division_version(source.state.issued, load.name, division_digest(source.night, load.name))
+        version = division_version(source.state, load.name, division_digest(source.night, load.name)) if again else 1
         if version > 1:
             held = words("mixed.version", held=held, n=version)
         why = next((stop.why or load.why for stop in mine if stop.pieces is None), "")

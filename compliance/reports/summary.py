@@ -1,17 +1,19 @@
-"""Parts that the owner's and a client's summary share: by destination, by agent, and the chart by week."""
+"""Parts that the owner's and a client's summary share: by destination, by agent, the chart by week, old books."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 
 from compliance.records.quantity import stored
 from compliance.reports import timeline, totals
-from compliance.reports.model import Cell, Chart, Column, Table
-from compliance.reports.numbers import answered, column_cell, quantity_text
+from compliance.reports.model import Block, Cell, Chart, Column, Heading, Series, Table
+from compliance.reports.numbers import answered, bare_cell, column_cell, quantity_text
 from compliance.reports.parts import in_hundredths
 from compliance.reports.refs import Source
 from compliance.reports.words import Words
+from compliance.water.oldrows import Stated, old_totals
 from compliance.water.results import Draw, Line, StopFacts
 from compliance.water.volume import Figure, Volume, hundredths, stated, total
 
@@ -91,31 +93,115 @@ def accepted_sum(source: Source, lines: Iterable[Line]) -> tuple[Volume | None, 
     return (total(figures.values()) if figures else None), silent
 
 
-def agent_table(source: Source, stops: Sequence[StopFacts]) -> Table:
-    """One row a product: at how many stops, how much concentrate where it was recorded, and where it was not."""
-    words, unit = source.words, source.unit
+@dataclass(frozen=True)
+class Used:
+    """One product: at how many stops it was used, the amounts of concentrate on record, and what stands in their place.
+
+    silent: the stored answers without a value.
+    """
+
+    agent: str
+    stops: int
+    known: tuple[Decimal, ...]
+    silent: tuple[object, ...]
+
+
+def agents_used(source: Source, stops: Sequence[StopFacts]) -> Sequence[Used]:
+    """Each product of these stops, in the order of their names."""
     rows = [
         {"agent": source.name("agent", entry.get("agent")), "amount": entry.get("amount"), "stop": stop.ref}
         for stop in stops
         for entry in source.stop_items(stop, "agents")
     ]
     data = totals.frame(rows, ("agent", "amount", "stop"))
+    made = []
+    for name, group in totals.groups(data, "agent"):
+        amounts = [(value, _point(value, source.unit)) for value in group["amount"]]
+        known = tuple(amount for _, amount in amounts if amount is not None)
+        silent = tuple(value for value, amount in amounts if amount is None)
+        made.append(Used(name, len(set(group["stop"])), known, silent))
+    return made
+
+
+def agent_table(source: Source, stops: Sequence[StopFacts]) -> Table:
+    """One row a product: at how many stops, how much concentrate where it was recorded, and where it was not."""
+    words, unit = source.words, source.unit
     columns = (
         Column(words.label("agent use", "agent"), width=6),
         Column(words("month.stops"), "right", 2, True),
         Column(words.label("agent use", "amount"), "right", 4, True, unit),
         Column(words("split.silent"), width=4),
     )
-    made = []
-    for name, group in totals.groups(data, "agent"):
-        amounts = [_point(value, unit) for value in group["amount"]]
-        known = [amount for amount in amounts if amount is not None]
-        silent = [value for value, amount in zip(group["amount"], amounts, strict=True) if amount is None]
-        told = ", ".join(quantity_text(value, words) for value in silent)
-        stops_with = len(set(group["stop"]))
-        cell = column_cell(_declared(known), unit, words) if known else Cell("–", tone="muted")
-        made.append((Cell(name), Cell(str(stops_with), str(stops_with)), cell, Cell(told or "–", tone="muted")))
+    made = [
+        (
+            Cell(one.agent),
+            Cell(str(one.stops), str(one.stops)),
+            column_cell(_declared(one.known), unit, words) if one.known else Cell("–", tone="muted"),
+            Cell(", ".join(quantity_text(value, words) for value in one.silent) or "–", tone="muted"),
+        )
+        for one in agents_used(source, stops)
+    ]
     return Table(columns, tuple(made), note=words("month.agent.note") if made else words("month.agent.none"))
+
+
+def agent_chart(source: Source, stops: Sequence[StopFacts]) -> Sequence[Chart]:
+    """Concentrate by product, as it was stated; a product without an amount on record is a gap. None without any."""
+    words, unit = source.words, source.unit
+    used = agents_used(source, stops)
+    if not used:
+        return ()
+    cells = tuple(
+        bare_cell(_declared(one.known), unit, words) if one.known else Cell(quantity_text(one.silent[0], words))
+        for one in used
+    )
+    silent = sum(len(one.silent) for one in used)
+    note = " ".join([words("month.agent.note"), *([words.count("chart.silent", silent)] if silent else [])])
+    label = words.label("agent use", "amount")
+    return (
+        Chart(
+            "bars", words("month.by_agent"), unit, tuple(one.agent for one in used), (Series(label, cells),),
+            words.label("agent use", "agent"), note,
+        ),
+    )  # fmt: skip
+
+
+def old_blocks(source: Source, first: str, last: str, client: str | None = None) -> Sequence[Block]:
+    """The rows of the spreadsheets from before the book, apart from everything else; nothing where there are none."""
+    found = old_totals(source.state, first, last, client)
+    if not found:
+        return ()
+    words, unit = source.words, source.unit
+    columns = [
+        Column(words("old.month"), width=3),
+        Column(words.label("stop", "client"), width=5),
+        Column(words("old.rows"), "right", 2, True),
+    ]
+    for heading in (words("split.used"), words("split.captured")):
+        columns.append(Column(words("split.of", what=heading, kind=words("split.stated")), "right", 3, True, unit))
+        columns.append(Column(words("split.of", what=heading, kind=words("split.silent")), width=4))
+    rows = tuple(
+        (
+            Cell(_month(one.month, words)),
+            Cell(one.client or words("old.no_client")),
+            Cell(str(one.rows), str(one.rows)),
+            *_stated(one.used, unit, words),
+            *_stated(one.recovered, unit, words),
+        )
+        for one in found
+    )
+    return Heading(words("old.title")), Table(tuple(columns), rows, note=words("old.note"))
+
+
+def _month(month: str, words: Words) -> str:
+    return words("old.month_of", month=words(f"month.{int(month[5:])}"), year=month[:4])
+
+
+def _stated(column: Stated, unit: str, words: Words) -> tuple[Cell, Cell]:
+    """The sum that the rows state, and what stands beside it: rows without a figure, rows that say 'about'."""
+    told = [words("split.count", n=n, kind=words.unknown(kind)) for kind, n in column.unknown.items()]
+    told += [words("old.about", n=column.about)] if column.about else []
+    amount = column_cell(column.sum, unit, words) if column.count else Cell("–", tone="muted")
+    return amount, Cell(", ".join(told) or "–", tone="muted")
 
 
 def _point(value: object, unit: str) -> Decimal | None:

@@ -88,6 +88,17 @@ def cells(one: Split, words: Words, unit: str, kinds: Sequence[str] = KINDS) -> 
     return (*found, Cell(silent or "–", tone="muted"))
 
 
+def text(one: Split, words: Words, unit: str) -> str:
+    """A split in one line: '5,120 ± 44 gal, measured; 280 gal, no ±; 2 not read'."""
+    told = [
+        words("split.of", what=cell.text if kind == "bounds" else f"{cell.text} {unit}", kind=words(f"split.{kind}"))
+        for kind, cell in zip(KINDS, cells(one, words, unit), strict=False)
+        if kind in one.sums
+    ]
+    silent = cells(one, words, unit)[-1].text if one.silent else ""
+    return "; ".join([*told, *([silent] if silent else [])]) or "–"
+
+
 def _share(volume: Volume, unit: str) -> Cell:
     """A sum of shares: its digits to the hundredth, without any ±."""
     exact = in_hundredths(volume) or 0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from calendar import monthrange
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
@@ -14,11 +15,15 @@ from pypdf import PdfReader
 
 from compliance.intake.entries import entry
 from compliance.intake.validate import check
+from compliance.records import kinds
 from compliance.records.envelope import Entry, Record
 from compliance.records.state import State, gather
-from compliance.reports.issue import Head, closes
+from compliance.reports.figures import Figures
+from compliance.reports.issue import Head, closes, payload, prepare
 from compliance.reports.model import Page, map_text
 from compliance.reports.proof import proof_page
+from compliance.reports.revised import Past
+from compliance.reports.touched import restated
 from compliance.rules.rule import Finding
 from compliance.rules.run import Report
 from compliance.rules.run import check as check_book
@@ -26,6 +31,7 @@ from compliance.rules.scene import Scene
 from compliance.water.fold import calculate
 from compliance.water.jobs import job_facts
 from compliance.water.results import Night
+from compliance.water.versions import at
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 OPENED = "2026-08-01T08:00:00-06:00"
@@ -153,6 +159,62 @@ def findings_of(bench: Bench, today: str = "2026-10-02") -> tuple[Finding, ...]:
     report = check_book(Scene(bench.state, bench.night, date.fromisoformat(today)))
     assert isinstance(report, Report)
     return report.findings
+
+
+def keep(
+    bench: Bench, page: str, about: str, under: str, figures: Mapping[str, str], *, day: str = "2026-10-01"
+) -> str:
+    """Issue a page as the book would, from all that it holds; returns its number."""
+    prepared = prepare(page, about, under, bench.state.issued)
+    head = Head(len(bench.records), "ab" * 32)
+    held = payload(page, about, prepared, date=day, files={"application/pdf": "f" * 64}, head=head, figures=figures,
+                   who="Priya Lund")  # fmt: skip
+    _add(bench, kinds.ISSUE, held, day)
+    return prepared.number
+
+
+def keep_proof(bench: Bench, job: str, **options: Any) -> str:
+    """Issue the proof of a job."""
+    facts = job_facts(bench.state, bench.night, job)
+    assert facts is not None
+    return keep(bench, "proof", facts.job, facts.client, figures_of(bench).of_job(job), **options)
+
+
+def keep_month(bench: Bench, first: str, last: str, **options: Any) -> str:
+    """Issue the owner's summary of a span, with what it says of earlier ones."""
+    figures = figures_of(bench)
+    told = dict(one.figure for one in restated(figures, first, last))
+    return keep(bench, "month", f"{first}..{last}", "summary", {**figures.of_month(first, last), **told}, **options)
+
+
+def close_month(bench: Bench, month: str, page: str = "", day: str = "2026-10-01") -> Bench:
+    """Close a month. page: the summary that goes with it."""
+    last = f"{month}-{monthrange(int(month[:4]), int(month[5:]))[1]}"
+    held = {"month": month, "page": page, "size": len(bench.records), "root": "ab" * 32, "who": "Ruth Okafor",
+            "figures": dict(figures_of(bench).divisions(f"{month}-01", last))}  # fmt: skip
+    return _add(bench, kinds.CLOSE, held, day)
+
+
+def reopen_month(bench: Bench, month: str, why: str, day: str = "2026-10-03") -> Bench:
+    """Open a month again."""
+    return _add(bench, kinds.REOPEN, {"month": month, "why": why, "who": "Ruth Okafor"}, day)
+
+
+def _add(bench: Bench, kind: str, held: Mapping[str, Any], day: str) -> Bench:
+    n = len(bench.records) + 1
+    bench.add(Entry(f"{n:032x}", kind, day, f"{day}T08:00:00-06:00", held), f"{day}T08:00:00-06:00")
+    return bench
+
+
+def figures_of(bench: Bench) -> Figures:
+    """What pages print of the records as they are now."""
+    return Figures(bench.state, bench.night)
+
+
+def past(bench: Bench, number: str) -> Past:
+    """An issued page, with what the records said when it was made."""
+    page = next(one for one in bench.state.issued if one.number == number)
+    return Past(page, *at(bench.records, page.size, number))
 
 
 def pdf_texts(data: bytes) -> list[str]:

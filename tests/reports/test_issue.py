@@ -1,9 +1,7 @@
-"""Issued pages: their numbers, what they replace, and which of them a later record touches."""
+"""Issued pages: their numbers, what they replace, their versions, and which months are closed."""
 
 from __future__ import annotations
 
-from compliance.records import kinds
-from compliance.records.envelope import Entry
 from compliance.records.state import Issued
 from compliance.reports.issue import (
     CLIENT,
@@ -12,42 +10,21 @@ from compliance.reports.issue import (
     PROOF,
     Head,
     about_span,
+    base_of,
     closes,
-    division_digest,
-    division_version,
-    figures,
-    job_figures,
-    payload,
+    in_form,
     prepare,
     replaced_by,
-    restated,
-    touched,
+    span_in,
+    versions,
 )
-from compliance.water.jobs import job_facts
-from tests.reports.making import HEAD, SAMPLES, Bench, read_toml, sample
+from tests.reports.making import close_month, keep, keep_month, keep_proof, reopen_month, sample
 
 
 def issued(number: str, page: str = PROOF, about: str = "job", **more: object) -> Issued:
     """An issued page as the fold of the records gives it."""
     given: dict[str, object] = {"figures": {}, "replaces": "", "date": "2026-10-01", "files": {}, **more}
     return Issued("r", 1, page, number, about, size=1, root="", **given)  # type: ignore[arg-type]
-
-
-def keep(bench: Bench, page: str, about: str, counted_under: str, made: dict[str, str]) -> str:
-    """Issue a page and return its number."""
-    prepared = prepare(page, about, counted_under, bench.state.issued)
-    held = payload(page, about, prepared, date="2026-10-01", files={"application/pdf": "f" * 64}, head=HEAD,
-                   figures=made, who="Priya Lund")  # fmt: skip
-    n = len(bench.records) + 1
-    bench.add(Entry(f"{n:032x}", kinds.ISSUE, "2026-10-01", "2026-10-01T08:00:00-06:00", held), "2026-10-01")
-    return prepared.number
-
-
-def issue_proof(bench: Bench, job: str) -> str:
-    """Issue the proof of a job."""
-    facts = job_facts(bench.state, bench.night, job)
-    assert facts is not None
-    return keep(bench, PROOF, job, facts.client, dict(job_figures(bench.night, facts)))
 
 
 def test_numbers_count_per_client() -> None:
@@ -74,116 +51,74 @@ def test_a_page_replaces_the_last_one_of_the_same_kind_and_matter() -> None:
     assert prepare(PROOF, "job 3", "A", so_far).replaces == ""
 
 
+def test_a_page_in_another_language_or_on_other_paper_replaces_no_other() -> None:
+    """Each form is a page of its own; all of them are of one kind at heart."""
+    forms = [in_form(MONTH, language, paper) for language in ("en", "es") for paper in ("letter", "A4")]
+    assert forms == ["month", "month A4", "month es", "month es A4"]
+    assert {base_of(form) for form in forms} == {MONTH}
+    assert prepare("month A4", "x", OWNER, [issued("summary-1", page="month", about="x")]).replaces == ""
+
+
+def test_what_a_summary_is_of_can_be_read_back() -> None:
+    """The client's name may hold spaces."""
+    assert span_in(about_span("2026-09-01", "2026-09-30")) == ("", "2026-09-01", "2026-09-30")
+    assert span_in(about_span("2026-09-01", "2026-09-30", "Old Depot Market")) == (
+        "Old Depot Market", "2026-09-01", "2026-09-30",
+    )  # fmt: skip
+
+
 def test_the_record_holds_what_a_reader_needs_to_check_the_page() -> None:
     """Kind, number, matter, date, hashes, what it was made from, figures, what it replaces and who."""
     bench = sample("case-01-one-stop")
-    number = issue_proof(bench, "Alder Oven dock, September")
+    size = len(bench.records)
+    number = keep_proof(bench, "Alder Oven dock, September")
     (page,) = bench.state.issued
     assert (page.number, page.page, page.about) == (number, PROOF, "Alder Oven dock, September")
-    assert (page.size, page.root, page.files) == (HEAD.size, HEAD.root, {"application/pdf": "f" * 64})
+    assert (page.size, page.root, page.files) == (size, "ab" * 32, {"application/pdf": "f" * 64})
     assert set(page.figures) == {
-        "2026-09-01-big-blue.s1/used", "2026-09-01-big-blue.s1/captured", "2026-09-01-big-blue.s1/went",
+        "2026-09-01-big-blue.s1/used", "2026-09-01-big-blue.s1/captured", "2026-09-01-big-blue.s1/ways",
         "2026-09-01-big-blue.l1",
     }  # fmt: skip
-    assert page.figures["2026-09-01-big-blue.s1/captured"] == "378.57 ± 6.01"
     assert Head(1, "x") == Head(1, "x")
 
 
-def test_nothing_is_touched_while_nothing_changes() -> None:
-    """Records of other nights, and of registers, leave an issued page alone."""
+def test_a_month_is_closed_by_its_closing_and_by_no_page() -> None:
+    """A proof closes nothing, and neither does a summary, of a client or of the owner, that covers the day."""
     bench = sample("case-01-one-stop")
-    issue_proof(bench, "Alder Oven dock, September")
-    bench.case("case-02-route-night", "case-03-three-nights")
-    assert touched(bench.state.issued, bench.night) == []
-
-
-def test_a_correction_touches_every_page_that_printed_a_figure_of_that_load() -> None:
-    """One stop's metered use is corrected: all eight proofs of the route are touched, and the summary; no other."""
-    bench = sample("case-01-one-stop", "case-02-route-night")
-    other = issue_proof(bench, "Alder Oven dock, September")
-    route = {issue_proof(bench, f"2026-09-03-big-blue.s{n}") for n in range(1, 9)}
-    stops = [stop for run in bench.night.runs.values() for stop in run.stops]
-    about = about_span("2026-09-01", "2026-09-30")
-    month = keep(bench, MONTH, about, OWNER, dict(figures(bench.night, stops)))
-    bench.put({"kind": "correct", "id": "c", "run": "2026-09-03-big-blue", "line": "3", "field": "used",
-               "value": {"method": "meter", "meter": "Big Blue supply meter", "start": "999381", "end": "999412"},
-               "reason": "keyed wrong", "why": "a digit", "who": "Priya Lund"})  # fmt: skip
-    found = touched(bench.state.issued, bench.night)
-    assert {one.page.number for one in found} == route | {month}
-    assert other not in {one.page.number for one in found}
-    for one in found:
-        assert all(was != now for was, now in one.figures.values())
-        assert "2026-09-03-big-blue.l1" in one.figures
-
-
-def test_a_page_that_was_replaced_is_not_listed_again() -> None:
-    """After the page is issued anew with the figures of now, nothing is touched any more."""
-    bench = sample("case-01-one-stop")
-    first = issue_proof(bench, "Alder Oven dock, September")
-    bench.put({"kind": "correct", "id": "c", "run": "2026-09-01-big-blue", "line": "3", "field": "shows",
-               "value": "27.0 in", "reason": "read wrong", "why": "at an angle", "who": "Dana Whitlock"})  # fmt: skip
-    assert [one.page.number for one in touched(bench.state.issued, bench.night)] == [first]
-    second = issue_proof(bench, "Alder Oven dock, September")
-    assert bench.state.issued[-1].replaces == first
-    assert touched(bench.state.issued, bench.night) == []
-    assert second == "alder-oven-bakery-2"
-
-
-def test_a_cancelled_run_touches_the_pages_that_printed_it() -> None:
-    """A figure that no longer exists differs from what was printed."""
-    bench = sample("case-01-one-stop")
-    issue_proof(bench, "Alder Oven dock, September")
-    bench.put({"kind": "cancel", "id": "x", "run": "2026-09-01-big-blue", "why": "entered twice", "who": "Priya Lund"})
-    (one,) = touched(bench.state.issued, bench.night)
-    assert one.figures["2026-09-01-big-blue.s1/used"][1] == ""
-
-
-def test_an_accepted_volume_touches_no_page() -> None:
-    """A ticket that comes weeks later changes neither what was captured nor how it was divided."""
-    bench = sample()
-    night, ticket = sorted((SAMPLES / "case-08-hauler-ticket").glob("[0-9]*.toml"))
-    bench.put(read_toml(night))
-    issue_proof(bench, "2026-09-07-big-blue.s1")
-    bench.put(read_toml(ticket))
-    assert touched(bench.state.issued, bench.night) == []
-
-
-def test_a_digest_tells_divisions_apart() -> None:
-    """Equal records give equal digests; a load that is not there has none."""
-    one, two = sample("case-02-route-night"), sample("case-01-one-stop", "case-02-route-night")
-    name = "2026-09-03-big-blue.l1"
-    assert division_digest(one.night, name) == division_digest(two.night, name)
-    assert division_digest(one.night, "no such load") == ""
-
-
-def test_versions_count_the_divisions_that_were_printed() -> None:
-    """Version 1 until a page printed another; the same division again is the version that it was."""
-    pages = [issued("a-1", figures={"load": "x"}), issued("a-2", figures={"load": "y"})]
-    assert division_version([], "load", "x") == 1
-    assert [division_version(pages, "load", digest) for digest in ("x", "y", "z")] == [1, 2, 3]
-
-
-def test_a_month_is_closed_by_a_summary_that_covers_it() -> None:
-    """A proof or a client's summary closes nothing."""
-    bench = sample("case-01-one-stop")
-    issue_proof(bench, "Alder Oven dock, September")
+    keep_proof(bench, "Alder Oven dock, September")
     keep(bench, CLIENT, about_span("2026-09-01", "2026-09-30", "Alder Oven Bakery"), "Alder Oven Bakery", {})
+    keep_month(bench, "2026-09-01", "2026-09-30")
     assert not closes(bench.state, "2026-09-15")
-    keep(bench, MONTH, about_span("2026-09-01", "2026-09-30"), OWNER, {})
+    close_month(bench, "2026-09")
     assert closes(bench.state, "2026-09-01") and closes(bench.state, "2026-09-30")
     assert not closes(bench.state, "2026-10-01") and not closes(bench.state, "2026-08-31")
+    reopen_month(bench, "2026-09", "a card was found")
+    assert not closes(bench.state, "2026-09-15")
 
 
-def test_only_summaries_that_ended_before_are_restated() -> None:
-    """A proof is listed as touched, and restated by no summary."""
+def test_the_versions_of_a_page_are_those_of_its_kind_and_matter_in_order() -> None:
+    """Other jobs and other forms count for themselves."""
     bench = sample("case-01-one-stop")
-    issue_proof(bench, "Alder Oven dock, September")
-    stops = [stop for run in bench.night.runs.values() for stop in run.stops]
-    month = keep(bench, MONTH, about_span("2026-09-01", "2026-09-30"), OWNER, dict(figures(bench.night, stops)))
-    bench.put({"kind": "correct", "id": "c", "run": "2026-09-01-big-blue", "line": "3", "field": "shows",
-               "value": "27.0 in", "reason": "read wrong", "why": "at an angle", "who": "Dana Whitlock"})  # fmt: skip
-    assert restated(bench.state.issued, bench.night, "2026-10-01") == [month]
-    assert restated(bench.state.issued, bench.night, "2026-09-30") == []
+    job = "Alder Oven dock, September"
+    first, second = keep_proof(bench, job), keep_proof(bench, job)
+    keep(bench, "proof es", job, "Alder Oven Bakery", {})
+    assert [one.number for one in versions(bench.state, PROOF, job)] == [first, second]
+    assert [one.number for one in versions(bench.state, "proof es", job)] == ["alder-oven-bakery-3"]
+
+
+def test_version_one_of_a_month_is_the_summary_it_was_closed_with() -> None:
+    """A summary of the open month stays as issued, and counts as a version only while the month was never closed."""
+    bench = sample("case-01-one-stop")
+    about = about_span("2026-09-01", "2026-09-30")
+    early = keep_month(bench, "2026-09-01", "2026-09-30")
+    assert [one.number for one in versions(bench.state, MONTH, about)] == [early]
+    close_month(bench, "2026-09", "summary-2")
+    closing = keep_month(bench, "2026-09-01", "2026-09-30")
+    later = keep_month(bench, "2026-09-01", "2026-09-30")
+    assert [one.number for one in versions(bench.state, MONTH, about)] == [closing, later]
+    reopen_month(bench, "2026-09", "a card was found")
+    again = keep_month(bench, "2026-09-01", "2026-09-30")
+    assert [one.number for one in versions(bench.state, MONTH, about)] == [closing, later, again]
 
 
 def test_the_page_that_replaced_another_is_found() -> None:

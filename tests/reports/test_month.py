@@ -12,25 +12,36 @@ from typing import Any
 import openpyxl
 import pytest
 
-from compliance.records import kinds
-from compliance.records.envelope import Entry
 from compliance.reports import html, pdf, workbook
-from compliance.reports.issue import MONTH, OWNER, about_span, figures, payload, prepare, restated
 from compliance.reports.model import Chart, Heading, OpenItems, Page, Paragraph, Table, from_json, to_json
 from compliance.reports.month import month_page
 from compliance.reports.sheets import page_sheets
 from compliance.reports.totals import kind_of, pivot, split
+from compliance.reports.touched import restated
 from compliance.water.volume import Unknown, Volume, between, exact, from_hundredths, stated, total, with_limits
-from tests.reports.making import HEAD, Bench, findings_of, pdf_texts, sample, texts
+from tests.reports.making import (
+    HEAD,
+    Bench,
+    close_month,
+    figures_of,
+    findings_of,
+    keep_month,
+    past,
+    pdf_texts,
+    reopen_month,
+    sample,
+    texts,
+)
 
-FIRST, LAST = "2026-09-01", "2026-09-30"
+SEPTEMBER = FIRST, LAST = "2026-09-01", "2026-09-30"
 
 
 def month(bench: Bench, first: str = FIRST, last: str = LAST, **options: Any) -> Page:
     """The summary of a span of a book."""
     given = {"number": "summary-1", "issued": "2026-10-02", "head": HEAD, **options}
     found = given.pop("findings", ())
-    given.setdefault("restates", restated(bench.state.issued, bench.night, first))
+    found_earlier = restated(figures_of(bench), first, last)
+    given.setdefault("restates", [(one, past(bench, one.page.number)) for one in found_earlier])
     return month_page(bench.state, bench.night, found, first, last, **given)
 
 
@@ -224,9 +235,10 @@ def test_not_explained_is_drawn_for_each_rig(september: Bench) -> None:
 
 
 def test_open_items_are_a_line_a_rule_the_most_urgent_first(september: Bench) -> None:
-    """Every finding of the span is counted, named by its rule and by what it is about."""
-    found = findings_of(september)
-    page = month(september, findings=found)
+    """Every finding of the span is counted, named by its rule and by what it is about; one of the book is of none."""
+    everything = findings_of(september)
+    found = [one for one in everything if one.day]
+    page = month(september, findings=everything)
     blocks = [one for one in page.blocks if isinstance(one, OpenItems)]
     assert blocks[0].title == "Act now"
     assert page.status == f"{len(found)} open items"
@@ -256,29 +268,107 @@ def test_a_span_without_runs_is_a_page() -> None:
     assert any(isinstance(one, Paragraph) and one.text == "No run is on record." for one in month(bench).blocks)
 
 
-def issue_month(bench: Bench, first: str, last: str) -> None:
-    """Issue a summary, as the book would."""
-    about = about_span(first, last)
-    inside = [stop for run in bench.night.runs.values() if first <= run.date <= last for stop in run.stops]
-    held = payload(
-        MONTH, about, prepare(MONTH, about, OWNER, bench.state.issued), date=last, files={}, head=HEAD,
-        figures=figures(bench.night, inside), who="Priya Lund",
-    )  # fmt: skip
-    n = len(bench.records) + 1
-    bench.add(Entry(f"{n:032x}", kinds.ISSUE, last, f"{last}T12:00:00-06:00", held), f"{last}T12:00:00-06:00")
+def read_wrong(bench: Bench) -> Bench:
+    """The tank of case 1 is said to have shown something else."""
+    return bench.put({"kind": "correct", "id": "c", "run": "2026-09-01-big-blue", "line": "3", "field": "shows",
+                      "value": "27.0 in", "reason": "read wrong", "why": "at an angle",
+                      "who": "Dana Whitlock"})  # fmt: skip
 
 
 def test_a_summary_restates_an_earlier_one_only_when_its_figures_changed() -> None:
-    """March keeps its figures as printed; April says that it restates March."""
+    """March keeps its figures as printed; April says that it restates March, with the sums that differ and why."""
     bench = sample("case-01-one-stop", "case-02-route-night")
-    issue_month(bench, "2026-09-01", "2026-09-02")
+    keep_month(bench, "2026-09-01", "2026-09-02")
     assert not any("Restates" in text for text in texts(month(bench, first="2026-09-03")))
-    bench.put({"kind": "correct", "id": "c", "run": "2026-09-01-big-blue", "line": "3", "field": "shows",
-               "value": "27.0 in", "reason": "read wrong", "why": "at an angle", "who": "Dana Whitlock"})  # fmt: skip
-    said = [text for text in texts(month(bench, first="2026-09-03")) if "Restates" in text]
-    assert said == ["Restates summary-1: a record that came or was corrected later changed its figures."]
-    issue_month(bench, "2026-09-01", "2026-09-02")
+    read_wrong(bench)
+    page = month(bench, first="2026-09-03")
+    said = [text for text in texts(page) if "Restates" in text]
+    assert said == [
+        "Restates Sep 1, 2026 to Sep 2, 2026 (summary-1): a record that came or was corrected later changed its "
+        "figures."
+    ]
+    tables = [one for one in page.blocks if isinstance(one, Table)]
+    assert [[cell.text for cell in row] for row in tables[0].rows] == [
+        ["Captured in the tank", "378.6 ± 6.0 gal, measured", "385.7 ± 6.1 gal, measured"],
+    ]
+    assert [cell.text for cell in tables[1].rows[0]][2:] == [
+        "It shows", "26.5 in", "27.0 in", "read wrong; at an angle; Dana Whitlock",
+    ]  # fmt: skip
+    keep_month(bench, "2026-09-01", "2026-09-02")
     assert not any("Restates" in text for text in texts(month(bench, first="2026-09-03")))
+
+
+def test_a_restated_month_names_its_version_where_there_is_one() -> None:
+    """The version that says what is so now, by its number."""
+    bench = sample("case-01-one-stop")
+    close_month(bench, "2026-09", "summary-1")
+    keep_month(bench, *SEPTEMBER)
+    read_wrong(bench)
+    keep_month(bench, *SEPTEMBER)
+    said = [text for text in texts(month(bench, "2026-10-01", "2026-10-31")) if "Restates" in text]
+    assert said[0].endswith("changed its figures. Version 2 of it is summary-2.")
+
+
+def test_where_no_sum_changed_the_restating_says_so() -> None:
+    """Water that moved from one client to another leaves the sums of the month alone."""
+    bench = sample("case-02-route-night")
+    keep_month(bench, *SEPTEMBER)
+    bench.put({"kind": "correct", "id": "c", "run": "2026-09-03-big-blue", "line": "3", "field": "client",
+               "value": "Tern Street Laundry", "reason": "keyed wrong", "why": "a line too high",
+               "who": "Priya Lund"})  # fmt: skip
+    page = month(bench, "2026-10-01", "2026-10-31")
+    assert any(text.startswith("None of its sums is another one now") for text in texts(page))
+
+
+def test_a_closed_month_says_who_closed_it_and_every_time_it_was_opened_again() -> None:
+    """Nothing of it is hidden on the next summary."""
+    bench = sample("case-01-one-stop")
+    assert "Month" not in {one.label for one in month(bench).facts}
+    close_month(bench, "2026-09", "summary-1")
+    reopen_month(bench, "2026-09", "a card was found")
+    close_month(bench, "2026-09", "summary-2", day="2026-10-04")
+    (said,) = [one.value for one in month(bench).facts if one.label == "Month"]
+    assert said.split("\n") == [
+        "closed Oct 1, 2026 by Ruth Okafor", "opened again Oct 3, 2026 by Ruth Okafor: a card was found",
+        "closed Oct 4, 2026 by Ruth Okafor",
+    ]  # fmt: skip
+    assert "Month" not in {one.label for one in month(bench, "2026-10-01", "2026-10-31").facts}
+
+
+def test_not_recorded_yet_becomes_not_recorded_by_the_closing_and_not_by_a_summary() -> None:
+    """While the month is open it may still be filled in; a number on the page changes nothing of that."""
+    bench = sample("case-22-three-numbers")
+    bench.put({"id": "n", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-26", "where": "aboard",
+               "line": [{"line": "stop", "site": "Harbor deck"}]})  # fmt: skip
+    keep_month(bench, *SEPTEMBER)
+    open_ = rows(table(month(bench), "Water of the span"))["Used (fresh water drawn)"]["no figure"]
+    close_month(bench, "2026-09")
+    closed = rows(table(month(bench), "Water of the span"))["Used (fresh water drawn)"]["no figure"]
+    assert (open_, closed) == ("1 not recorded yet", "1 not recorded")
+
+
+def test_a_summary_that_replaces_another_says_what_differs_and_what_came() -> None:
+    """Sums, printed and now; then each late night, cancelled night and correction, for the owner."""
+    bench = sample("case-01-one-stop", "case-03-three-nights")
+    number = keep_month(bench, *SEPTEMBER)
+    read_wrong(bench).case("case-12-overflow")
+    bench.put({"kind": "cancel", "id": "x", "run": "2026-09-08-little-heron", "why": "twice", "who": "Priya Lund"})
+    page = month(bench, replaces=number, replaced=past(bench, number))
+    differs, since = [one for one in page.blocks if isinstance(one, Table)][:2]
+    assert {"Runs", "Used (fresh water drawn)", "Aboard at the start"} <= {row[0].text for row in differs.rows}
+    assert [(row[0].text, row[2].text) for row in since.rows] == [
+        ("run of Sep 1, 2026, Big Blue", "It shows"), ("run of Sep 8, 2026, Little Heron", "cancelled"),
+        ("run of Sep 21, 2026, Big Blue", "handed in"),
+    ]  # fmt: skip
+    assert "What differs from summary-1 of Oct 1, 2026" in texts(page)
+
+
+def test_a_summary_issued_again_without_other_figures_says_that_too() -> None:
+    """A remark that was added changes no figure."""
+    bench = sample("case-01-one-stop")
+    number = keep_month(bench, *SEPTEMBER)
+    page = month(bench, replaces=number, replaced=past(bench, number))
+    assert any(text.startswith("No figure is another one now") for text in texts(page))
 
 
 @pytest.mark.parametrize("language", ["en", "es"])

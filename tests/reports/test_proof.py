@@ -11,7 +11,6 @@ import pytest
 from compliance.records import kinds
 from compliance.records.envelope import Entry
 from compliance.reports import html, pdf
-from compliance.reports.issue import payload, prepare
 from compliance.reports.model import (
     Bullets,
     Cell,
@@ -26,7 +25,19 @@ from compliance.reports.model import (
     from_json,
     to_json,
 )
-from tests.reports.making import HEAD, Bench, findings_of, pdf_texts, proof, sample, texts
+from tests.reports.making import (
+    HEAD,
+    Bench,
+    close_month,
+    findings_of,
+    keep_month,
+    keep_proof,
+    past,
+    pdf_texts,
+    proof,
+    sample,
+    texts,
+)
 
 ONE_STOP = "Alder Oven dock, September"
 LANGUAGES = ("en", "es")
@@ -385,14 +396,11 @@ def test_what_nobody_recorded_is_awaited_and_not_read_is_not(september: Bench) -
 
 
 def test_in_a_closed_month_not_recorded_yet_is_not_recorded() -> None:
-    """Once a summary that covers the night was issued, nothing is 'not yet' any more; 'not read' stays."""
+    """Once its month was closed nothing of a night is 'not yet' any more; a summary alone does not close it."""
     bench = sample("case-22-three-numbers", "case-05-no-meter")
+    keep_month(bench, "2026-09-01", "2026-09-30")
     before = " ".join(texts(proof(bench, "2026-09-23-little-heron.s1")))
-    issued = payload(
-        "month", "2026-09-01..2026-09-30", prepare("month", "2026-09-01..2026-09-30", "summary", ()),
-        date="2026-10-01", files={}, head=HEAD, figures={}, who="Priya Lund",
-    )  # fmt: skip
-    bench.add(Entry("f" * 32, kinds.ISSUE, "2026-10-01", "2026-10-01T08:00:00-06:00", issued), "2026-10-01")
+    close_month(bench, "2026-09")
     after = " ".join(texts(proof(bench, "2026-09-23-little-heron.s1")))
     assert "not recorded yet" in before
     assert "not recorded yet" not in after and "not recorded" in after
@@ -542,21 +550,18 @@ def test_a_division_that_changed_after_it_was_printed_is_version_two() -> None:
     """A late correction makes a second version of the load's division; the page says so and names nobody."""
     bench = sample("case-02-route-night")
     page = proof(bench, "2026-09-03-big-blue.s1")
-    from compliance.reports.issue import figures
-
     stop = next(iter(bench.night.runs.values())).stops[0]
-    printed = figures(bench.night, [stop])
-    held = payload("proof", stop.job, prepare("proof", stop.job, stop.client, ()), date="2026-10-01", files={},
-                   head=HEAD, figures=printed, who="Priya Lund")  # fmt: skip
-    bench.add(Entry("f" * 32, kinds.ISSUE, "2026-10-01", "2026-10-01T08:00:00-06:00", held), "2026-10-01")
+    number = keep_proof(bench, stop.job)
     assert "version" not in block(proof(bench, stop.job), Table).note
     bench.put({"kind": "correct", "id": "c", "run": "2026-09-03-big-blue", "line": "3", "field": "used",
                "value": {"method": "meter", "meter": "Big Blue supply meter", "start": "999381", "end": "999412"},
                "reason": "keyed wrong", "why": "a digit", "who": "Priya Lund"})  # fmt: skip
-    changed = proof(bench, stop.job)
+    changed = proof(bench, stop.job, replaced=past(bench, number))
     assert "(version 2 of its division; an earlier page printed another)" in block(changed, Table).note
     assert block(changed, Table).rows[0][4].text != block(page, Table).rows[0][4].text
     assert not any("Quillon" in text for text in texts(changed))
+    first_of_another = proof(bench, "2026-09-03-big-blue.s5")
+    assert "version" not in block(first_of_another, Table).note
 
 
 # ---- the worst and the emptiest --------------------------------------------------------------------------------

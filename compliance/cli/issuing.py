@@ -1,0 +1,315 @@
+"""Issuing: an open book with all that it says, from which pages go out one by one, each kept as it was issued.
+
+Each page is one whole step: its files are kept by the book before the record that names them, and the record is one
+transaction. Whoever is interrupted has all pages up to then, and none by half.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from compliance.cli.progress import Progress
+from compliance.cli.shell import Shell, refused
+from compliance.records import kinds
+from compliance.records.problem import ComplianceError, Problem
+
+if TYPE_CHECKING:
+    from compliance.book.store import Book
+    from compliance.records.closing import Closing
+    from compliance.records.envelope import Record
+    from compliance.records.state import Issued, State
+    from compliance.reports.figures import Figures
+    from compliance.reports.issue import Head
+    from compliance.reports.model import Page
+    from compliance.reports.revised import Past
+    from compliance.rules.rule import Finding
+    from compliance.rules.scene import Scene
+    from compliance.water.results import Night
+
+Build = Callable[[str, str, str, "Head | None"], "Page"]
+"""(number, date of issue, number of the replaced page, record code) -> the page."""
+
+_TYPES = {"pdf": "application/pdf", "html": "text/html", "json": "application/json",
+          "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"}  # fmt: skip
+"""Ending of a file -> its media type in the record of issue."""
+_PASTS = 3
+"""Earlier sizes of the book of which the water is kept in mind at a time."""
+
+
+@dataclass(frozen=True)
+class Form:
+    """How a page is set: language 'en' or 'es', paper 'letter' or 'A4'."""
+
+    language: Any = "en"
+    paper: Any = "letter"
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """A page to be issued. kind and about say which earlier page it replaces; figures, what could change later."""
+
+    kind: str
+    about: str
+    counted_under: str
+    build: Build
+    figures: Mapping[str, str]
+    workbook: bool = False
+
+
+@dataclass(frozen=True)
+class Out:
+    """What became of it: the files written, the number, and whether it was issued now."""
+
+    files: tuple[Path, ...]
+    number: str
+    new: bool
+    replaces: str
+
+
+@dataclass
+class Office:
+    """An open book, what it says and where the water went; kept up with the pages that are issued from it."""
+
+    shell: Shell
+    book: Book
+    state: State
+    today: str
+    progress: Progress = field(default_factory=Progress)
+
+    @classmethod
+    def open(cls, shell: Shell, book: Book, progress: Progress) -> Office:
+        """Read the whole book."""
+        from compliance.records.state import gather
+
+        records = progress.each(book.records(), book.head().size, "reading records")
+        state = gather(records)
+        return cls(shell, book, state, shell.zone_today(state), progress)
+
+    @cached_property
+    def night(self) -> Night:
+        """Where the water went; pages and closings change nothing of it."""
+        from compliance.water.fold import calculate
+
+        self.progress.say("working out where the water went")
+        return calculate(self.state)
+
+    @cached_property
+    def scene(self) -> Scene:
+        """What the rules look at."""
+        from compliance.rules.scene import Scene
+
+        return Scene(self.state, self.night, date.fromisoformat(self.today))
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """What the rules find, for the open items of a page."""
+        from compliance.rules.run import check
+
+        self.progress.say("judging by the rules")
+        report = check(self.scene)
+        if isinstance(report, Problem):
+            raise ComplianceError(report)
+        return report.findings
+
+    @property
+    def figures(self) -> Figures:
+        """What pages print of the records as they are now."""
+        from compliance.reports.figures import Figures
+
+        if self._figures is None or self._figures.state is not self.state:
+            self._figures = Figures(self.state, self.night)
+        return self._figures
+
+    _figures: Figures | None = None
+    _past: dict[int, tuple[State, Night]] = field(default_factory=dict)
+
+    # ---- versions ------------------------------------------------------------------------------------------------
+
+    def page(self, number: str) -> Issued | None:
+        """The page with this number."""
+        return next((one for one in self.state.issued if one.number == number), None)
+
+    def past(self, number: str) -> Past | None:
+        """An issued page with what the records said when it was made; None for '' and for a number that is on none."""
+        from compliance.reports.revised import Past
+        from compliance.water.versions import at
+
+        page = self.page(number)
+        if page is None:
+            return None
+        own = {one.seq for one in self.state.issued} | {one.seq for one in self.state.closings}
+        size = next(n for n in range(page.size, 0, -1) if n not in own)  # pages and closings move no water
+        if size not in self._past:
+            self.progress.say(f"looking up what the records said for {number}")
+            for old in list(self._past)[: 1 - _PASTS]:
+                del self._past[old]
+            self._past[size] = at(self.book.records(), size)
+        return Past(page, *self._past[size])
+
+    def at(self, closing: Closing) -> Office:
+        """The office as it was when a month was closed: no record that came later is in it."""
+        from compliance.records.state import gather
+        from compliance.water.versions import stood
+
+        then = gather(stood(self.book.records(), closing.size, closing.page))
+        return Office(self.shell, self.book, then, closing.day, self.progress)
+
+    def versions(self, wanted: Wanted) -> Sequence[Issued]:
+        """The pages of this kind and matter, version 1 first."""
+        from compliance.reports.issue import versions
+
+        return versions(self.state, wanted.kind, wanted.about)
+
+    def kept(self, page: Issued, out: Path) -> Out:
+        """Write out the files of a page as they were issued, byte for byte."""
+        from compliance.book import files
+
+        endings = {media: end for end, media in _TYPES.items()}
+        made = {endings[media]: files.get(self.shell.folder, sha).read_bytes() for media, sha in page.files.items()}
+        ordered = {end: made[end] for end in _TYPES if end in made}
+        return Out(_write(out, page.number, ordered), page.number, False, page.replaces)
+
+    # ---- issuing -------------------------------------------------------------------------------------------------
+
+    def issue(self, wanted: Wanted, out: Path, who: str, *, made_from: Head | None = None) -> Out:
+        """Issue a page, unless the last one of its kind says the same: then that one is written out again.
+
+        made_from: how the book stood when the records were read that the page is made of; now, unless it is said.
+        """
+        last = self.last_unless_changed(wanted)
+        if last is not None:
+            return self.kept(last, out)
+        return self.issue_anew(wanted, out, who, made_from=made_from)
+
+    def last_unless_changed(self, wanted: Wanted) -> Issued | None:
+        """The last page of this kind and matter, if made again it would be the same bytes."""
+        from compliance.reports.issue import Head
+
+        before = [one for one in self.state.issued if one.page == wanted.kind and one.about == wanted.about]
+        if not before:
+            return None
+        last = before[-1]
+        again = rendered(wanted, last.number, last.date, last.replaces, Head(last.size, last.root))
+        return last if {_TYPES[end]: _digest(data) for end, data in again.items()} == dict(last.files) else None
+
+    def issue_anew(
+        self,
+        wanted: Wanted,
+        out: Path,
+        who: str,
+        *,
+        made_from: Head | None = None,
+        before: Callable[[str, Head], tuple[str, Mapping[str, Any]]] | None = None,
+    ) -> Out:
+        """Issue a page, whatever the last one says.
+
+        before: (number, record code) -> kind and payload of a record that stands before that of the issue, both being
+        written or neither.
+        """
+        from compliance.book import files
+        from compliance.intake.entries import entry
+        from compliance.intake.validate import Checked
+        from compliance.reports.issue import payload, prepare
+
+        self.progress.say(f"making the page: {wanted.kind}, {wanted.about}")
+        prepared = prepare(wanted.kind, wanted.about, wanted.counted_under, self.state.issued)
+        head = made_from or self.head()
+        made = rendered(wanted, prepared.number, self.today, prepared.replaces, head)
+        kept = {_TYPES[end]: files.put(self.shell.folder, data) for end, data in made.items()}
+        form = payload(
+            wanted.kind, wanted.about, prepared, date=self.today, files=kept, head=head, figures=wanted.figures, who=who
+        )
+        forms = [*([before(prepared.number, head)] if before else []), (kinds.ISSUE, form)]
+        now = self.shell.stamp()
+        entries = [entry(Checked(kind, dict(one), self.today), now=now, token=self.shell.token) for kind, one in forms]
+        self.took(self.book.append(entries, receipt_time=now).new)
+        return Out(_write(out, prepared.number, made), prepared.number, True, prepared.replaces)
+
+    def head(self) -> Head:
+        """The record code of what was read: another program may have written to the book since."""
+        from compliance.reports.issue import Head
+
+        stands = self.book.head()
+        if stands.size != self.state.size:
+            stands = self.book.head_at(self.state.size)
+        return Head(stands.size, stands.root_hex)
+
+    def took(self, new: Iterable[Record]) -> None:
+        """Take in records of this program's own: pages and closings, which move no water."""
+        from compliance.records.closing import closed, reopened
+        from compliance.records.state import gather
+
+        for record in new:
+            state = self.state
+            if record.seq != state.size + 1:  # another program wrote in between
+                self.state = gather(self.book.records())
+                self.__dict__.pop("night", None)
+                return
+            if record.kind == kinds.ISSUE:
+                state = replace(state, issued=(*state.issued, *gather([record]).issued))
+            else:
+                made = closed(record) if record.kind == kinds.CLOSE else reopened(record)
+                state = replace(state, closings=(*state.closings, made))
+            self.state = replace(state, size=record.seq)
+
+    def preview(self, wanted: Wanted, out: Path) -> Out:
+        """The page without number and record code; the book does not keep it."""
+        made = rendered(wanted, "", self.today, "", None)
+        return Out(_write(out, f"preview-{wanted.kind}", made), "", False, "")
+
+    def version(self, wanted: Wanted, n: int, out: Path, who: str) -> Out:
+        """Version n of a page: as it was issued, or, being the next one, issued now.
+
+        Raises ComplianceError when there is no such version, or the next one would say the same.
+        """
+        before = self.versions(wanted)
+        if 1 <= n <= len(before):
+            return self.kept(before[n - 1], out)
+        if n != len(before) + 1:
+            raise refused(f"there is no version {n}", "--version", f"the last one is version {len(before)}")
+        if self.last_unless_changed(wanted) is not None:
+            raise refused(
+                f"version {n} would say the same as version {n - 1}", "--version",
+                "nothing that the page prints has changed",
+            )  # fmt: skip
+        return self.issue_anew(wanted, out, who)
+
+
+def rendered(wanted: Wanted, number: str, day: str, replaces: str, head: Head | None) -> dict[str, bytes]:
+    """The page's bytes by ending."""
+    from compliance.reports import html, pdf
+    from compliance.reports.model import to_json
+
+    page = wanted.build(number, day, replaces, head)
+    made = {"pdf": pdf.render(page), "html": html.render(page).encode(), "json": to_json(page).encode()}
+    if wanted.workbook:
+        from compliance.reports import workbook
+        from compliance.reports.sheets import page_sheets
+
+        title = f"{page.title} {page.number}".strip()
+        made["xlsx"] = workbook.render(
+            title, page_sheets(page), language=page.language, paper=page.paper, issuer=page.issuer
+        )
+    return made
+
+
+def _digest(data: bytes) -> str:
+    from hashlib import sha256
+
+    return sha256(data).hexdigest()
+
+
+def _write(out: Path, name: str, made: Mapping[str, bytes]) -> tuple[Path, ...]:
+    from compliance.book import files
+
+    files.make_folder(out)
+    written = []
+    for end, data in made.items():
+        files.write_whole(out / f"{name}.{end}", data)
+        written.append(out / f"{name}.{end}")
+    return tuple(written)

@@ -1,0 +1,103 @@
+"""The runs of a span of days, and the water of them: every sum that a summary prints, under one key each."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from compliance.reports.parts import escapes_before_capture
+from compliance.reports.refs import Source
+from compliance.reports.words import Words
+from compliance.water.results import Draw, RunFacts, StopFacts
+from compliance.water.volume import Figure, Volume
+
+
+@dataclass(frozen=True)
+class Span:
+    """The runs of a span of days, first and last included, with their stops and the water they handed over."""
+
+    first: str
+    last: str
+    runs: tuple[RunFacts, ...]
+    cancelled: int
+    stops: tuple[StopFacts, ...]
+    draws: tuple[Draw, ...]
+    earlier: tuple[RunFacts, ...]
+    """Every run up to the last day, those before the span included."""
+
+    @property
+    def worked(self) -> tuple[StopFacts, ...]:
+        return tuple(stop for stop in self.stops if stop.worked)
+
+    @property
+    def rigs(self) -> list[str]:
+        """The rigs that went out, by name."""
+        return sorted({run.rig for run in self.runs}, key=str.casefold)
+
+
+def span_of(source: Source, first: str, last: str) -> Span:
+    """What belongs to a span: a run by the day of its start, a draw by the run on which it happened."""
+    inside = [run for run in source.night.runs.values() if first <= run.date <= last]
+    runs = tuple(run for run in inside if not run.cancelled)
+    records = {run.record for run in runs}
+    draws = [draw for load in source.night.loads.values() for draw in load.draws if draw.line.record in records]
+    earlier = [run for run in source.night.runs.values() if run.date <= last and not run.cancelled]
+    return Span(
+        first,
+        last,
+        runs,
+        len(inside) - len(runs),
+        tuple(stop for run in runs for stop in run.stops),
+        tuple(draws),
+        tuple(earlier),
+    )
+
+
+def waters(source: Source, span: Span) -> Mapping[str, list[Figure]]:
+    """Key of a sum -> the figures that go into it; in the order in which a page lists them, empty ones left out."""
+    draws: dict[str, list[Figure]] = {}
+    for draw in span.draws:
+        draws.setdefault(draw.way, []).append(draw.known.figure)
+    at_start, at_end = ends(span)
+    found: dict[str, list[Figure]] = {
+        "aboard_before": [figure for _, figure in at_start],
+        "used": [run.used.figure for run in span.runs],
+        "captured": [run.captured.figure for run in span.runs],
+        "handed over": draws.get("handed over", []),
+        "used_again": draws.get("used again", []),
+        "led_away": [stop.led_away for stop in span.worked if not is_nothing(stop.led_away)],
+        "escaped": [stop.escaped for stop in span.worked if escapes_before_capture(source, [stop])],
+        "escaped out of tank": draws.get("escaped", []),
+        "solids": draws.get("solids", []),
+        "let_go": _let_go(source, span),
+        "aboard_after": [figure for _, figure in at_end],
+        "not explained by run": [run.not_explained for run in span.runs],
+    }
+    return {key: figures for key, figures in found.items() if figures}
+
+
+def water_label(key: str, words: Words) -> str:
+    """What a sum is called on a page."""
+    return words.label("run", "used") if key == "used" else words(f"water.{key}")
+
+
+def ends(span: Span) -> tuple[list[tuple[str, Figure]], list[tuple[str, Figure]]]:
+    """(rig, aboard) at the beginning and at the end of a span; a rig that rested keeps what its last run left."""
+    start: dict[str, Figure] = {}
+    end: dict[str, Figure] = {}
+    for run in span.earlier:
+        if run.date < span.first:
+            start[run.rig] = run.aboard_after
+        else:
+            start.setdefault(run.rig, run.aboard_before)
+        end[run.rig] = run.aboard_after
+    return sorted(start.items()), sorted(end.items())
+
+
+def is_nothing(figure: Figure) -> bool:
+    """Whether a figure is a plain zero, so that its line says nothing."""
+    return isinstance(figure, Volume) and figure.best == 0
+
+
+def _let_go(source: Source, span: Span) -> list[Figure]:
+    return [run.let_go for run in span.runs if any(line.kind == "let go" for line in source.runs[run.record].lines)]

@@ -1,0 +1,109 @@
+"""Which issued pages a late or corrected record touches, and what a summary says of an earlier one.
+
+A page's figures stay as they were printed; when the records say something else now, the page is listed, for the owner.
+No page names another client as the cause: a client reads which of its own figures are others now, and no more.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from compliance.records.state import Issued, State
+from compliance.reports.figures import LOAD, RESTATES, Figures, family
+from compliance.reports.issue import MONTH, about_span, base_of, span_in, versions
+from compliance.water.versions import division_version
+
+
+@dataclass(frozen=True)
+class Touched:
+    """An issued page whose printed figures differ from what the records say now. figures: name -> (printed, now)."""
+
+    page: Issued
+    figures: Mapping[str, tuple[str, str]]
+
+
+def touched(figures: Figures) -> Sequence[Touched]:
+    """The pages still in force whose printed figures differ from those of the records now, in the order of issue."""
+    replaced = {one.replaces for one in figures.state.issued if one.replaces}
+    found = [Touched(page, figures.differing(page)) for page in figures.state.issued if page.number not in replaced]
+    return [one for one in found if one.figures]
+
+
+@dataclass(frozen=True)
+class Restated:
+    """An earlier summary that the records no longer bear out. version: the page in force if it says what is so now.
+
+    figure: what the page that restates it keeps, name and value, so that no later summary says it again.
+    """
+
+    page: Issued
+    version: Issued | None
+    figure: tuple[str, str]
+
+
+def restated(figures: Figures, first: str, last: str) -> Sequence[Restated]:
+    """What the summary of a span says of those that end before it: each as it was closed (else as it was last issued).
+
+    One that a summary of another month told already, as it is now, is not told again.
+    """
+    state, found = figures.state, []
+    others = [one for one in _summaries(state) if one.about != about_span(first, last)]
+    for about in dict.fromkeys(one.about for one in others if span_in(one.about)[2] < first):
+        page = _baseline(state, about)
+        if _is_so(figures, page):
+            continue
+        figure = (f"{RESTATES}/{page.number}", figures.restated(page))
+        if any(one.figures.get(figure[0]) == figure[1] for one in others):
+            continue
+        newest = versions(state, page.page, about)[-1]
+        version = newest if newest is not page and _is_so(figures, newest) else None
+        found.append(Restated(page, version, figure))
+    return found
+
+
+def _is_so(figures: Figures, page: Issued) -> bool:
+    """Whether a page's own figures are those of now, whatever it says of still earlier ones."""
+    return {family(name) for name in figures.differing(page)} <= {RESTATES}
+
+
+def _summaries(state: State) -> Sequence[Issued]:
+    """The owner's summaries, in any language and on any paper."""
+    return [one for one in state.issued if base_of(one.page) == MONTH]
+
+
+def _baseline(state: State, about: str) -> Issued:
+    """The summary of a span by which it is measured: that of its closing, else the last one issued."""
+    pages = [one for one in _summaries(state) if one.about == about]
+    closing = state.closing_of(span_in(about)[1][:7])
+    return next((one for one in pages if closing and one.number == closing.page), pages[-1])
+
+
+def told(figures: Figures, name: str, printed: str, now: str) -> tuple[str, str, str]:
+    """A differing figure for the owner: what it is, as it was printed, and as it is now."""
+    kind = family(name)
+    if kind == LOAD:
+        state = figures.state
+        was, is_now = (f"version {division_version(state, name, one)}" if one else "" for one in (printed, now))
+        return f"division of load {name}", was, is_now
+    if kind == RESTATES:
+        return f"what it says of {name.removeprefix(f'{RESTATES}/')}", "as it was then", "another figure since"
+    if kind in ("used", "captured", "ways"):
+        ref = name.rpartition("/")[0]
+        what = {"ways": "where the water went"}.get(kind, kind)
+        return f"{what}, {ref}", _plain(printed), _plain(now)
+    head, *rest = name.split("/")
+    what = ", ".join(one.replace("_", " ") for one in rest)
+    return f"{'stated in an old file' if head == 'old' else head} {what}", _plain(printed), _plain(now)
+
+
+def _plain(value: str) -> str:
+    """A figure as it is kept, for a reader: '437.00 ± 7.57', '280.00, no ±', 'at least 300.00'."""
+    figure, mark, doubt = value.partition(" ± ")
+    if not mark:
+        return value
+    tail = ", no ±" if doubt == "-" else f" ± {doubt}"
+    low, dots, high = figure.partition("..")
+    if not dots:
+        return f"{figure}{tail}"
+    return f"between {low} and {high}" if low and high else f"at least {low}" if low else f"at most {high}"
