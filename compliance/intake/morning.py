@@ -213,9 +213,8 @@ def entry_of(ask: Ask, answer: Any, state: State, who: str) -> tuple[str, dict[s
     there = [line.n for line in run.lines if line.kind == "hand over"]
     if there:
         return kinds.COMPLETE, {**raw, "line": there[-1]}
-    last = run.lines[-1].n if run.lines else "0"
     line = {"line": "hand over", "place": run.get("where"), ask.path: answer}
-    return kinds.COMPLETE, {"run": ask.about, "add_after": last, "line_values": line, "who": who}
+    return kinds.COMPLETE, {"run": ask.about, "add_after": run.lines[-1].n, "line_values": line, "who": who}
 
 
 def _place(state: State, ask: Ask) -> Any:

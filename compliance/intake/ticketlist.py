@@ -254,9 +254,8 @@ class _Table:
         if not row.handovers:
             return Match(row.slip, AMBIGUOUS if row.because else NO_HANDOVER, because=row.because or self._none(row))
         spots = [{"run": one.run.ref, **({"line": one.n} if one.n else {})} for one in row.handovers]
-        raw = {**row.slip.fields, "handovers": spots}
-        where = f"{self.where}, row {row.slip.row}"
-        checked = check_ticket(raw, state=self.state, where=where, now=self.now, who=self.who)
+        raw = {**row.slip.fields, "handovers": spots, "who": self.who}
+        checked = check_ticket(raw, state=self.state, where=f"{self.where}, row {row.slip.row}", now=self.now)
         refs = tuple(one.ref for one in row.handovers)
         if checked.problems:
             return Match(row.slip, REFUSED, refs, "; ".join(problem.what for problem in checked.problems))
