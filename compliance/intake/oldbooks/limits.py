@@ -28,10 +28,12 @@ OTHER_PART: Final = 5_000_000
 """Bytes of any part of a workbook that is read as a whole and holds no cells: styles, names and the like."""
 PIECE: Final = 2_000_000
 """Bytes of one cell's text as it is stored: far above what any spreadsheet lets a person type."""
-BEGUN: Final = 200_000
+BEGUN: Final = 100_000
 """Rows that a workbook stores at all, the formatted ones with nothing in them included."""
-PLACES: Final = 3_000_000
-"""Rows that are passed over because nothing is in them, and cells of rows that reach far out."""
+PLACES: Final = 1_100_000
+"""Rows that are passed over because nothing is in them (the last row of a sheet is 1,048,576), and cells of rows that
+reach far out.
+"""
 
 
 def beyond(what: str, where: str, next_step: str = "split it, or save only the sheets that are needed") -> Problem:

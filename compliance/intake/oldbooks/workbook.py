@@ -114,7 +114,8 @@ def _sheet(name: str, rows: Iterable[Row]) -> Sheet:
 def _rows(sheet: Any, formulas: frozenset[tuple[int, int]], count: _Count) -> Iterator[Row]:
     shapes: dict[str, _Shape] = {}
     for number, raw in enumerate(sheet.iter_rows(), start=1):
-        count.passed_over(1 if len(raw) <= limits.COLUMNS else len(raw))
+        if len(raw) > limits.COLUMNS or not raw:
+            count.passed_over(len(raw) or 1)
         cells = [_cell(one, shapes) if one.value is not None else BLANK for one in raw]
         if formulas:
             for index, cell in enumerate(cells):
