@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime, time
+from datetime import datetime, time
 from decimal import Decimal
 from io import BytesIO
 from itertools import islice
@@ -221,8 +221,6 @@ def _text(value: Any) -> str:
         return str(int(number)) if number == number.to_integral_value() else f"{number:f}"
     if isinstance(value, datetime):
         return value.date().isoformat() if value.time() == time(0) else value.isoformat(timespec="minutes")
-    if isinstance(value, date):
-        return value.isoformat()
     if isinstance(value, time):
         return value.isoformat(timespec="minutes")
     return str(value)

@@ -9,8 +9,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from compliance.reports.model import Language
-
 WORDS: Final[Mapping[str, tuple[str, str]]] = {
     # key: (es, en)
     "title": ("Hoja de la noche", "Night card"),
@@ -47,8 +45,3 @@ def es(key: str) -> str:
 def en(key: str) -> str:
     """A phrase in English."""
     return WORDS[key][1]
-
-
-def say(key: str, language: Language) -> str:
-    """A phrase in one language."""
-    return es(key) if language == "es" else en(key)

@@ -194,6 +194,16 @@ def test_the_back_holds_every_caution_whole_in_both_languages(paper: CardPaper) 
         assert apart(inked(one), inked(other)) > -0.35
 
 
+def test_cautions_that_need_more_room_are_set_smaller_and_none_is_left_out() -> None:
+    """On a card a quarter lower, every word is still there and still on the card."""
+    wide, high = half("letter")
+    labels = [shape for shape in card_back.draw(wide, high * 0.75).shapes if isinstance(shape, Label)]
+    usual = [shape for shape in card_back.draw(wide, high).shapes if isinstance(shape, Label)]
+    assert bare("".join(label.text for label in labels)) == bare("".join(label.text for label in usual))
+    assert max(label.size for label in labels if label.bold and label.size < 12) < 9
+    assert max(inked(label)[3] for label in labels) <= high * 0.75 - card_front.SIDE
+
+
 @pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize("count", [1, 2, 3])
 def test_two_cards_are_on_a_sheet_and_their_backs_behind_them(paper: CardPaper, count: int) -> None:
