@@ -38,8 +38,7 @@ def ratio(found: Ratio | NoRatio) -> str:
         return f"none: {found.why}"
     bounds = f" ({found.low:.3f} to {found.high:.3f})" if found.low is not None and found.high is not None else ""
     value = f"{found.value:.3f}" if found.value is not None else "a range"
-    word = {"measured": "", "stated": ", stated, no ±", "at most": "at most ", "at least": "at least "}.get(
-        found.kind, ""
-    )
-    text = f"{value}{bounds}{word}" if word.startswith(",") else f"{word}{value}{bounds}"
+    before = f"{found.kind} " if found.kind in ("at most", "at least") else ""
+    after = "" if found.kind == "measured" or not found.no_plus_minus or found.note else ", no ±"
+    text = f"{before}{value}{bounds}{after}"
     return f"{text}; {found.note}" if found.note else text

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -14,7 +16,7 @@ from compliance.records.problem import FINDINGS, ComplianceError, Problem
 if TYPE_CHECKING:
     from compliance.records.state import State
     from compliance.rules.rule import Finding
-    from compliance.rules.run import Count, Report
+    from compliance.rules.run import Count, Report, Untold
     from compliance.rules.scene import Scene
 
 
@@ -52,18 +54,23 @@ def check_command(
     wanted = list(only) or None
     with shell.open() as book:
         if run is None:
-            report = check(scene_of(shell, whole(book)), only=wanted)
+            scene = scene_of(shell, whole(book))
+            report = check(scene, only=wanted)
         else:
             found_run = around_run(book, run)
             if found_run is None:
                 raise refused(f"no run is called {run!r}", "RUN", "see `washwater list runs`")
             state, record = found_run
-            report = check_run(scene_of(shell, state), record, only=wanted)
+            scene = scene_of(shell, state)
+            report = check_run(scene, record, only=wanted)
     if isinstance(report, Problem):
         raise ComplianceError(report)
-    found = [f for f in report.findings if (start or "") <= f.day and (end is None or f.day <= end)]
+    found = [f for f in report.findings if _inside(f.day, start, end)]
+    untold = [one for one in report.untold if _inside(one.about[:10], start, end) or not one.about[:1].isdigit()]
+    report = replace(report, untold=tuple(untold))
     if form is None:
         _tell(report, found, counts)
+        _tell_unjudged(scene)
     elif form == "json":
         print_json(_document(report, found))
     else:
@@ -90,21 +97,42 @@ def _tell(report: Report, found: list[Finding], counts: bool) -> None:
         if f.accepted is not None:
             click.echo(f"  accepted by {f.accepted.who} until {f.accepted.until}: {f.accepted.why}")
         click.echo()
-    for one in report.untold:
-        click.echo(f"cannot tell: {one.rule} about {one.about}: {one.why}")
+    for (rule, why), abouts in _grouped(report.untold).items():
+        first = abouts[0] if len(abouts) == 1 else f"{abouts[0]} and {len(abouts) - 1} more"
+        click.echo(f"cannot tell: {rule} about {first}: {why}")
     if report.untold:
         click.echo()
     applied = sum(count.applied > 0 for count in report.counts)
     silent = sum(count.applied > 0 and count.applied == count.silent for count in report.counts)
     click.echo(
-        f"{_number(len(found), 'finding')}; {len(report.counts)} rules ran, {applied} had something to judge, "
-        f"{silent} of them found nothing."
+        f"{_number(len(found), 'finding')}; {_number(len(report.counts), 'rule')} ran, {applied} had something to "
+        f"judge, {silent} of them found nothing."
     )
     if counts:
         rows = [(c.rule, c.asked, c.applied, c.silent, c.cannot_tell, c.found, _notes(c)) for c in report.counts]
         click.echo()
         listing(("rule", "asked", "applied", "silent", "cannot tell", "found", "notes"), rows, None, none="")
     click.echo(local_permit_governs("en"))
+
+
+def _inside(day: str, start: str | None, end: str | None) -> bool:
+    return (start or "") <= day and (end is None or day <= end)
+
+
+def _grouped(untold: Sequence[Untold]) -> dict[tuple[str, str], list[str]]:
+    """What could not be told, by rule and reason: one line for each, however many runs it holds for."""
+    groups: dict[tuple[str, str], list[str]] = {}
+    for one in untold:
+        groups.setdefault((one.rule, one.why), []).append(one.about)
+    return groups
+
+
+def _tell_unjudged(scene: Scene) -> None:
+    """Nights from before the book was begun are kept and shown, and not judged; that is said."""
+    opened = scene.state.opens_on
+    before = sum(run.day < opened for run in scene.state.runs)
+    if before:
+        click.echo(f"Not judged: {_number(before, 'run')} from before {opened}, the day on which this book was begun.")
 
 
 def _notes(count: Count) -> str:

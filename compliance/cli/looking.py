@@ -182,7 +182,7 @@ def _print_run(run: RunView, state: State) -> None:
         for name, value in line.fields.items():
             click.echo(f"      {labels.get((line.kind, name), name)}: {_plain(value)}")
     for change in run.changes:
-        where = f"line {change.line}, {change.field}" if change.line else change.field
+        where = ", ".join(part for part in (f"line {change.line}" if change.line else "", change.field) if part)
         click.echo(f"  {change.kind} {change.received} by {change.who}: {where}")
         click.echo(
             f"      said {_plain(change.was) if change.was is not None else 'nothing yet'}, says {_plain(change.now)}"

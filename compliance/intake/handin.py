@@ -224,7 +224,7 @@ def _three_lines(record: Record, ref: str, things: Sequence[str], language: str)
     say = WORDS[language]
     lines = [say["handed in"].format(name=ref)]
     if things:
-        lines.append(say["before"].format(things="; ".join(things[:MOST_THINGS])))
+        lines.append(say["before"].format(things="; ".join(thing.rstrip(".") for thing in things[:MOST_THINGS])))
     labels = not_yet(record.payload, language)
     if not labels:
         return (*lines, say["done"])
