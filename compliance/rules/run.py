@@ -260,4 +260,4 @@ def _crew_line(words: str, found: Sequence[Finding], language: Language) -> str:
         labels = dict.fromkeys(row.es if language == "es" else row.en for row in rows)
         return f"{words} {', '.join(labels)}." if labels else ""
     places = [where for where in dict.fromkeys(one.at.in_(language) for one in found) if where]
-    return f"{words} ({', '.join(places)})" if places else words
+    return f"{words.rstrip('.')} ({', '.join(places)})." if places else words

@@ -146,8 +146,8 @@ def test_the_crew_hears_three_things_at_most() -> None:
     assert len(english) == len(spanish) == 3
     assert english[0] == "Water got away: stop it, contain it, call."
     assert spanish[1:] == (
-        "La pintura de antes de 1978 puede tener plomo. No la lave: pregunte primero. No mezcle el agua. (parada 1)",
-        "Ácido o cáustico fuerte: no lo toque, no lo mezcle, llame a la oficina. (en Mall cleanout)",
+        "La pintura de antes de 1978 puede tener plomo. No la lave: pregunte primero. No mezcle el agua (parada 1).",
+        "Ácido o cáustico fuerte: no lo toque, no lo mezcle, llame a la oficina (en Mall cleanout).",
     )
 
 
@@ -175,9 +175,9 @@ def test_places_are_named_once() -> None:
     stop = {**lines[1], "old_paint": "yes"}
     two = {"lines": [stop, {**stop, "site": "Fish Quay"}], "night": {"where": "aboard"}}
     (line,) = for_crew(report(check(scene(two), only=["paint-1"])).findings)
-    assert line.endswith("(stop 1, stop 2)")
+    assert line.endswith("(stop 1, stop 2).")
     (entry,) = for_crew(report(check(scene(read("agent-1", "fail")))).findings)
-    assert entry.endswith("(Foamcut 7)")
+    assert entry.endswith("(Foamcut 7).")
 
 
 # ---- pure ----------------------------------------------------------------------------------------------------
