@@ -26,6 +26,10 @@ WRITTEN: Final = 9.0
 GRATE: Final = 8.4
 """Width of the picture of a storm drain."""
 
+READ: Final = 5.8
+"""A name that has to be set smaller than this is set in two lines instead."""
+_LEADING: Final = 1.08
+
 _GREY: Final = "#8a8a8a"
 
 
@@ -116,7 +120,22 @@ class Pen:
         self.rule(x, y, x + wide, y, 0.7)
         self.lines.append(Place(key, x, y - tall, wide, tall))
         if given:
-            self.text(x + 2, y - 3.2, given, min(WRITTEN, tall * 0.62), room=wide - 4, bold=True)
+            self._given(x + 2, y, given, wide - 4, tall)
+
+    def _given(self, x: float, y: float, text: str, room: float, tall: float) -> None:
+        """What the printer fills in: in one line if it can be read so, else in two, and only then cut at its end."""
+        size = min(WRITTEN, tall * 0.62)
+        if fonts.width(text, READ, True) <= room:
+            self.text(x, y - 3.2, text, size, room=room, bold=True)
+            return
+        size = min(READ, (tall - 1.5) / 2 / _LEADING)
+        while size > SMALLEST and len(fonts.wrap(text, room, size, True)) > 2:
+            size = max(SMALLEST, size - 0.2)
+        lines, was_cut = fonts.shortened(text, room, size, 2, True)
+        if was_cut:
+            self.cut.append(text)
+        for k, line in enumerate(lines, start=1):
+            self.shapes.append(Label(x, y - 1.8 - (len(lines) - k) * size * _LEADING, line, size, bold=True))
 
     def rule(self, x: float, y: float, to_x: float, to_y: float, weight: float, *, pale: bool = False) -> None:
         """A straight line that means nothing but order."""

@@ -32,7 +32,8 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def printed(file: Path, page: int = 0) -> str:
-    return PdfReader(BytesIO(file.read_bytes())).pages[page].extract_text()
+    """The words of a page, wherever lines break."""
+    return " ".join(PdfReader(BytesIO(file.read_bytes())).pages[page].extract_text().split())
 
 
 def without_a_book(capsys: pytest.CaptureFixture[str], *args: str) -> Said:
@@ -98,7 +99,7 @@ def test_a_card_that_cannot_be_printed_says_why(book: Desk, here: Path, args: li
 
 def test_a_site_that_no_register_has_is_printed_and_told(book: Desk, here: Path) -> None:
     """A new client tonight is no reason to hold the card back; one that is too long is cut and told."""
-    long = "The very long arcade behind the old depot, all four sides of it and both of its loading docks"
+    long = "The arcade behind the old depot" + ", and the stairs to the quay" * 5
     said = book("card", "--stop", "Harbor dek", "--stop", long)
     assert said.code == 0
     assert "'Harbor dek' is not on the register of sites; did you mean 'Harbor deck'?" in said.err
