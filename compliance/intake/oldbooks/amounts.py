@@ -49,7 +49,7 @@ _ABOUT: Final = (
 _SHAPE: Final = re.compile(
     rf"(?P<sign>{_ABOUT}|>=|≥|<=|≤|at least|at most|al menos|por lo menos|como maximo|a lo mucho)?\s*"
     rf"(?P<minus>-)?(?P<a>{_NUMBER})(?:\s*(?:-|–|\.\.|to|a)\s*(?P<b>{_NUMBER}))?"
-    rf"\s*(?P<after>{_ABOUT})?\s*(?P<unit>[^0-9\s~≈+].*?)?\s*(?P<last>{_ABOUT}|\+/-|±)?",
+    rf"\s*(?P<after>{_ABOUT})?\s*(?P<unit>[^0-9\s~≈+±].*?)?\s*(?P<last>{_ABOUT}|\+/-|±)?",
 )
 _AT_LEAST: Final = frozenset((">=", "≥", "at least", "al menos", "por lo menos"))
 _AT_MOST: Final = frozenset(("<=", "≤", "at most", "como maximo", "a lo mucho"))

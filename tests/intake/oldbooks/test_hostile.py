@@ -284,7 +284,7 @@ def test_a_hostile_file_gives_a_problem_and_no_exception(case: str) -> None:
 
 def test_a_claimed_size_is_not_believed() -> None:
     """A sheet that claims every row there can be holds one; one that claims a single cell holds more."""
-    rows = [[*HEADINGS], [*ROW]]
+    rows: list[list[Any]] = [[*HEADINGS], [*ROW]]
     whole = workbook({"Log": rows})
     with zipfile.ZipFile(io.BytesIO(whole)) as archive:
         xml = archive.read(SHEET)
