@@ -9,6 +9,9 @@ What `washwater log` asks, without a terminal: `questions` (a draft in, the next
 `asking` and `measuring` (the kinds of question), `question` (one of them), `wording` (both languages), `last` and
 `compare` (what is shown once a figure is in).
 
+The paper card: `card_lines` (what it asks), `serial` (what it is known by), `keying` (the workbook, read back) and
+`keyed_night` (what its ticks mean).
+
 `cautions` are shown where a danger is entered; `schema` writes the field table as a JSON Schema; `near` and `limits`
 help the validator to say what was meant and what cannot be.
 

@@ -14,8 +14,9 @@ from .errors import cases, problems, said
 ROOT = Path(__file__).parent.parent.parent / "compliance"
 FROM_FILES = (
     "intake/amend.py", "intake/frame.py", "intake/fromfile.py", "intake/joining.py", "intake/limits.py",
-    "intake/moments.py", "intake/papers.py", "intake/registers.py", "intake/run.py", "intake/spots.py",
-    "intake/text.py", "intake/validate.py", "intake/values.py", "records/measure.py", "records/quantity.py",
+    "intake/moments.py", "intake/papers.py", "intake/registers.py", "intake/run.py", "intake/serial.py",
+    "intake/spots.py", "intake/text.py", "intake/validate.py", "intake/values.py", "records/measure.py",
+    "records/quantity.py",
 )  # fmt: skip
 """Modules that look at what comes in a file. The words of the questions are tested with the questions."""
 
