@@ -92,9 +92,7 @@ def _reach(cell: Cell) -> tuple[Decimal, Decimal] | None:
 def _span(chart: Chart) -> tuple[Decimal, Decimal]:
     zero = Decimal(0)
     if chart.kind == "stacked":
-        sums = [
-            sum((_number(s.values[i]) or zero for s in chart.series), zero) for i in range(len(chart.labels))
-        ]
+        sums = [sum((_number(s.values[i]) or zero for s in chart.series), zero) for i in range(len(chart.labels))]
         return zero, max(sums)
     reaches = [reach for one in chart.series for cell in one.values if (reach := _reach(cell))]
     if not reaches:
@@ -255,9 +253,7 @@ def _lying(chart: Chart, width: float, top: float, scale: tuple[Decimal, ...]) -
     return shapes, bottom + 14
 
 
-def _bars(
-    chart: Chart, at: int, axis: _Axis, room: float
-) -> list[tuple[float, float, float, float, int, Cell]]:
+def _bars(chart: Chart, at: int, axis: _Axis, room: float) -> list[tuple[float, float, float, float, int, Cell]]:
     """Per series at one label: start and thickness across, both ends along the axis, series number, cell."""
     zero = max(axis.low, Decimal(0))
     out = []
@@ -311,9 +307,7 @@ def _points(chart: Chart, middles: list[float], axis: _Axis) -> list[Shape]:
     shapes: list[Shape] = []
     count = len(chart.series)
     spread = (
-        0.0
-        if chart.kind == "line"
-        else min(9.0, (middles[1] - middles[0]) / (count + 1) if len(middles) > 1 else 9.0)
+        0.0 if chart.kind == "line" else min(9.0, (middles[1] - middles[0]) / (count + 1) if len(middles) > 1 else 9.0)
     )
     for at, one in enumerate(chart.series):
         aside = (at - (count - 1) / 2) * spread

@@ -64,9 +64,7 @@ class Rows(Flowable):  # type: ignore[misc]
         self.head = _set(grid, grid.head, "ink", bold=True) if grid.head else None
         self.caption = fonts.wrap(grid.caption, sum(grid.widths), CAPTION.size, True) if grid.caption else []
         if started:
-            self.caption, _ = fonts.shortened(
-                f"{grid.caption} {grid.again}", sum(grid.widths), CAPTION.size, 1, True
-            )
+            self.caption, _ = fonts.shortened(f"{grid.caption} {grid.again}", sum(grid.widths), CAPTION.size, 1, True)
 
     def getSpaceBefore(self) -> float:
         return 3 if self.grid.ruled else 0
@@ -153,9 +151,7 @@ def _cut(grid: Grid, row: _Row, lines: int) -> tuple[_Row, _Row]:
     above = [one[:lines] for one in row.lines]
     below = [one[lines:] for one in row.lines]
     used = max(len(one) for one in above) * grid.leading + grid.pad
-    return _Row(above, row.tones, "none", used), _Row(
-        below, row.tones, row.rule, row.height - used + grid.pad
-    )
+    return _Row(above, row.tones, "none", used), _Row(below, row.tones, row.rule, row.height - used + grid.pad)
 
 
 def column_widths(
@@ -265,8 +261,7 @@ def fact_rows(pairs: Sequence[tuple[str, str]], room: float, tallest: float, mos
             for at in range(min(across, len(pairs)))
         ]
         fits = all(
-            len(fonts.wrap(value, share - labels[at % across] - gap, size)) <= 2
-            for at, (_, value) in enumerate(pairs)
+            len(fonts.wrap(value, share - labels[at % across] - gap, size)) <= 2 for at, (_, value) in enumerate(pairs)
         )
         if fits or across == 1:
             break

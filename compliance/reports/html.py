@@ -213,8 +213,7 @@ def _statement(block: Statement, language: Language) -> str:
 def _table(table: Table, language: Language) -> str:
     heads = [f"{c.label} ({c.unit})" if c.unit else c.label for c in table.columns]
     classes = [
-        "right" if c.numeric else {"left": "", "right": "right", "centre": "centre"}[c.align]
-        for c in table.columns
+        "right" if c.numeric else {"left": "", "right": "right", "centre": "centre"}[c.align] for c in table.columns
     ]
     cards = ' class="cards"' if len(heads) > 3 else ""
     labels = [f' data-label="{escape(head)}"' if cards else "" for head in heads]

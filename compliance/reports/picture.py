@@ -204,11 +204,7 @@ def _across(path: WaterPath, width: float, notes: list[str]) -> tuple[dict[str, 
         members = sorted((n for n in columns if columns[n] == column), key=rank.__getitem__)
         floor, wishes = _MARGIN, []
         for node in members:
-            near = [
-                boxes[f.target].middle
-                for f in path.flows
-                if f.source == node and columns[f.target] == column + 1
-            ]
+            near = [boxes[f.target].middle for f in path.flows if f.source == node and columns[f.target] == column + 1]
             box = boxes[node]
             wish = sum(near) / len(near) - box.h / 2 if near else floor
             y = max(floor, wish)

@@ -21,16 +21,12 @@ _RANGES: Final = """
     2150-2185 2189 2190-22FF 25A0-25FF 2610-2612 26A0 2713-2718
 """
 
-COVERED: Final[tuple[tuple[int, int], ...]] = tuple(
-    (int(one[:4], 16), int(one[-4:], 16)) for one in _RANGES.split()
-)
+COVERED: Final[tuple[tuple[int, int], ...]] = tuple((int(one[:4], 16), int(one[-4:], 16)) for one in _RANGES.split())
 """The code points that the bundled typeface prints, as closed ranges; what is invisible by nature is left out."""
 
 _LETTERS = "".join(f"{re.escape(chr(a))}-{re.escape(chr(b))}" for a, b in COVERED)
 _NOT_PRINTED = re.compile(f"[^\n{_LETTERS}]")
-_CONTROL = re.compile(
-    "[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff\ufffe\uffff]"
-)
+_CONTROL = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff\ufffe\uffff]")
 _NEW_LINE = re.compile("\r\n?")
 
 _WORDS: Final[dict[str, dict[Language, str]]] = {
