@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import PurePath
 from typing import Final
 
-from compliance.intake.oldbooks import days
+from compliance.intake.oldbooks import days, limits
 from compliance.intake.oldbooks.filemap import NAMES, NOTHING, FileMap, SheetMap
 from compliance.intake.oldbooks.headings import BY_NAME, NOT_USED, recognised, unit_in
 from compliance.intake.oldbooks.table import Row, Sheet, letter, visible
@@ -17,7 +17,9 @@ from compliance.records.state import Registers, folded
 _LOOKED_AT: Final = 40
 """Rows of a sheet among which its headings are looked for."""
 _FEWEST: Final = 2
-"""Columns that have to be recognised before a row counts as headings; a lone word may stand anywhere."""
+"""Columns that have to be recognised before a row counts as headings: a lone word may stand anywhere, unless the
+mapping names other columns by their letters.
+"""
 _MADE_ON: Final = re.compile(r"\b(print|updat|revis|as of|impres|actualiz|version|copyright)")
 _PLAIN_NAME: Final = re.compile(
     r"(sheet|hoja|page|pagina|tab|table|tabla|data|datos|log|logs|wash|water|agua|lavado|jobs?|work|trabajos?|record|records"
@@ -107,7 +109,8 @@ def _heading_rows(sheet: Sheet, said: FileMap, own: SheetMap) -> tuple[Row, ...]
     if own.heading_rows is not None:
         return tuple(row for row in sheet.rows if row.number in own.heading_rows)
     best: tuple[Row, ...] | None = None
-    most = _FEWEST - 1
+    by_letter = any(letter(index) in table for table in (own.columns, said.columns) for index in range(limits.COLUMNS))
+    most = 0 if by_letter else _FEWEST - 1
     rows = sheet.rows[:_LOOKED_AT]
     for place, row in enumerate(rows):
         choices: list[tuple[Row, ...]] = [(row,)]
