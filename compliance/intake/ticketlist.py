@@ -35,6 +35,9 @@ OUTCOMES: Final = (MATCHED, COMPLETES, KNOWN, AMBIGUOUS, NO_HANDOVER, REFUSED)
 NEAR: Final = Decimal(10)
 """Percent within which an accepted amount hints at a handover whose own volume has no ±; a house figure, no source."""
 
+LATE: Final = 62
+"""Days after a handover on which its ticket may be dated, where amounts agree: places write them with their bills."""
+
 _COMPLETED: Final = ("accepted", "received_by")
 """What a later list may add to a ticket that is in the book."""
 
@@ -199,8 +202,8 @@ class _Table:
                 left.append(row)
             else:
                 yield named
-        for pool, some in self._pools(left):
-            yield from _settled(pool, some, self.state.unit)
+        for pool, some, late in self._pools(left):
+            yield from _settled(pool, some, self.state.unit, late=late)
 
     def _named(self, row: _Row) -> _Row | None:
         """A row that names its handovers, or whose number a handover names; None when neither."""
@@ -217,9 +220,9 @@ class _Table:
     def _fits_place(self, row: _Row, one: Handover) -> bool:
         return self._place(row.fields.get("place")) in ("", self._place(one.place))
 
-    def _pools(self, rows: Sequence[_Row]) -> Iterator[tuple[list[Handover], list[_Row]]]:
-        """Rows together with those that may be for the same handovers."""
-        by_pool: dict[tuple[str, ...], list[_Row]] = {}
+    def _pools(self, rows: Sequence[_Row]) -> Iterator[tuple[list[Handover], list[_Row], bool]]:
+        """Rows together with those that may be for the same handovers; whether these were some days before."""
+        by_pool: dict[tuple[bool, tuple[str, ...]], list[_Row]] = {}
         at_place: dict[str, list[Handover]] = {}
         for one in self.open:
             at_place.setdefault(self._place(one.place), []).append(one)
@@ -227,9 +230,10 @@ class _Table:
             place = self._place(row.fields.get("place"))
             near = at_place.get(place, []) if place else self.open
             fitting = [one for one in near if self._fits(row, one)] or self._second(row)
-            by_pool.setdefault(tuple(one.ref for one in fitting), []).append(row)
-        for refs, some in by_pool.items():
-            yield [self.all[ref] for ref in refs], some
+            late = [] if fitting or not place else [one for one in near if _before(row, one)]
+            by_pool.setdefault((bool(late), tuple(one.ref for one in fitting or late)), []).append(row)
+        for (waited, refs), some in by_pool.items():
+            yield [self.all[ref] for ref in refs], some, waited
 
     def _fits(self, row: _Row, one: Handover) -> bool:
         if row.day is None and not self._place(row.fields.get("place")):
@@ -291,10 +295,11 @@ class _Table:
                 done[one.slip.row] = replace(one, ours=amount(ours, self.state.unit), difference=apart)
 
 
-def _settled(pool: Sequence[Handover], rows: Sequence[_Row], unit: str) -> Iterator[_Row]:
+def _settled(pool: Sequence[Handover], rows: Sequence[_Row], unit: str, *, late: bool) -> Iterator[_Row]:
     """Rows that may be for the same handovers, as far as number and amounts settle them.
 
     First one to one by amounts that fit no other; then what is left: one and one, one ticket for all, all for one.
+    late: the tickets bear a day after the handovers, so that nothing but the amounts can settle them.
     """
     if not pool:
         yield from rows
@@ -302,14 +307,23 @@ def _settled(pool: Sequence[Handover], rows: Sequence[_Row], unit: str) -> Itera
     left, free = dict(enumerate(rows)), dict(enumerate(pool))
     ours, theirs = [_ours([one]) for one in pool], [_accepted([row], unit) for row in rows]
     near = {n: {k for k, mine in enumerate(ours) if _near(said, mine)} for n, said in enumerate(theirs)}
-    sole = _sole(near) if len(pool) > 1 or len(rows) > 1 else None
+    sole = _sole(near) if late or len(pool) > 1 or len(rows) > 1 else None
     hint = "" if sole is None else ", the only one left"
     while sole is not None:
         n, k = sole
-        yield replace(left.pop(n), handovers=(free.pop(k),), because="by place, date and amount")
+        yield replace(
+            left.pop(n),
+            handovers=(free.pop(k),),
+            because="by place and amount, late" if late else "by place, date and amount",
+        )
         near = {other: some - {k} for other, some in near.items() if other != n}
         sole = _sole(near)
-    yield from _rest(list(free.values()), list(left.values()), pool, hint, unit)
+    by = "by place, late" if late else "by place and date"
+    if len(left) == 1 and len(free) == 1 and not late:
+        (row,) = left.values()
+        yield replace(row, handovers=tuple(free.values()), because=f"{by}{hint}")
+    else:
+        yield from _rest(list(free.values()), list(left.values()), pool, by, unit)
 
 
 def _sole(near: Mapping[int, set[int]]) -> tuple[int, int] | None:
@@ -319,20 +333,23 @@ def _sole(near: Mapping[int, set[int]]) -> tuple[int, int] | None:
 
 
 def _rest(
-    free: Sequence[Handover], left: Sequence[_Row], pool: Sequence[Handover], hint: str, unit: str
+    free: Sequence[Handover], left: Sequence[_Row], pool: Sequence[Handover], by: str, unit: str
 ) -> Iterator[_Row]:
-    """What is left once the amounts have told all that they tell: one and one, one ticket for all, all for one."""
-    if len(left) == 1 and len(free) == 1:
-        yield replace(left[0], handovers=(free[0],), because=f"by place and date{hint}")
-    elif len(left) == 1 and free and _near(_accepted(left, unit), _ours(free)):
-        yield replace(left[0], handovers=tuple(free), because="by place and date; the amount is that of all together")
-    elif len(free) == 1 and left and _near(_accepted(left, unit), _ours(free)):
-        for row in left:
-            yield replace(row, handovers=(free[0],), because="by place and date; the amounts together are its own")
-    else:
-        names = ", ".join(one.ref for one in pool)
-        for row in left:
+    """What is left once the amounts of pairs have told all that they tell: one ticket for all, all for one, neither."""
+    together = bool(free) and bool(left) and 1 in (len(free), len(left)) and _near(_accepted(left, unit), _ours(free))
+    for row in left:
+        if together and len(left) == 1:
+            yield replace(row, handovers=tuple(free), because=f"{by}; the amount is that of all together")
+        elif together:
+            yield replace(row, handovers=(free[0],), because=f"{by}; the amounts together are its own")
+        else:
+            names = ", ".join(one.ref for one in pool)
             yield replace(row, because=f"may be for {names}: name it in the column 'for'")
+
+
+def _before(row: _Row, one: Handover) -> bool:
+    """Whether the date on a ticket may be the day on which it was written, some time after a handover."""
+    return row.day is not None and 0 < days_between(date.fromisoformat(one.day), date.fromisoformat(row.day)) <= LATE
 
 
 def _days_of(one: Handover) -> tuple[str, ...]:
@@ -361,6 +378,17 @@ def _near(accepted: Figure, ours: Figure) -> bool:
     apart = CONTEXT.subtract(accepted.best, ours.best).copy_abs()
     near = CONTEXT.divide(CONTEXT.multiply(ours.best.copy_abs(), NEAR), Decimal(100))
     return apart <= max(ours.expanded() or ZERO, near)
+
+
+def beside(ticket: str, scene: Scene) -> tuple[str, str]:
+    """Our own volume of the handovers of a ticket in the book, and how far all their tickets lie from it; '' twice."""
+    for one in scene.state.tickets:
+        if one.record == ticket:
+            these = [found for pair in one.handovers if (found := scene.handover(*pair)) is not None]
+            tickets = {other.record: other.fields.get("accepted") for found in these for other in found.tickets}
+            ours, unit = _ours(these), scene.state.unit
+            return amount(ours, unit), difference(list(tickets.values()), ours, unit)
+    return "", ""
 
 
 def difference(accepted: Sequence[Any], ours: Figure, unit: str) -> str:

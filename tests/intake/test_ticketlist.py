@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 from compliance.intake.ticketfile import Slip
-from compliance.intake.ticketlist import Match, awaiting, difference, match
+from compliance.intake.ticketlist import Match, awaiting, beside, difference, match
 from compliance.records import kinds
 from compliance.records.state import State
 from compliance.rules.scene import Scene
@@ -82,13 +82,33 @@ def test_a_late_ticket_says_how_late() -> None:
 def test_where_only_the_night_is_known_the_ticket_may_bear_either_of_its_days() -> None:
     """With a time on the line it is that day alone."""
     unread = book(night("2026-09-14", dump("410 gal")))
-    assert [told(matched(unread, slip(2, "1", day)))[0][0] for day in ("2026-09-14", "2026-09-15", "2026-09-16")] == [
-        "matched", "matched", "no handover",
+    days = ("2026-09-13", "2026-09-14", "2026-09-15", "2026-09-16")
+    assert [matched(unread, slip(2, "1", day))[0].outcome for day in days] == [
+        "no handover", "matched", "matched", "ambiguous",
     ]  # fmt: skip
     late = book(night("2026-09-14", dump("410 gal", "01:10"), start="21:00"))
     assert [told(matched(late, slip(2, "1", day)))[0][0] for day in ("2026-09-14", "2026-09-15")] == [
         "no handover", "matched",
     ]  # fmt: skip
+
+
+def test_a_ticket_that_was_written_weeks_later_is_matched_by_its_amount_and_by_nothing_else() -> None:
+    """Within two months; one ticket for two handovers too. Without an amount that fits it is asked about."""
+    made = book(ONE, night("2026-09-16", dump("300 gal", "22:10")))
+    (one,) = matched(made, slip(2, "NY-1", "2026-09-30", "405 gal"))
+    assert (told([one]), one.because, one.days) == ([("matched", (A,))], "by place and amount, late", 16)
+    (both,) = matched(made, slip(2, "NY-1", "2026-09-30", "700 gal"))
+    assert (both.refs, both.because) == (
+        (A, "2026-09-16-big-blue/2"),
+        "by place, late; the amount is that of all together",
+    )
+    alone = book(ONE)
+    for accepted in ("", "300 gal"):
+        (one,) = matched(alone, slip(2, "NY-1", "2026-09-30", accepted))
+        assert (one.outcome, one.because) == ("ambiguous", f"may be for {A}: name it in the column 'for'")
+    assert matched(alone, slip(2, "NY-1", "2026-11-16", "410 gal"))[0].outcome == "no handover"
+    assert matched(alone, slip(2, "NY-1", "2026-09-13", "410 gal"))[0].outcome == "no handover"
+    assert matched(alone, slip(2, "NY-1", "2026-09-30", "410 gal", ""))[0].outcome == "no handover"
 
 
 def test_a_run_that_only_names_the_place_is_matched_too() -> None:
@@ -262,6 +282,16 @@ def test_a_long_list_is_matched_in_little_time() -> None:
     slips = [slip(row, f"N-{row}", "", f"{100 + row} gal") for row in range(100)]
     found = matched(book(*nights), *slips)
     assert len(found) == 100
+
+
+def test_our_own_volume_stands_beside_a_ticket_that_is_in_the_book() -> None:
+    """With the difference of all tickets of its handovers; nothing for one that is not there."""
+    made = book(ONE)
+    for number, accepted in (("NY-1", "200 gal"), ("NY-2", "190 gal")):
+        made.take("ticket", {"number": number, "accepted": accepted, "handovers": [{"run": "2026-09-14-big-blue"}]})
+    ticket = state(made).tickets[0].record
+    assert beside(ticket, scene(made)) == ("410 gal, no ± stated", "20 gal less, 4.9 %")
+    assert beside("nothing", scene(made)) == ("", "")
 
 
 def test_a_difference_needs_both_figures() -> None:
