@@ -184,11 +184,10 @@ def _print_run(run: RunView, state: State) -> None:
     for change in run.changes:
         where = ", ".join(part for part in (f"line {change.line}" if change.line else "", change.field) if part)
         click.echo(f"  {change.kind} {change.received} by {change.who}: {where}")
-        click.echo(
-            f"      said {_plain(change.was) if change.was is not None else 'nothing yet'}, says {_plain(change.now)}"
-        )
+        was, now = ("nothing yet" if said is None else _plain(said) for said in (change.was, change.now))
+        click.echo(f"      said {was}, says {now}")
         if change.reason or change.why:
-            click.echo(f"      {change.reason}: {change.why}".replace(": :", ":"))
+            click.echo(f"      {': '.join(part for part in (change.reason, change.why) if part)}")
 
 
 def _plain(value: Any) -> str:

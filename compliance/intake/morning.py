@@ -8,7 +8,7 @@ says where it belongs, and `entry_of` turns what was typed into an entry for the
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -75,7 +75,8 @@ def needs(scene: Scene, report: Report, drafts: Sequence[str] = ()) -> tuple[Nee
 
     report: of every rule over the whole book. drafts: names of the nights that were begun and not handed in.
     """
-    found = [*(need for finding in report.not_accepted for need in _of_finding(scene, finding))]
+    runs = {run.ref: run for run in scene.state.runs}
+    found = [need for finding in report.not_accepted for need in _of_finding(scene, runs, finding)]
     accepted = {one.about for one in report.findings if one.rule == TICKET_RULE and one.accepted is not None}
     found += _tickets(scene, accepted)
     found += [_draft(name) for name in drafts]
@@ -85,14 +86,12 @@ def needs(scene: Scene, report: Report, drafts: Sequence[str] = ()) -> tuple[Nee
 # ---- findings ------------------------------------------------------------------------------------------------
 
 
-def _of_finding(scene: Scene, finding: Finding) -> Iterator[Need]:
+def _of_finding(scene: Scene, runs: Mapping[str, RunView], finding: Finding) -> Iterator[Need]:
     match finding.rule:
         case _ if finding.severity == "act now":
             yield _plain(ACT_NOW, finding)
         case rule if rule == FIELDS_RULE:
-            run = scene.state.run(finding.about)
-            assert run is not None
-            yield from (_field(scene, run, one) for one in finding.missing)
+            yield from (_field(scene, runs[finding.about], one) for one in finding.missing)
         case rule if rule == REGISTER_RULE:
             yield from (_entry(finding, one) for one in finding.missing)
         case rule if rule == ABOARD_RULE:

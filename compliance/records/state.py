@@ -136,7 +136,9 @@ class State:
     def run(self, name: str) -> RunView | None:
         """A run by its ref, its record id or the beginning of one (six digits or more), or by those of its hand-ins."""
         for run in self.runs:
-            if run.record == name or run.ref == name or any(name in (one.record, one.ref) for one in run.handed_in_as):
+            if run.record == name or run.ref == name:
+                return run
+            if run.parts and any(name in (part.view.record, part.view.ref) for part in run.parts):
                 return run
         if len(name) < 6:
             return None
@@ -271,8 +273,9 @@ class _Fold:
 
     def state(self) -> State:
         outings = [one for one in self.outings if one.record not in self.cancelled]
-        alone = _with_refs(self._view(record, outings) for record in self.runs.values())
-        runs = self._joined(alone, outings)
+        joining = frozenset(one.record for one in outings)
+        alone = _with_refs(self._view(record, joining) for record in self.runs.values())
+        runs = self._joined(alone, outings, joining)
         now = moved(runs)
         tickets = tuple(self._ticket(t, now) for t in self.tickets if t.id not in self.cancelled)
         return State(
@@ -293,14 +296,14 @@ class _Fold:
             closings=tuple(self.closings),
         )
 
-    def _view(self, record: Record, outings: Sequence[Outing]) -> RunView:
+    def _view(self, record: Record, joining: frozenset[str]) -> RunView:
         """One hand-in with what changed it; what was said of its outing as a whole comes later."""
         p = record.payload
         fields: dict[str, Any] = dict(p["fields"])
         lines = {line["n"]: LineView(line["n"], line["line"], dict(line["fields"])) for line in p["lines"]}
         changes = []
         for change in self.changes.get(record.id, ()):
-            if change.id not in self.cancelled and not _of_outing(change, outings):
+            if change.id not in self.cancelled and not _of_outing(change, joining):
                 changes += apply(change, fields, lines)
         return RunView(
             record.id,
@@ -315,7 +318,7 @@ class _Fold:
             tuple(changes),
         )
 
-    def _joined(self, views: Sequence[RunView], outings: Sequence[Outing]) -> list[RunView]:
+    def _joined(self, views: Sequence[RunView], outings: Sequence[Outing], joining: frozenset[str]) -> list[RunView]:
         """The runs as they went: hand-ins of one outing joined, and what was said of the outing put in place."""
         by_record = {view.record: view for view in views}
         counting = [view.record for view in views if view.cancelled is None]
@@ -325,7 +328,7 @@ class _Fold:
             for record, _ in chain:
                 del by_record[record]
                 for change in self.changes.get(record, ()):
-                    if change.id not in self.cancelled and _of_outing(change, outings):
+                    if change.id not in self.cancelled and _of_outing(change, joining):
                         changes += apply(change, fields, {})
             by_record[run.record] = replace(run, fields=fields, changes=tuple(changes))
         return list(by_record.values())
@@ -340,9 +343,9 @@ class _Fold:
         return TicketView(record.id, record.receipt_time, fields, tuple(handovers))
 
 
-def _of_outing(change: Record, outings: Sequence[Outing]) -> bool:
+def _of_outing(change: Record, joining: frozenset[str]) -> bool:
     """Whether a change was made to a joined run as a whole; if they were taken apart since, it is the hand-in's own."""
-    return any(change.payload.get("outing") == one.record for one in outings)
+    return change.payload.get("outing") in joining
 
 
 def _moved_order(order: Order, now: Mapping[tuple[str, str], tuple[str, str]]) -> Order:
