@@ -1,0 +1,225 @@
+"""washwater import: the preview, the mapping, the commit, for people and for programs."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+from compliance.cli.importing import _LONGEST
+from tests.cli.conftest import Desk
+
+BOOKS = Path(__file__).parent.parent / "oldbooks"
+
+
+def size(book: Desk) -> int:
+    count = book("verify", "--json").json["records"]
+    assert isinstance(count, int)
+    return count
+
+
+def old_rows(book: Desk) -> list[dict[str, object]]:
+    """What the book holds of old files."""
+    from compliance.book.store import Book
+
+    with Book.open(book.folder) as opened:
+        return [dict(record.payload) for record in opened.records(kind="old row")]
+
+
+def test_a_preview_writes_nothing_and_says_so(book: Desk) -> None:
+    """Columns, habits, totals, an example, the counts."""
+    before = size(book)
+    said = book("import", BOOKS / "01-truck-log-2019.csv")
+    assert (said.code, said.err) == (0, "")
+    assert "D       Gal Used       used (gal)" in said.out and "H       Fuel           - not used" in said.out
+    assert "dates are read month first, as '1/14/2019' in row 7 can only be" in said.out
+    assert "total in row 15, used: says 4,915.5 gal, as rows 5 to 14 do" in said.out
+    assert "row 5, new\n    1/7/2019 | Tom Adair | Alder Foods | 412 | 380" in said.out
+    assert "    read as date 2019-01-07; lead Tom Adair; client Alder Foods; used 412 gal" in said.out
+    assert "row 6, new" not in said.out
+    assert "rows of work: 8 new, 0 duplicate, 0 refused, 0 questioned\n" in said.out
+    assert "left aside: title 2, headings 2, total 1, blank 2\n" in said.out
+    assert said.out.endswith("Nothing was written; --commit writes the new rows.\n")
+    assert size(book) == before
+
+
+def test_every_row_is_listed_when_asked(book: Desk) -> None:
+    """With what it is read as, or what it is instead of work."""
+    said = book("import", "--all", BOOKS / "01-truck-log-2019.csv")
+    assert said.out.count(", new\n") == 8
+    assert "row 10, headings: headings\n" in said.out
+    assert "row 1, title: above the headings\n" in said.out
+    assert "row 15, total: a total; it agrees with the rows above\n" in said.out
+
+
+def test_rows_that_are_not_new_are_listed_with_reason_and_text(book: Desk) -> None:
+    """And the questions, once for the file, with what to write."""
+    said = book("import", BOOKS / "12-torn.xlsx")
+    assert "row 12 of sheet 'Log 2018', refused: used: -20 is below zero\n    25/09/2018 | Big Blue" in said.out
+    assert "row 6 of sheet 'Log 2018', questioned: used: '450+300' is no figure\n" in said.out
+    assert "Questions for the file as a whole, which the mapping answers:" in said.out
+    assert 'write: turned_dates = "yes" or "no"' in said.out
+    assert "\u202e" not in said.out and "<U+202E>" in said.out
+    assert max(len(line) for line in said.out.splitlines() if line.startswith("    28/09")) == _LONGEST + 4
+    assert said.out.endswith(
+        "Not written: 5 questioned and 6 refused rows; answer the questions in a mapping, or mend the file.\n"
+    )
+
+
+def test_a_mapping_is_saved_edited_and_used_again(book: Desk, tmp_path: Path) -> None:
+    """Its questions stand in it as comments; an answer in their place settles them."""
+    file, to = BOOKS / "09-two-readings.csv", tmp_path / "map.toml"
+    said = book("import", file, "--save-mapping", to)
+    assert said.err == f"The mapping is in {to}.\n"
+    text = to.read_text(encoding="utf-8")
+    assert '#   dates = "month first" or "day first"\n' in text
+    to.write_text(text.replace('#   dates = "month first" or "day first"', 'dates = "day first"').replace(
+        '#   decimal = "point" or "comma"', 'decimal = "point"'), encoding="utf-8")  # fmt: skip
+    said = book("import", file, "--mapping", to, "--save-mapping", to, "--json")
+    assert said.json["counts"] == {"new": 4, "duplicate": 0, "refused": 0, "questioned": 0}
+    assert 'decimal = "point"  # the mark before decimals' in to.read_text(encoding="utf-8")
+    taken = book("import", file, "--save-mapping", to)
+    assert taken.code == 2 and "there is a file 'map.toml' already" in taken.err
+
+
+def test_commit_writes_what_is_new_and_the_same_again_changes_nothing(book: Desk) -> None:
+    """One transaction; the file is kept by its hash."""
+    before = size(book)
+    said = book("import", BOOKS / "06-foreman-notes.csv", "--commit", "--who", "Ruth Okafor")
+    assert said.code == 0
+    assert "4 rows were written, as stated in 06-foreman-notes.csv; the file itself is kept.\n" in said.out
+    assert "Not written: 2 questioned rows; answer the questions" in said.out
+    assert size(book) == before + 4
+    rows = old_rows(book)
+    assert {row["who"] for row in rows} == {"Ruth Okafor"}
+    assert (book.folder / "files" / str(rows[0]["sha256"])).read_bytes() == (
+        BOOKS / "06-foreman-notes.csv"
+    ).read_bytes()
+    again = book("import", BOOKS / "06-foreman-notes.csv", "--commit")
+    assert "rows of work: 0 new, 4 duplicate, 0 refused, 2 questioned" in again.out
+    assert "There was nothing new to write." in again.out
+    assert size(book) == before + 4
+    mapped = book("import", BOOKS / "06-foreman-notes.csv", "--mapping", BOOKS / "06.mapping.toml", "--commit")
+    assert "2 rows were written" in mapped.out and size(book) == before + 6
+
+
+def test_an_overlapping_book_brings_only_what_is_new(book: Desk) -> None:
+    """Book 10 repeats two rows of book 01, and one of its own; its nights of the fortnight to come are refused."""
+    book("import", BOOKS / "01-truck-log-2019.csv", "--commit")
+    said = book("import", BOOKS / "10-doubles.csv", "--json")
+    assert said.json["counts"] == {"new": 1, "duplicate": 3, "refused": 2, "questioned": 0}
+    assert said.json["rows"][1]["why"] == ["row 5 of 01-truck-log-2019.csv, imported before, says the same"]
+
+
+def test_old_rows_change_no_balance_and_no_finding(book: Desk) -> None:
+    """They are no nights: what is checked, listed and balanced is the same before and after."""
+    book.case("01")
+    before = [book(*args).json for args in (("check", "--json"), ("list", "--json"), ("list", "loads", "--json"))]
+    for name in ("01-truck-log-2019.csv", "03-years.xlsx", "05-tank-inches.xlsx"):
+        assert book("import", BOOKS / name, "--commit").code == 0
+    after = [book(*args).json for args in (("check", "--json"), ("list", "--json"), ("list", "loads", "--json"))]
+    assert after == before
+    assert len(old_rows(book)) == 22
+    assert book("verify", "--deep").code == 0
+
+
+def test_the_answer_in_json_holds_every_row(book: Desk) -> None:
+    """With its fields, its reason and its own text; sheets, totals and questions beside."""
+    answer = book("import", BOOKS / "04-clients.xlsx", "--mapping", BOOKS / "04.mapping.toml", "--json").json
+    assert answer["written"] is None and answer["mapping"] is None
+    assert answer["sheets"][0]["heading_rows"] == [1, 2]
+    assert answer["sheets"][0]["columns"]["meter_start"] == "Meter / Start"
+    turned = next(row for row in answer["rows"] if row["sheet"] == "Alder Foods" and row["row"] == 5)
+    assert (turned["state"], turned["meter_difference"]) == ("new", "-99555")
+    assert "goes from 99741 back to 186" in turned["why"][0]
+    totals = book("import", BOOKS / "02-bitacora-2022.csv", "--json").json["totals"]
+    assert [(one["says"], one["adds_up"], one["agrees"]) for one in totals] == [
+        ("3791", "3791.0", True), ("3389", "3289", False),
+    ]  # fmt: skip
+    asked = book("import", BOOKS / "09-two-readings.csv", "--json").json["questions"]
+    assert [(one["key"], one["rows"]) for one in asked] == [("dates", 3), ("decimal", 3)]
+    done = book("import", BOOKS / "04-clients.xlsx", "--mapping", BOOKS / "04.mapping.toml", "--json", "--commit").json
+    assert done["written"] == 8 and len(done["mapping"]) == 64
+
+
+def test_sheets_may_be_chosen(book: Desk) -> None:
+    """One by one; sheets with the same columns are told in short."""
+    said = book("import", BOOKS / "03-years.xlsx", "--sheet", "2019", "--sheet", "2021")
+    assert "sheet '2019': headings in row 3\n" in said.out
+    assert "sheet '2021': headings in row 1, columns as above\n" in said.out
+    assert "2020" not in said.out
+    wrong = book("import", BOOKS / "03-years.xlsx", "--sheet", "2018")
+    assert wrong.code == 2 and "there is no sheet '2018'" in wrong.err
+
+
+def test_a_book_without_headings_is_read_by_letters(book: Desk) -> None:
+    """The preview says that there are none."""
+    said = book("import", BOOKS / "11-no-headings.csv", "--mapping", BOOKS / "11.mapping.toml")
+    assert said.out.startswith("no headings\ncolumn  heading  read as\n")
+    assert "E                recovered" in said.out
+
+
+@pytest.mark.parametrize(
+    ("args", "says"),
+    [
+        (("nothing.csv",), "the file cannot be read"),
+        (("{01}", "--mapping", "nothing.toml"), "the file cannot be read"),
+        (("{01}", "--mapping", "{01}"), "the mapping is not TOML"),
+        (("{01}", "--mapping", "{bad}"), "'dats' is nothing that a mapping says"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_read_is_told_and_nothing_is_written(
+    book: Desk, tmp_path: Path, args: tuple[str, ...], says: str
+) -> None:
+    """Exit code 2, with the three parts of every message."""
+    bad = tmp_path / "bad.toml"
+    bad.write_text('dats = "day first"\nyears = 2021\n')
+    named = [arg.replace("{01}", str(BOOKS / "01-truck-log-2019.csv")).replace("{bad}", str(bad)) for arg in args]
+    before = size(book)
+    said = book("import", *named, "--commit")
+    assert (said.code, said.out) == (2, "")
+    assert says in said.err and "  do this: " in said.err
+    assert size(book) == before
+
+
+def test_a_file_whose_name_a_terminal_would_obey_is_named_plainly(book: Desk, tmp_path: Path) -> None:
+    """In the listing and in the record."""
+    file = tmp_path / "old\x1b[31m.csv"
+    file.write_text("Date,Used\n2021-09-03,450\n")
+    said = book("import", file, "--commit")
+    assert said.code == 0 and "\x1b" not in said.out
+    assert old_rows(book)[0]["file"] == "old<U+001B>[31m.csv"
+
+
+_CHILD = """
+import sys, time
+from compliance.cli.main import main
+code = main(["--book", sys.argv[1], "import", *sys.argv[2:]])
+print(code, time.process_time(), file=sys.stderr)
+"""
+
+
+def test_twenty_thousand_rows_are_looked_at_in_less_than_ten_seconds(book: Desk, tmp_path: Path) -> None:
+    """In a process of its own, from the start of the interpreter; seconds of work, since the machine may be busy."""
+    made = openpyxl.Workbook()
+    sheet = made.active
+    assert sheet is not None
+    heads = "Date,Rig,Crew lead,Client,Site,Job,Used (gal),Recovered (gal),Meter start,Meter end,Tank start (in),"
+    sheet.append([*heads.split(",")[:-1], "Tank end (in)", "Dumped at", "Ticket", "Accepted", "Remarks"])
+    for n in range(19_999):
+        sheet.append([
+            f"{2000 + n // 1000}-{n % 12 + 1:02}-{n % 28 + 1:02}", f"Rig {n % 3}", f"Lead {n % 9}", f"Client {n % 40}",
+            f"Site {n % 200}", f"J-{n:06}", 400 + n % 90, 380 + n % 80, 400 * n, 400 * n + 390, 0, n % 30 + 0.5,
+            f"Place {n % 7}", f"T{n:07}", 370 + n % 80, f"remark {n}",
+        ])  # fmt: skip
+    made.save(tmp_path / "large.xlsx")
+    done = subprocess.run(
+        [sys.executable, "-c", _CHILD, str(book.folder), str(tmp_path / "large.xlsx")],
+        capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    code, seconds = done.stderr.split()
+    assert code == "0" and float(seconds) < 10
+    assert "rows of work: 19,999 new, 0 duplicate, 0 refused, 0 questioned" in done.stdout
