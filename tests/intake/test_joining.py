@@ -207,3 +207,46 @@ def test_an_order_of_runs_that_are_not_there_names_each() -> None:
         "no run is called '2026-01-01-x'", "no run is called '2026-01-02-y'",
     ]  # fmt: skip
     assert order(two(), *["x"] * 501).problems[0].what == "'runs' is a list, not a list of runs"
+
+
+def test_two_halves_have_the_figures_of_the_night_handed_in_at_once() -> None:
+    """The calculator sees one run: what was captured, from which stop, and where it went, to the hundredth."""
+    from decimal import Decimal
+
+    from compliance.water.fold import calculate
+    from compliance.water.volume import Figure, Volume
+
+    tank = {"shape": "rectangle", "length": "66 in", "width": "50 in", "depth": "35 in", "mark_step": "0.5 in"}
+
+    def book(*nights: dict[str, Any]) -> Pages:
+        made = pages()
+        made.take("registers", {"tank": [{"name": "Big Blue recovery", "accuracy": "1 %", **tank}]})
+        for night in nights:
+            made.take("run", night)
+        return made
+
+    look = {"line": "reading", "of": "Big Blue recovery"}
+    lines = [
+        {**look, "shows": "empty", "at": "21:05"}, {"line": "stop", "site": "Fernwood Plaza", "used": "200 gal"},
+        {**look, "shows": "10 in", "at": "22:30"}, {"line": "stop", "site": "Dock Street Market", "used": "180 gal"},
+        {**look, "shows": "17 in", "at": "23:50"},
+        {"line": "hand over", "place": "North Yard station", "tank_after": "empty", "at": "05:10"},
+    ]  # fmt: skip
+    base = {"rig": "Big Blue", "lead": "Rosa Iglesias", "date": "2026-09-14", "where": "see lines", "start": "21:00"}
+    whole = book({**base, "line": lines})
+    half = book({**base, "where": "aboard", "line": lines[:3]}, {**base, "line": lines[2:]})
+    half.take(kinds.SAME_OUTING, SAID)
+    one, two_ = calculate(state(whole)), calculate(state(half))
+    (a,), (b,) = one.runs.values(), two_.runs.values()
+
+    def told(figure: Figure) -> tuple[Any, Any]:
+        assert isinstance(figure, Volume)
+        return figure.best, figure.expanded()  # the looks have other names: a line is numbered by its hand-in
+
+    assert told(a.captured.figure) == told(b.captured.figure) == (Decimal("242.86"), told(a.captured.figure)[1])
+    assert a.ref == b.ref and list(one.loads) == list(two_.loads) and len(b.stops) == 2
+    for mine, other in zip(a.stops, b.stops, strict=True):
+        assert mine.ref == other.ref and told(mine.captured.figure) == told(other.captured.figure)
+        assert told(mine.used.figure) == told(other.used.figure)
+    (load,), (other_load,) = one.loads.values(), two_.loads.values()
+    assert told(load.handed_over) == told(other_load.handed_over) and load.stops == other_load.stops
