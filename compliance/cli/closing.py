@@ -34,7 +34,9 @@ class MonthCommands(click.Group):
 
     def shell_complete(self, ctx: click.Context, incomplete: str) -> list[Any]:
         """The words of the group, and the months."""
-        return [*super().shell_complete(ctx, incomplete), *months(ctx, None, incomplete)]
+        from click.shell_completion import CompletionItem
+
+        return [*super().shell_complete(ctx, incomplete), *map(CompletionItem, months(ctx, None, incomplete))]
 
 
 @click.group("month", cls=MonthCommands, subcommand_metavar="MONTH | COMMAND [ARGS]...")

@@ -89,4 +89,13 @@ def _clients(state: State) -> Iterable[str]:
     return (str(entry["name"]) for entry in state.registers.all("client"))
 
 
-run_names, job_names, months, client_names = map(_completing, (_runs, _jobs, _months, _clients))
+def _runs_and_jobs(state: State) -> Iterable[str]:
+    yield from _runs(state)
+    yield from _jobs(state)
+
+
+run_names = _completing(_runs)
+job_names = _completing(_jobs)
+run_or_job_names = _completing(_runs_and_jobs)
+months = _completing(_months)
+client_names = _completing(_clients)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from compliance.cli.completing import run_names
 from compliance.cli.shell import Shell, reckoned, refused, whole
 from compliance.cli.show import listing, listing_options, print_json
 from compliance.records.problem import FINDINGS, ComplianceError, Problem
@@ -28,7 +29,7 @@ def scene_of(shell: Shell, state: State) -> Scene:
 
 
 @click.command("check")
-@click.argument("run", required=False)
+@click.argument("run", required=False, shell_complete=run_names)
 @click.option("--only", multiple=True, metavar="RULE", help="Only this rule, by id or slug; may be repeated.")
 @click.option("--from", "start", metavar="DATE", help="Only findings of this day or later.")
 @click.option("--to", "end", metavar="DATE", help="Only findings of this day or earlier.")

@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from compliance.cli.completing import run_names, run_or_job_names
 from compliance.cli.shell import Shell, reckoned, refused, whole
 from compliance.cli.show import listing, listing_options, print_json
 
 if TYPE_CHECKING:
+    from compliance.book.store import Book
     from compliance.records.state import RunView, State
     from compliance.water.results import Night
 
@@ -128,7 +130,7 @@ _LISTINGS = {
 
 
 @click.command("show")
-@click.argument("name")
+@click.argument("name", shell_complete=run_names)
 @click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
 def show_command(shell: Shell, name: str, as_json: bool) -> None:
@@ -208,16 +210,25 @@ def find_command(shell: Shell, words: tuple[str, ...], form: str | None) -> None
 
 
 @click.command("balance")
-@click.argument("name")
+@click.argument("name", shell_complete=run_or_job_names)
 @click.option("--json", "as_json", is_flag=True, help="As JSON: the lines as they are printed.")
+@click.option(
+    "--version",
+    "version",
+    type=click.IntRange(1),
+    metavar="N",
+    help="Of a load: as it was when version N of its division was printed, or its month closed.",
+)
 @click.pass_obj
-def balance_command(shell: Shell, name: str, as_json: bool) -> None:
+def balance_command(shell: Shell, name: str, as_json: bool, version: int | None) -> None:
     """Print the water balance of a run, load, stop or job, so that each line can be redone by hand."""
     from compliance.cli import balances
     from compliance.water.jobs import job_facts
 
     with shell.open() as book:
         state = whole(book)
+        if version is not None:
+            state = _version(book, state, name, version)
     night = reckoned(state)
     view = state.run(name)
     if view is not None:
@@ -236,6 +247,20 @@ def balance_command(shell: Shell, name: str, as_json: bool) -> None:
         print_json(lines)
     else:
         click.echo("\n".join(lines))
+
+
+def _version(book: Book, state: State, load: str, n: int) -> State:
+    """What the records said when version n of a load's division was printed; the last one is that of now."""
+    from compliance.records.state import gather
+    from compliance.reports.figures import division_digest
+    from compliance.water.versions import division_version, division_versions, stood
+
+    frozen = division_versions(state, load)
+    digest = division_digest(reckoned(state), load)
+    last = division_version(state, load, digest) if digest else len(frozen)
+    if n > max(last, len(frozen)):
+        raise refused(f"{load!r} has no version {n} of its division", "--version", f"the last one is version {last}")
+    return gather(stood(book.records(), frozen[n - 1].size)) if n <= len(frozen) else state
 
 
 @click.command("query")

@@ -52,7 +52,7 @@ def _walked(name: str) -> tuple[click.Command, click.Context]:
 
 def undocumented() -> Iterator[str]:
     """Commands and options that say nothing of themselves."""
-    for name in (one for name in COMMANDS for one in words_of(name)):
+    for name in (words for command in COMMANDS for words in words_of(command)):
         command = command_named(name)
         if not (command.help or "").strip():
             yield name

@@ -3,7 +3,8 @@
 An issued page keeps them as it printed them (`records.kinds`, kind 'issue'); the same function over the records of
 now says which of them differ. Names, by family:
 
-    used, captured, ways   <stop>/used ...: of one stop; ways is where its captured water went
+    used, captured, ways, not explained
+                           <stop>/used ...: of one stop; ways is where its captured water went
     load                   <load>: a digest of its division, everybody's shares in it; it stays in the book
     sum                    sum/<what>/<how known>: the sums of a month
     run                    run/<run>/<what>: its figures run by run
@@ -34,7 +35,7 @@ LOAD: Final = "load"
 RESTATES: Final = "restates"
 _WHOLE: Final = ("sum", "run", "client", "site", "place", "old", RESTATES)
 """Families whose names begin with them."""
-FAMILIES: Final = frozenset(("used", "captured", "ways", LOAD, *_WHOLE))
+FAMILIES: Final = frozenset(("used", "captured", "ways", "not explained", LOAD, *_WHOLE))
 
 
 def family(name: str) -> str:
@@ -128,6 +129,7 @@ class Figures:
             found[f"{stop.ref}/used"] = value(stop.used.figure)
             found[f"{stop.ref}/captured"] = value(stop.captured.figure)
             found[f"{stop.ref}/ways"] = self._ways(stop)
+            found[f"{stop.ref}/not explained"] = value(stop.not_explained)
             loads.update(self._fed.get(stop.ref, ()))
         return found | {name: self.division(name) for name in sorted(loads)}
 

@@ -296,7 +296,7 @@ def _open(words: Words, findings: Sequence[Finding]) -> Iterable[Block]:
 
 def _item(words: Words, found: Sequence[Finding]) -> str:
     rule = named(found[0].rule)
-    title = rule.title.in_(words.language) if rule else found[0].slug
+    title = words.settled(rule.title.in_(words.language)) if rule else found[0].slug
     about = ", ".join(
         words("open.accepted", about=one.about, who=one.accepted.who, until=timeline.day(one.accepted.until, words))
         if one.accepted

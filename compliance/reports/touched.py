@@ -88,7 +88,7 @@ def told(figures: Figures, name: str, printed: str, now: str) -> tuple[str, str,
         return f"division of load {name}", was, is_now
     if kind == RESTATES:
         return f"what it says of {name.removeprefix(f'{RESTATES}/')}", "as it was then", "another figure since"
-    if kind in ("used", "captured", "ways"):
+    if kind in ("used", "captured", "ways", "not explained"):
         ref = name.rpartition("/")[0]
         what = {"ways": "where the water went"}.get(kind, kind)
         return f"{what}, {ref}", _plain(printed), _plain(now)

@@ -60,6 +60,14 @@ class Words:
 
     def clause(self, text: str) -> str:
         """A clause of the calculator in this language: whole, or part by part at '; ' and ': ', or by its pattern."""
+        return self.settled(self._clause(text))
+
+    def settled(self, text: str) -> str:
+        """A text of this language that may say 'not recorded yet': in a closed month it says 'not recorded'."""
+        not_yet = catalogue(self.language)[f"unknown.{NOT_YET}"]
+        return text.replace(not_yet, self.unknown(NOT_YET)) if self.closed else text
+
+    def _clause(self, text: str) -> str:
         if self.language == "en":
             return text
         found = catalogue(self.language).get(f"clause.{text}")
@@ -68,14 +76,14 @@ class Words:
         for mark in ("; ", ": "):
             if mark in text:
                 head, rest = text.split(mark, 1)
-                return f"{self.clause(head)}{mark}{self.clause(rest)}"
+                return f"{self._clause(head)}{mark}{self._clause(rest)}"
         matches = [
             (said, match.groups()) for pattern, said in _patterns(self.language) if (match := pattern.fullmatch(text))
         ]
         # 'what was captured is not read' fits '{0} was {1}' too: the reading whose parts are all known is the right one
         known = [one for one in matches if all(f"clause.{part}" in catalogue(self.language) for part in one[1])]
         for said, parts in (*known, *matches)[:1]:
-            return said.format(*(self.clause(part) for part in parts))
+            return said.format(*(self._clause(part) for part in parts))
         return text
 
     def formula(self, text: str) -> str:

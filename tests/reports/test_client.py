@@ -14,7 +14,18 @@ from compliance.reports import html, pdf, workbook
 from compliance.reports.client import client_page
 from compliance.reports.model import Chart, Page, Table, from_json, to_json
 from compliance.reports.sheets import page_sheets
-from tests.reports.making import HEAD, Bench, findings_of, pdf_texts, sample, texts
+from tests.reports.making import (
+    HEAD,
+    Bench,
+    close_month,
+    figures_of,
+    findings_of,
+    keep,
+    past,
+    pdf_texts,
+    sample,
+    texts,
+)
 from tests.reports.test_month import rows, table
 from tests.reports.test_proof import REGISTERS, others_names, shared_night
 
@@ -149,3 +160,39 @@ def test_the_same_records_give_the_same_bytes(september: Bench) -> None:
     assert pdf.render(one) == pdf.render(two)
     made = [workbook.render(page.title, page_sheets(page)) for page in (one, two)]
     assert made[0] == made[1]
+
+
+def test_a_summary_that_replaces_another_says_what_differs_and_never_because_of_whom() -> None:
+    """A correction at another client's stop of the load moves this client's share: printed, and now, and no name."""
+    bench, client = sample("case-01-one-stop", "case-02-route-night"), "Alder Oven Bakery"
+    figures = figures_of(bench).of_client(client, "2026-09-01", "2026-09-30")
+    number = keep(bench, "client", f"{client} 2026-09-01..2026-09-30", client, figures)
+    bench.put({"kind": "correct", "id": "c", "run": "2026-09-03-big-blue", "line": "3", "field": "used",
+               "value": {"method": "meter", "meter": "Big Blue supply meter", "start": "999381", "end": "999412"},
+               "reason": "keyed wrong", "why": "a digit", "who": "Priya Lund"})  # fmt: skip
+    page = summary(bench, client, replaces=number, replaced=past(bench, number))
+    differs = next(one for one in page.blocks if isinstance(one, Table))
+    assert [cell.text for cell in differs.rows[0]] == [
+        "Captured in the tank", "378.6 ± 6.0 gal, measured; 64.10 gal, worked out",
+        "378.6 ± 6.0 gal, measured; 65.40 gal, worked out",
+    ]  # fmt: skip
+    assert not any("Quillon" in text for text in texts(page))
+    assert any("version 2 of its division" in text for text in texts(page))
+    assert not any("version 2" in text for text in texts(summary(bench, client)))
+
+
+def test_a_summary_over_two_months_says_not_recorded_once_both_are_closed() -> None:
+    """While one of them is open, something may still be filled in; a month without visits does not count."""
+    bench = Bench([]).put(REGISTERS)
+    for day in ("2026-09-05", "2026-10-05"):
+        bench.put({"id": day, "rig": "Big Blue", "lead": "Marisol Vega", "date": day, "where": "aboard",
+                   "line": [{"line": "stop", "site": "my yard", "client": "Mine"}]})  # fmt: skip
+
+    def said() -> bool:
+        return any("not recorded yet" in text for text in texts(summary(bench, "Mine", last="2026-11-30")))
+
+    assert said()
+    close_month(bench, "2026-09")
+    assert said()
+    close_month(bench, "2026-10")
+    assert not said()

@@ -79,6 +79,7 @@ def test_a_touched_page_tells_what_was_printed_and_what_is_so_now() -> None:
     assert rows == {
         ("division of load 2026-09-01-big-blue.l1", "version 1", "version 2"),
         (f"captured, {stop}", "378.57 ± 6.01", "385.71 ± 6.07"),
+        (f"not explained, {stop}", "58.43 ± 9.70", "51.29 ± 9.74"),
         (f"where the water went, {stop}", "handed over at Alder Oven cleanout 372.00; not explained 6.57",
          "handed over at Alder Oven cleanout 372.00; not explained 13.71"),
     }  # fmt: skip

@@ -207,6 +207,18 @@ def test_a_clause_is_put_together_from_its_parts(english: str, spanish: str) -> 
     assert Words("es").clause(english) == spanish
 
 
+def test_in_a_closed_month_no_clause_says_that_something_is_still_to_come() -> None:
+    """'Not recorded yet' inside a reason becomes 'not recorded', in both languages; everything else stays."""
+    for language in LANGUAGES:
+        open_, closed = Words(language), Words(language, closed=True)
+        text = "what was captured is not recorded yet"
+        assert open_.unknown("not recorded yet") in open_.clause(text)
+        assert closed.clause(text) == open_.clause(text).replace(
+            open_.unknown("not recorded yet"), open_.unknown("not recorded")
+        )
+        assert closed.clause("used was not read") == open_.clause("used was not read")
+
+
 def test_a_formula_keeps_its_digits() -> None:
     """A line to redo by hand has the same digits in both languages, and a minus that is one."""
     line = "from 26.0 in (245.35) to empty (0.00) = 245.35 - 0.00 gal"
