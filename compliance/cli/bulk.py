@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
+from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
@@ -180,8 +181,8 @@ def attach_command(
 ) -> None:
     """Keep FILES with a run or another record ABOUT. They are kept by their SHA-256, exactly as they are.
 
-    With --photos, every photo of a folder is kept so, and beside each a copy for pages: upright, small, and without
-    position, device or time. Those stay in the original, and the original stays in the book.
+    Beside a photo a copy for pages is kept: upright, small, and without position, device or time. Those stay in the
+    original, and the original stays in the book. With --photos, all photos of a folder are matched and kept so.
     """
     if folder is not None:
         if about is not None or line is not None:
@@ -205,6 +206,7 @@ def _attach(
     with shell.open() as book:
         for path in files:
             state = whole(book)
+            copy = _copy_of(path)
             raw = given(
                 record=about,
                 line=line,
@@ -213,14 +215,30 @@ def _attach(
                 size=path.stat().st_size,
                 what=what,
                 who=who,
+                copy=None if copy is None else {"sha256": sha256(copy).hexdigest(), "size": len(copy)},
             )
             checked = check_attach(raw, state=state, where=path.name, now=shell.now())
             if checked.payload is not None:
                 kept.put(shell.folder, path)
+                if copy is not None:
+                    kept.put(shell.folder, copy)
             done = hand_in(book, checked, state=state, now=shell.stamp(), token=shell.token)
             answer(
                 checked.cautions, checked.notes, done.lines, done.record.id if done.record else "", done.ref, as_json
             )
+
+
+def _copy_of(path: Path) -> bytes | None:
+    """The copy of a photo for pages; None, and a word of it, for one that cannot be shown, and for any other file."""
+    from compliance.intake.photos import ENDINGS, copy_for_pages
+
+    if path.suffix.lower() not in ENDINGS:
+        return None
+    try:
+        return copy_for_pages(path.read_bytes())
+    except ValueError as error:
+        click.echo(f"look again: {path.name}: {error}; it is kept, and no page can show it", err=True)
+        return None
 
 
 _PHOTOS = ("photo", "taken", "outcome", "run", "line", "because")
@@ -252,7 +270,6 @@ def _with_copies(
 ) -> tuple[list[Placed], list[Checked]]:
     """Each photo with its copy made and checked; both are in the book's folder before a record names them."""
     from dataclasses import replace
-    from hashlib import sha256
 
     from compliance.book import files as kept
     from compliance.intake.photos import MATCHED, REFUSED, copy_for_pages

@@ -178,6 +178,18 @@ def test_a_named_run_takes_all_photos(book: Desk, phone: Path) -> None:
     assert last["outcome"] == "refused" and "characters long" in last["because"]
 
 
+def test_a_single_photo_gets_its_copy_too(book: Desk, phone: Path) -> None:
+    """One that cannot be shown is kept all the same, and it is said; another kind of file has none."""
+    book.case("01")
+    files = (phone / "a upright.jpg", phone / "d half.jpg", phone / "note.txt")
+    said = book("attach", RUN, *files, "--line", "2", "--who", "R")
+    assert said.code == 0, said.err
+    assert "look again: d half.jpg: it is no photo that can be read; it is kept, and no page can show it" in said.err
+    assert len(list((book.folder / "files").iterdir())) == 4
+    assert book("verify", "--deep").code == 0
+    assert "nothing was changed" in book("attach", RUN, files[0], "--line", "2", "--who", "R").out
+
+
 def test_how_far_it_got_is_shown_on_a_terminal(book: Desk, phone: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """And nowhere else: a program's stderr holds no carriage return."""
     book.case("01")
