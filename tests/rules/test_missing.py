@@ -177,6 +177,21 @@ def test_an_unprotected_drain_has_no_times() -> None:
     assert [one.field for one in finding.missing] == ["on", "off"]
 
 
+def test_what_is_missing_in_a_list_says_in_which_entry() -> None:
+    """So that the question can name it, and the answer finds it."""
+    whole_drain = {"name": "a", "method": "mat", "seen": "none seen", "on": "21:00", "off": "22:00"}
+    drains = [whole_drain, {**whole_drain, "name": "b"}]
+    del drains[1]["off"]
+    stop = {**base()["lines"][1], "drain_list": drains}
+    made = {"line": {"2": stop}, "tickets": [{"number": "T-1", "handovers": [{"run": "2026-09-14-big-blue"}]}]}
+    (finding,) = found(scene(made), "missing-1")
+    assert [(one.field, one.line, one.within) for one in finding.missing if one.group == "drain"] == [
+        ("off", "2", "drain_list/2")
+    ]
+    ticket = scene(made).state.tickets[0]
+    assert {one.within for one in finding.missing if one.group == "ticket"} == {ticket.record}
+
+
 def test_an_escape_line_answers_got_away() -> None:
     """Who writes an escape down has said that water got away."""
     made = everything()
