@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 import click
 
+from compliance.cli.completing import run_names
 from compliance.cli.shell import Shell, refused, whole
 from compliance.cli.show import listing, listing_options
 from compliance.cli.writing import answer, given, write
@@ -149,7 +150,7 @@ def _count(outcomes: Counter[str], order: Iterable[str], made: Sequence[Checked]
 
 
 @click.command("attach")
-@click.argument("about", required=False)
+@click.argument("about", required=False, shell_complete=run_names)
 @click.argument("files", nargs=-1, type=click.Path(path_type=Path, exists=True, dir_okay=False))
 @click.option("--line", metavar="N", help="The line of the run that it shows.")
 @click.option(
@@ -163,7 +164,7 @@ def _count(outcomes: Counter[str], order: Iterable[str], made: Sequence[Checked]
     metavar="FOLDER",
     help="Match all photos in a folder to runs by the time they were taken; a preview unless --commit.",
 )
-@click.option("--run", help="With --photos: the run that they are all of.")
+@click.option("--run", shell_complete=run_names, help="With --photos: the run that they are all of.")
 @click.option("--commit", is_flag=True, help="With --photos: keep all that is matched, in one go.")
 @listing_options
 @click.pass_obj

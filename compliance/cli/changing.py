@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import click
 
+from compliance.cli.completing import run_names
 from compliance.cli.shell import Shell
 from compliance.cli.writing import given, typed_value, write
 from compliance.records.kinds import ORDER, REASONS, SAME_OUTING
 
 
 @click.command("correct")
-@click.argument("run")
+@click.argument("run", shell_complete=run_names)
 @click.argument("field")
 @click.argument("value")
 @click.option("--line", metavar="N", help="The line of the run; leave out for a field of the run itself.")
@@ -52,7 +53,7 @@ def correct_command(
 
 
 @click.command("cancel")
-@click.argument("record")
+@click.argument("record", shell_complete=run_names)
 @click.option("--why", required=True, help="The reason.")
 @click.option("--who", required=True, help="Who cancels it.")
 @click.option("--json", "as_json", is_flag=True, help="Answer in JSON.")
@@ -63,8 +64,8 @@ def cancel_command(shell: Shell, record: str, why: str, who: str, as_json: bool)
 
 
 @click.command("join")
-@click.argument("first")
-@click.argument("second")
+@click.argument("first", shell_complete=run_names)
+@click.argument("second", shell_complete=run_names)
 @click.option("--why", required=True, help="How it is known that they are one outing.")
 @click.option("--who", required=True, help="Who says so.")
 @click.option("--preview", is_flag=True, help="Say what the two say differently, and write nothing.")
@@ -81,7 +82,7 @@ def join_command(shell: Shell, first: str, second: str, why: str, who: str, prev
 
 @click.command("order")
 @click.argument("tank")
-@click.argument("runs", nargs=-1, required=True)
+@click.argument("runs", nargs=-1, required=True, shell_complete=run_names)
 @click.option("--why", required=True, help="How it is known.")
 @click.option("--who", required=True, help="Who says so.")
 @click.option("--json", "as_json", is_flag=True, help="Answer in JSON.")

@@ -108,7 +108,7 @@ def main(args: Sequence[str], shell: Shell | None = None) -> int:
         error.show()
         return REFUSED
     except (click.Abort, KeyboardInterrupt):
-        click.echo("\nStopped. Nothing was handed in.", err=True)
+        click.echo("\nStopped. Nothing more was handed in or issued.", err=True)
         return REFUSED
     except ComplianceError as error:
         for problem in error.problems:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from compliance.cli.completing import run_names
 from compliance.cli.shell import Shell, refused, whole
 from compliance.cli.show import listing, listing_options
 from compliance.cli.writing import given, typed_value, write
@@ -23,7 +24,7 @@ _STOP = "q"
 
 
 @click.command("complete")
-@click.argument("run", required=False)
+@click.argument("run", required=False, shell_complete=run_names)
 @click.argument("field", required=False)
 @click.argument("value", required=False)
 @click.option("--line", metavar="N", help="The line of the run; leave out for a field of the run itself.")

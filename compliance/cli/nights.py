@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from compliance.cli.shell import Shell, reckoned, refused, whole
+from compliance.cli.show import listing, listing_options
 from compliance.cli.writing import answer
 from compliance.records import kinds
 from compliance.records.problem import ComplianceError, Problem
@@ -218,8 +219,9 @@ def _prompt(question: Question) -> str:
 
 @click.command("drafts")
 @click.option("--throw-away", metavar="NAME", help="Throw this draft away.")
+@listing_options
 @click.pass_obj
-def drafts_command(shell: Shell, throw_away: str | None) -> None:
+def drafts_command(shell: Shell, throw_away: str | None, form: str | None) -> None:
     """List the nights that were begun and not handed in. They are files beside the book, never in it."""
     from compliance.book import drafts
     from compliance.book.schema import path_of
@@ -234,4 +236,7 @@ def drafts_command(shell: Shell, throw_away: str | None) -> None:
         click.echo(f"Draft {throw_away} is gone.")
         return
     names = drafts.names(shell.folder)
-    click.echo("\n".join(names) if names else "No night is unfinished.")
+    if form is None:
+        click.echo("\n".join(names) if names else "No night is unfinished.")
+    else:
+        listing(("draft",), [(name,) for name in names], form, none="")

@@ -25,7 +25,7 @@ from compliance.records.state import Issued, State, folded
 from compliance.reports import totals
 from compliance.reports.issue import CLIENT, MONTH, base_of, span_in
 from compliance.reports.refs import Source
-from compliance.reports.span import is_nothing, span_of, waters
+from compliance.reports.span import Spans, is_nothing, waters
 from compliance.reports.words import Words
 from compliance.water.oldrows import OldTotal, old_totals
 from compliance.water.results import Draw, Line, Night, StopFacts
@@ -97,8 +97,8 @@ class Figures:
 
     def of_month(self, first: str, last: str) -> Mapping[str, str]:
         """The figures of the owner's summary of a span."""
-        source = Source(self.state, self.night, Words("en"))
-        span = span_of(source, first, last)
+        source = self._source
+        span = self._spans.of(first, last)
         found = {"sum/runs": str(len(span.runs)), "sum/stops": str(len(span.worked))}
         groups = {f"sum/{key}": figures for key, figures in waters(source, span).items()}
         for stop in span.worked:
@@ -161,6 +161,14 @@ class Figures:
         told += [] if is_nothing(stop.led_away) else [f"led away {value(stop.led_away)}"]
         told += [] if is_nothing(stop.escaped) else [f"got away {value(stop.escaped)}"]
         return "; ".join(told)
+
+    @cached_property
+    def _source(self) -> Source:
+        return Source(self.state, self.night, Words("en"))
+
+    @cached_property
+    def _spans(self) -> Spans:
+        return Spans(self.night)
 
     @cached_property
     def _by_job(self) -> Mapping[str, Sequence[StopFacts]]:

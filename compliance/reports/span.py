@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from compliance.reports.parts import escapes_before_capture
 from compliance.reports.refs import Source
 from compliance.reports.words import Words
-from compliance.water.results import Draw, RunFacts, StopFacts
+from compliance.water.results import Draw, Night, RunFacts, StopFacts
 from compliance.water.volume import Figure, Volume
 
 
@@ -35,22 +36,37 @@ class Span:
         return sorted({run.rig for run in self.runs}, key=str.casefold)
 
 
+class Spans:
+    """The runs and draws of a book by their days, so that many spans are looked up without going through all of it."""
+
+    def __init__(self, night: Night) -> None:
+        self._runs = sorted(night.runs.values(), key=lambda run: run.date)  # stable: within a day as they were
+        self._days = [run.date for run in self._runs]
+        self._worked = [run for run in self._runs if not run.cancelled]
+        self._worked_days = [run.date for run in self._worked]
+        self._draws: dict[str, list[tuple[int, Draw]]] = {}
+        for at, draw in enumerate(draw for load in night.loads.values() for draw in load.draws):
+            self._draws.setdefault(draw.line.record, []).append((at, draw))
+
+    def of(self, first: str, last: str) -> Span:
+        """What belongs to a span: a run by the day of its start, a draw by the run on which it happened."""
+        inside = self._runs[bisect_left(self._days, first) : bisect_right(self._days, last)]
+        runs = tuple(run for run in inside if not run.cancelled)
+        draws = sorted((one for run in runs for one in self._draws.get(run.record, ())), key=lambda one: one[0])
+        return Span(
+            first,
+            last,
+            runs,
+            len(inside) - len(runs),
+            tuple(stop for run in runs for stop in run.stops),
+            tuple(draw for _, draw in draws),
+            tuple(self._worked[: bisect_right(self._worked_days, last)]),
+        )
+
+
 def span_of(source: Source, first: str, last: str) -> Span:
-    """What belongs to a span: a run by the day of its start, a draw by the run on which it happened."""
-    inside = [run for run in source.night.runs.values() if first <= run.date <= last]
-    runs = tuple(run for run in inside if not run.cancelled)
-    records = {run.record for run in runs}
-    draws = [draw for load in source.night.loads.values() for draw in load.draws if draw.line.record in records]
-    earlier = [run for run in source.night.runs.values() if run.date <= last and not run.cancelled]
-    return Span(
-        first,
-        last,
-        runs,
-        len(inside) - len(runs),
-        tuple(stop for run in runs for stop in run.stops),
-        tuple(draws),
-        tuple(earlier),
-    )
+    """One span of a book; see `Spans`."""
+    return Spans(source.night).of(first, last)
 
 
 def waters(source: Source, span: Span) -> Mapping[str, list[Figure]]:

@@ -57,7 +57,8 @@ def test_jobs_and_runs_complete_from_the_book(book: Desk) -> None:
     assert offered(book, "proof", last="alder") == ["Alder Oven dock, September"]
     runs = ["2026-09-10-little-heron", "2026-09-09-little-heron", "2026-09-08-little-heron", "2026-09-03-big-blue",
             "2026-09-01-big-blue"]  # fmt: skip
-    assert offered(book, "show") == offered(book, "check") == runs
+    for command in ("show", "check", "correct", "complete", "cancel", "attach"):
+        assert offered(book, command) == runs, command
     assert offered(book, "balance") == [*runs, *jobs]
     assert offered(book, "client", last="Alder") == ["Alder Oven Bakery"]
 

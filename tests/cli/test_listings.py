@@ -1,0 +1,62 @@
+"""Whatever lists something lists it for programs too."""
+
+from __future__ import annotations
+
+import csv
+import io
+
+import pytest
+
+from compliance.cli.main import COMMANDS
+from compliance.devtools.commandpage import command_named, words_of
+from tests.cli.conftest import Desk
+
+LISTS = ("list", "drafts", "find", "query", "registers", "rules", "check", "complete", "pages", "month list")
+EVERY = [words for name in COMMANDS for words in words_of(name)]
+
+
+def options(words: str) -> set[str]:
+    return {option for param in command_named(words).params for option in param.opts}
+
+
+@pytest.mark.parametrize("words", LISTS)
+def test_every_listing_can_be_had_as_json_and_as_csv(words: str) -> None:
+    """One spelling everywhere."""
+    assert {"--json", "--csv"} <= options(words)
+
+
+def test_no_listing_was_left_out() -> None:
+    """A command that says of itself that it lists, or that takes one form for programs, takes both."""
+    lists = {words for words in EVERY if (command_named(words).help or "").lower().startswith("list")}
+    assert {"list", "drafts", "rules", "pages", "month list"} <= lists
+    assert [words for words in lists if not {"--json", "--csv"} <= options(words)] == []
+    assert [words for words in EVERY if "--csv" in options(words) and "--json" not in options(words)] == []
+
+
+def test_drafts_are_listed_for_people_and_for_programs(book: Desk) -> None:
+    """None, and some."""
+    assert book("drafts", "--json").json == []
+    assert list(csv.reader(io.StringIO(book("drafts", "--csv").out))) == [["draft"]]
+    folder = book.folder / "drafts"
+    folder.mkdir()
+    for name in ("night-a", "night-b"):
+        (folder / f"{name}.json").write_text("{}", encoding="utf-8")
+    assert book("drafts").out == "night-a\nnight-b\n"
+    assert book("drafts", "--json").json == [{"draft": "night-a"}, {"draft": "night-b"}]
+    assert list(csv.reader(io.StringIO(book("drafts", "--csv").out))) == [["draft"], ["night-a"], ["night-b"]]
+
+
+def test_an_interruption_says_that_nothing_more_was_done(book: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever was being done; exit code 2."""
+    from compliance.cli import issuing
+
+    book.case("01")
+
+    def stop(*args: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(issuing, "rendered", stop)
+    said = book("month", "2026-09", "--out", book.folder.parent / "pages")
+    assert said.code == 2
+    assert said.err.strip() == "Stopped. Nothing more was handed in or issued."
+    assert book("pages").out == "No page was issued yet.\n"
