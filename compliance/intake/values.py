@@ -29,8 +29,10 @@ MOST_STRANGE: Final = 20
 MOST_GUESSES: Final = 50
 """Names looked up for what they may have meant: guessing among thousands takes time, and a note is a courtesy."""
 
-INSTRUMENT_KEYS: Final = {"meter": "instrument", "flow": "instrument", "vessel": "instrument", "scale": "instrument",
-                          "tank": "tank"}  # fmt: skip
+INSTRUMENT_KEYS: Final = {
+    "meter": "instrument", "new_meter": "instrument", "flow": "instrument", "vessel": "instrument",
+    "scale": "instrument", "tank": "tank",
+}  # fmt: skip
 """The register on which each name within a measure stands."""
 
 _ONE_LINE = frozenset((

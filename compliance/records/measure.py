@@ -2,18 +2,18 @@
 
 A measure is a text (a declared amount like ``~450 gal``, or an answer without a value) or a table with ``method``:
 
-======== ==================================================== ==========================================
+======== ===================================================== =========================================
 method   keys                                                 meaning
-======== ==================================================== ==========================================
+======== ===================================================== =========================================
 declared amount                                               somebody's word
-meter    meter, start, end [, old_end, new_start]             a register read before and after
+meter    meter, start, end [, old_end, new_start, new_meter]  a register read before and after
 mark     tank, before, after                                  a tank level read before and after
 fills    tank, times                                          fills of a tank up to its cut-off float
 time     flow, minutes                                        run time × the flow of a timed-bucket test
 count    vessel, times                                        a known vessel, counted
 weight   scale, gross, tare                                   a scale, before and after
 ticket   ticket, amount                                       the figure on somebody else's ticket
-======== ==================================================== ==========================================
+======== ===================================================== =========================================
 
 ``start``, ``end``, ``before``, ``after`` and ``minutes`` may be 'not read'. 'before' and 'after' may be 'empty' or
 'full' besides a level or a volume.
@@ -49,6 +49,7 @@ METHODS: Final[Mapping[str, tuple[Key, ...]]] = {
         Key("end", "number", "count"),
         Key("old_end", "number", "count", required=False),
         Key("new_start", "number", "count", required=False),
+        Key("new_meter", "ref", required=False),
     ),
     "mark": (Key("tank", "ref"), Key("before", "level", "in"), Key("after", "level", "in")),
     "fills": (Key("tank", "ref"), Key("times", "number", "count")),

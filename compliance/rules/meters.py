@@ -43,17 +43,16 @@ def _registers(scene: Scene, run: Run) -> dict[str, list[tuple[str, Decimal | No
 
     ends = []
     for measure in _meters(run.view.fields):
-        before, after = _looks(measure)
-        saw(measure["meter"], "", *before)
-        ends.append((measure["meter"], after))
+        saw(measure["meter"], "", measure["start"])
+        ends += _looks_after(measure)
     for line in run.view.lines:
         if line.kind == "reading" and scene.entry("instrument", line.get("of")) is not None:
             saw(line.get("of"), line.n, line.get("shows") or "not read")
         for measure in _meters(line.fields):
-            before, after = _looks(measure)
-            saw(measure["meter"], line.n, *before, *after)
-    for name, after in ends:
-        saw(name, "", *after)
+            for name, shows in ((measure["meter"], measure["start"]), *_looks_after(measure)):
+                saw(name, line.n, shows)
+    for name, shows in ends:
+        saw(name, "", shows)
     return found
 
 
@@ -61,10 +60,12 @@ def _meters(fields: Mapping[str, Any]) -> list[Mapping[str, Any]]:
     return [value for value in fields.values() if isinstance(value, Mapping) and value.get("method") == "meter"]
 
 
-def _looks(measure: Mapping[str, Any]) -> tuple[list[Any], list[Any]]:
-    """The looks of a measure before and after the work; a change of meter falls in between."""
-    changed = [measure["old_end"], None, measure["new_start"]] if "new_start" in measure else []
-    return [measure["start"]], [*changed, measure["end"]]
+def _looks_after(measure: Mapping[str, Any]) -> list[tuple[str, Any]]:
+    """The looks of a measure after the work, each at its meter; a change of meter, the None, falls before them."""
+    name, new = measure["meter"], measure.get("new_meter", measure["meter"])
+    if "new_start" not in measure:
+        return [(name, measure["end"])]
+    return [(name, measure["old_end"]), (new, None), (new, measure["new_start"]), (new, measure["end"])]
 
 
 def _counted(value: Any) -> str:

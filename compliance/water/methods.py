@@ -262,9 +262,10 @@ class Gauges:
         name, shows = form["meter"], [Decimal(look) for look in looks]
         if len(shows) < len(_LOOKS):
             return self.between(name, shows[0], shows[1], at)
-        register = self.register(name)
-        start, end, old_end, new_start = (self.look(register, one, at.record) for one in shows)
-        return self._result(meters.across_a_change(register, start, old_end, register, new_start, end, name), at)
+        old, new = self.register(name), self.register(form.get("new_meter", name))
+        start, old_end = (self.look(old, one, at.record) for one in (shows[0], shows[2]))
+        end, new_start = (self.look(new, one, at.record) for one in (shows[1], shows[3]))
+        return self._result(meters.across_a_change(old, start, old_end, new, new_start, end, name), at)
 
     def _result(self, measured: meters.Measured | Problem, at: Line) -> tuple[Figure, str]:
         if isinstance(measured, Problem):
