@@ -72,15 +72,15 @@ def summary_command(
 
 def _of_closed(office: Office, closing: Closing, span: tuple[str, str], form: Form, out: Path, who: str) -> None:
     """A closed month: its last version as it was issued; in another language or on other paper, as it was closed."""
-    from compliance.reports.issue import Head
+    from compliance.reports.issue import MONTH, Head, about_span, in_form, versions
 
-    then = office.at(closing)
-    wanted = month_wanted(then, *span, form)
-    pages = [one for one in office.versions(wanted) if one.seq > closing.seq]
+    kind, about = in_form(MONTH, form.language, form.paper), about_span(*span)
+    pages = [one for one in versions(office.state, kind, about) if one.seq > closing.seq]
     if pages:
         done = office.kept(pages[-1], out)
     else:
-        done = office.issue_anew(wanted, out, who, made_from=Head(closing.size, closing.root))
+        then = month_wanted(office.at(closing), *span, form)
+        done = office.issue_anew(then, out, who, made_from=Head(closing.size, closing.root))
     before = f"{closing.month} was closed on {closing.day}; this is its summary as it was issued as {done.number}."
     told(done, before)
     for path in done.files:
@@ -88,7 +88,7 @@ def _of_closed(office: Office, closing: Closing, span: tuple[str, str], form: Fo
     page = office.page(done.number)
     others = len(office.figures.differing(page)) if page is not None else 0
     if others:
-        n = len(office.versions(wanted)) + 1
+        n = len(versions(office.state, kind, about)) + 1
         click.echo(f"The records say {others} of its figures otherwise now: `washwater pages --touched` lists them,")
         click.echo(f"`washwater month {closing.month} --version {n}` issues them.")
 

@@ -1,5 +1,7 @@
 """What a proof is still waiting for: fields not recorded yet, tickets that are to come, water still aboard.
 
+In a closed month nobody waits for a field any more: it is an open item for good, and is called not recorded.
+
 The findings decide what is missing, here it is only said for one client: nothing of another's stop is named.
 """
 
@@ -11,6 +13,7 @@ from typing import Final
 from compliance.reports import parts, timeline
 from compliance.reports.numbers import figure_text, hundredths_text
 from compliance.reports.refs import Source, handover
+from compliance.reports.words import Words
 from compliance.rules.catalogue import named
 from compliance.rules.rule import Finding, Missing
 from compliance.water.results import JobFacts, Line, StopFacts
@@ -25,6 +28,13 @@ def awaited(source: Source, job: JobFacts, findings: Iterable[Finding]) -> tuple
     for finding in findings:
         missing += _fields(source, job, finding) if finding.missing else _papers(source, job, finding)
     return tuple(dict.fromkeys([*missing, *_tickets(source, job), *_aboard(source, job)]))
+
+
+def status(words: Words, items: Sequence[str]) -> str:
+    """One line beside the title: how many items are awaited, open once the month is closed, or that none is."""
+    if not items:
+        return words("status.complete")
+    return words.count("month.open" if words.closed else "status.awaited", len(items))
 
 
 def own_lines(source: Source, job: JobFacts) -> dict[Line, StopFacts | None]:
@@ -60,7 +70,8 @@ def _fields(source: Source, job: JobFacts, finding: Finding) -> Iterable[str]:
     for (group, n, entry), fields in by_line.items():
         labels = ", ".join(dict.fromkeys(source.words.label(one.group, one.field) for one in fields))
         where = _where(source, Line(run.record, n), entry, handed_over=group == "hand over")
-        yield source.words("awaited.fields", where=where, fields=labels)
+        key = "awaited.not_recorded" if source.words.closed else "awaited.fields"
+        yield source.words(key, where=where, fields=labels)
 
 
 def _papers(source: Source, job: JobFacts, finding: Finding) -> Iterable[str]:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from compliance.records.sentences import local_permit_governs
 from compliance.records.state import State
 from compliance.reports import parts, revised, timeline, totals
-from compliance.reports.awaited import awaited
+from compliance.reports.awaited import awaited, status
 from compliance.reports.issue import Head, closes
 from compliance.reports.model import (
     Block,
@@ -89,7 +89,7 @@ def client_page(
         blocks=(*(_revised(work, replaced) if replaced else ()), *_blocks(work, items, again=replaced is not None)),
         footer=Footer(local_permit_governs(language), record_code(words, head)),
         issuer=business(state, "name"),
-        status=words.count("status.awaited", len(items)) if items else words("status.complete"),
+        status=status(words, items),
     )
 
 

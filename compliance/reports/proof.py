@@ -14,7 +14,7 @@ from typing import Final
 from compliance.records.sentences import local_permit_governs, statement
 from compliance.records.state import LineView, State
 from compliance.reports import annex, parts, revised, timeline
-from compliance.reports.awaited import awaited
+from compliance.reports.awaited import awaited, status
 from compliance.reports.figures import division_digest
 from compliance.reports.issue import Head
 from compliance.reports.model import (
@@ -102,7 +102,7 @@ def proof_page(
         blocks=(*first, PageBreak(), *_revised(source, job, replaced), *annex.blocks(source, job, number)),
         footer=Footer(local_permit_governs(language), record_code(words, head)),
         issuer=business(state, "name"),
-        status=words.count("status.awaited", len(items)) if items else words("status.complete"),
+        status=status(words, items),
     )
 
 

@@ -5,14 +5,22 @@ from __future__ import annotations
 import csv
 import io
 import re
+from datetime import UTC, datetime
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from compliance.cli import issuing
+from compliance.cli.issuing import Form, Office
 from compliance.cli.main import main
+from compliance.cli.paging import client_wanted, month_wanted, proof_wanted
 from compliance.cli.progress import Progress
+from compliance.cli.shell import Shell
+from compliance.records.state import gather
+from compliance.reports.issue import Head, span_in
+from compliance.water.versions import stood
 from tests.cases import SAMPLES
 from tests.cli.conftest import Desk, Said
 
@@ -232,6 +240,45 @@ def test_pages_are_listed_in_three_forms(book: Desk) -> None:
     assert listed[0] == ["number", "about", "figure", "printed", "now"]
     assert {row[0] for row in listed[1:]} == {"summary-2"}
     assert book("pages", "--touched").out.splitlines()[-1].startswith("Each page stays as it was issued.")
+
+
+def test_every_page_comes_out_the_same_from_the_records_that_stood_then(book: Desk) -> None:
+    """PDF, HTML, JSON and workbook of all that was issued, first versions and later ones, a closing and what restates
+    it: made again from the records up to their size, whatever came since, they are the bytes that the book keeps.
+    """
+    for case in ("01", "02", "22"):
+        book.case(case)
+    book("proof", "--month", "2026-09", *out(book))
+    book("client", "Alder Oven Bakery", "--from", "2026-09-01", "--to", "2026-09-30", *out(book))
+    book.clock = datetime(2026, 10, 2, 15, tzinfo=UTC)
+    assert book("month", "close", "2026-09", *WHO, *out(book)).code == 0
+    wrong = ("--reason", "keyed wrong", "--why", "a digit")
+    assert book("correct", ROUTE, "used", "31 gal", "--line", "3", *wrong, *WHO).code == 0
+    book("proof", "--month", "2026-09", *out(book))
+    book("month", "2026-10", *out(book))
+    assert book("month", "2026-09", "--version", "2", *out(book)).code == 0
+    book.case("12")
+    book("month", "reopen", "2026-09", "--why", "a card was found", *WHO)
+    seen = 0
+    shell = Shell(book.folder)
+    with shell.open() as opened:
+        records = list(opened.records())
+        for page in gather(records).issued:
+            then = Office(shell, opened, gather(stood(records, page.size, page.number)), page.date)
+            match page.page:
+                case "proof":
+                    wanted = proof_wanted(then, page.about, Form())
+                case "month":
+                    wanted = month_wanted(then, *span_in(page.about)[1:], Form())
+                case _:
+                    wanted = client_wanted(then, *span_in(page.about), Form())
+            head = Head(page.size, page.root)
+            made = issuing.rendered(wanted, page.number, page.date, page.replaces, head)
+            assert {sha256(data).hexdigest() for data in made.values()} == set(page.files.values()), page.number
+            assert dict(wanted.figures) == dict(page.figures)
+            assert opened.head_at(page.size).root_hex == page.root
+            seen += 1
+    assert seen > 20
 
 
 @pytest.mark.parametrize("when", ["judging by the rules", "making the page"])
