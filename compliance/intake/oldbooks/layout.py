@@ -110,7 +110,7 @@ def _heading_rows(sheet: Sheet, said: FileMap, own: SheetMap) -> tuple[Row, ...]
         return tuple(row for row in sheet.rows if row.number in own.heading_rows)
     best: tuple[Row, ...] | None = None
     by_letter = any(letter(index) in table for table in (own.columns, said.columns) for index in range(limits.COLUMNS))
-    most = 0 if by_letter else _FEWEST - 1
+    most = (0 if by_letter else _FEWEST - 1, 0)
     rows = sheet.rows[:_LOOKED_AT]
     for place, row in enumerate(rows):
         choices: list[tuple[Row, ...]] = [(row,)]
@@ -123,8 +123,9 @@ def _heading_rows(sheet: Sheet, said: FileMap, own: SheetMap) -> tuple[Row, ...]
                 for index, label in enumerate(_labels(choice))
                 if (name := _mapped(label, index, own, said, letters=False) or recognised(label)) != ""
             } - {NOT_USED}
-            if len(known) > most:
-                best, most = choice, len(known)
+            found = len(known), -len(choice)  # one row before two: a title above headings adds nothing to them
+            if found > most:
+                best, most = choice, found
     return best
 
 

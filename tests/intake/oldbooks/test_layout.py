@@ -245,3 +245,9 @@ def test_a_sheet_without_a_column_of_dates_is_asked_about() -> None:
 def test_every_column_has_a_name_of_its_own() -> None:
     """They are the keys of a mapping and of a record."""
     assert len(BY_NAME) == len(COLUMNS) == 16
+
+
+def test_a_title_is_no_upper_row_of_headings() -> None:
+    """Not even over a column that nobody reads."""
+    layout = sheet_of(("Wash log, page 1", None, None), ("Fuel $", "Date", "Used"), (12, "2021-09-03", 450))
+    assert layout.headings == (2,) and layout.labels == ("Fuel $", "Date", "Used")
