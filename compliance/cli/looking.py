@@ -83,6 +83,7 @@ def _loads(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[Any,
 
 def _handovers(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:
     from compliance.cli.figures import amount
+    from compliance.intake.ticketlist import difference
 
     rows = []
     for load in night.loads.values():
@@ -93,9 +94,12 @@ def _handovers(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[
             tickets = state.tickets_of(draw.line.record, draw.line.line)
             numbers = ", ".join(str(ticket.fields.get("number")) for ticket in tickets)
             accepted = ", ".join(str(ticket.fields.get("accepted", "not recorded yet")) for ticket in tickets)
+            alone = all(len(ticket.handovers) == 1 for ticket in tickets)  # else only all together can be compared
+            theirs = [ticket.fields.get("accepted") for ticket in tickets] if alone else []
             rows.append((run.date, f"{run.ref}/{draw.line.line}", draw.place, amount(draw.known.figure, state.unit),
-                         numbers, accepted))  # fmt: skip
-    return ("date", "handover", "place", "our volume", "tickets", "accepted"), sorted(rows, key=lambda row: str(row[0]))
+                         numbers, accepted, difference(theirs, draw.known.figure, state.unit)))  # fmt: skip
+    columns = ("date", "handover", "place", "our volume", "tickets", "accepted", "difference")
+    return columns, sorted(rows, key=lambda row: str(row[0]))
 
 
 def _pages(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:

@@ -70,7 +70,7 @@ def test_a_list_is_previewed_with_counts_and_written_in_one_go(awaiting: Desk, t
     assert "1 records were written" in done.err
     assert records(awaiting) == before + 1
     after = awaiting("list", "handovers", "--json").json[0]
-    assert (after["tickets"], after["accepted"]) == ("DF-1187", "308 gal")
+    assert (after["tickets"], after["accepted"], after["difference"]) == ("DF-1187", "308 gal", "42 gal less, 12.0 %")
     assert after["our volume"] == handover["our volume"]
     again = awaiting("ticket", "--from", file, "--commit")
     assert "1 known, 1 no handover, 1 refused. 0 records were written." in again.err
