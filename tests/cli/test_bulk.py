@@ -290,6 +290,8 @@ def test_two_hand_ins_are_joined_and_taken_apart(book: Desk, typed: Callable[[st
     done = book("join", *pair, "--json")
     assert done.code == 0 and records(book) == before + 1
     assert [row["run"] for row in book("list", "runs", "--json").json] == [pair[0]]
+    again = book("log", "--from", tmp_path / "1.toml")
+    assert "handed in before as 2026-09-20-big-blue; nothing was changed" in again.out
     shown = book("show", pair[1], "--json").json
     assert [line["n"] for line in shown["lines"]] == ["1", "2"] and "used" not in shown["fields"]
     assert book("complete", pair[0], "used", "450 gal", "--who", "R").code == 0
