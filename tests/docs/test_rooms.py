@@ -60,7 +60,7 @@ def test_a_room_that_is_not_there_yet_may_not_fall_below_its_floor(room: str, tm
     for hit, enough in ((branches, True), (branches - 1, False)):
         files = {f"compliance/{room}/a.py": file_of((lines, 100), (hit, 100), (3,))}
         path = report(tmp_path, files=files)
-        assert dict((one.name, ok) for one, ok in judge(path))[room] is enough
+        assert {one.name: ok for one, ok in judge(path)}[room] is enough
         assert "for now not below" in CliRunner().invoke(devtools, ["coverage", str(path)]).output
 
 
