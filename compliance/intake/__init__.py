@@ -2,8 +2,8 @@
 
 Read in this order: `checked` (what a door gets back: a payload, or every problem at once), `text` and `moments`
 (plain text, dates and times), `values` (one field of the table, of any type), `spots` (where an amendment lands),
-`run`, `registers`, `amend`, `papers` and `joining` (the kinds of record, each built from those), `validate` (all of them
-by name), `entries` (what was checked becomes an entry), `fromfile` (TOML, JSON and standard input), `handin` (one
+`run`, `registers`, `amend`, `papers` and `joining` (the kinds of record, each built from those), `validate` (all of
+them by name), `entries` (what was checked becomes an entry), `fromfile` (TOML, JSON and standard input), `handin` (one
 append, acknowledged after).
 
 What `washwater log` asks, without a terminal: `questions` (a draft in, the next question out), `night` (the order),

@@ -196,7 +196,9 @@ def test_the_list_is_gone_through_at_a_terminal(night: Desk) -> None:
     import sys
 
     talk = pexpect.spawn(
-        sys.executable, ["-c", "from compliance.cli.main import run; run()", "--book", str(night.folder), "complete", REF, "--who", "Ruth Okafor"],
+        sys.executable,
+        ["-c", "from compliance.cli.main import run; run()", "--book", str(night.folder), "complete", REF,
+         "--who", "Ruth Okafor"],
         encoding="utf-8", timeout=30,
     )  # fmt: skip
     talk.expect("Filters \\(the run\\)")
