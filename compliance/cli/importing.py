@@ -213,15 +213,15 @@ def _say_questions(found: Preview) -> None:
 
 def _say_done(found: Preview, done: Imported | None) -> None:
     counts = found.counts
-    stay = [f"{counts[state]:,} {state}" for state in ("questioned", "refused") if counts[state]]
     if done is None:
         click.echo("Nothing was written; --commit writes the new rows.")
     elif done.records:
         click.echo(f"{done.records:,} rows were written, as stated in {found.book.name}; the file itself is kept.")
     else:
         click.echo("There was nothing new to write.")
-    if stay:
-        click.echo(f"Not written: {' and '.join(stay)} rows; answer the questions in a mapping, or mend the file.")
+    for state, step in (("questioned", "answer the questions in a mapping"), ("refused", "mend the file")):
+        if counts[state]:
+            click.echo(f"Not written: {counts[state]:,} {state} {'row' if counts[state] == 1 else 'rows'}; {step}.")
 
 
 # ---- for programs ------------------------------------------------------------------------------------------------

@@ -65,7 +65,8 @@ def test_rows_that_are_not_new_are_listed_with_reason_and_text(book: Desk) -> No
     assert "\u202e" not in said.out and "<U+202E>" in said.out
     assert max(len(line) for line in said.out.splitlines() if line.startswith("    28/09")) == _LONGEST + 4
     assert said.out.endswith(
-        "Not written: 5 questioned and 6 refused rows; answer the questions in a mapping, or mend the file.\n"
+        "Not written: 5 questioned rows; answer the questions in a mapping.\n"
+        "Not written: 6 refused rows; mend the file.\n"
     )
 
 
@@ -91,7 +92,7 @@ def test_commit_writes_what_is_new_and_the_same_again_changes_nothing(book: Desk
     said = book("import", BOOKS / "06-foreman-notes.csv", "--commit", "--who", "Ruth Okafor")
     assert said.code == 0
     assert "4 rows were written, as stated in 06-foreman-notes.csv; the file itself is kept.\n" in said.out
-    assert "Not written: 2 questioned rows; answer the questions" in said.out
+    assert "Not written: 2 questioned rows; answer the questions in a mapping.\n" in said.out
     assert size(book) == before + 4
     rows = old_rows(book)
     assert {row["who"] for row in rows} == {"Ruth Okafor"}
