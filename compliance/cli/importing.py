@@ -12,11 +12,13 @@ from compliance.cli.show import as_table, print_json
 from compliance.records.problem import ComplianceError, Problem
 
 if TYPE_CHECKING:
+    from compliance.book.store import Book
     from compliance.intake.oldbooks.filemap import FileMap
     from compliance.intake.oldbooks.layout import Layout
     from compliance.intake.oldbooks.lines import Line
     from compliance.intake.oldbooks.preview import Preview
     from compliance.intake.oldbooks.writing import Imported
+    from compliance.records.state import State
 
 _LONGEST: Final = 160
 """Characters of a row's own text in the listing; --json has all of them."""
@@ -37,7 +39,10 @@ _LONGEST: Final = 160
 @click.option("--sheet", "sheets", multiple=True, metavar="NAME", help="Read only this sheet; may be repeated.")
 @click.option("--all", "everything", is_flag=True, help="List the new rows too, and those that are no work.")
 @click.option("--commit", "write", is_flag=True, help="Write the new rows into the book, all or none.")
-@click.option("--who", default="", help="Who imports.")
+@click.option("--who", default="", help="Who imports, or takes back.")
+@click.option(
+    "--take-back", "why", metavar="WHY", help="Cancel the rows of FILE that are in the book; they stay, marked so."
+)
 @click.option("--json", "as_json", is_flag=True, help="Answer in JSON.")
 @click.pass_obj
 def import_command(
@@ -49,6 +54,7 @@ def import_command(
     everything: bool,
     write: bool,
     who: str,
+    why: str | None,
     as_json: bool,
 ) -> None:
     """Bring the rows of an old spreadsheet FILE (.xlsx, .csv, .tsv) into the book, as what they are: stated there.
@@ -70,7 +76,7 @@ def import_command(
     from compliance.intake.oldbooks.writing import commit
 
     if is_keying_workbook(file):
-        given = {"--mapping": mapping, "--save-mapping": save, "--sheet": sheets}
+        given = {"--mapping": mapping, "--save-mapping": save, "--sheet": sheets, "--take-back": why}
         import_cards(shell, file, write=write, who=who, as_json=as_json, unneeded=[o for o, v in given.items() if v])
         return
     said = _mapping(mapping)
@@ -79,6 +85,9 @@ def import_command(
         if isinstance(data, Problem):
             raise ComplianceError(data)
         state = whole(book)
+        if why is not None:
+            _take_back(shell, book, state, data, why, who, sheets, as_json)
+            return
         today = date.fromisoformat(shell.zone_today(state))
         found = preview(data, visible(file.name), said=said, state=state, today=today, only=sheets)
         if isinstance(found, Problem):
@@ -90,6 +99,26 @@ def import_command(
         print_json(_as_json(found, done))
     else:
         _say(found, done, everything)
+
+
+def _take_back(
+    shell: Shell, book: Book, state: State, data: bytes, why: str, who: str, sheets: tuple[str, ...], as_json: bool
+) -> None:
+    """Cancel what came from a file: it was read wrongly, or should not have come at all."""
+    from hashlib import sha256
+
+    from compliance.intake.oldbooks.writing import take_back
+
+    digest = sha256(data).hexdigest()
+    n = take_back(book, state, digest, why=why, who=who, now=shell.stamp(), token=shell.token, only=sheets)
+    if as_json:
+        print_json({"sha256": digest, "taken_back": n})
+    elif n:
+        click.echo(
+            f"{n:,} {'row was' if n == 1 else 'rows were'} taken back; the book still says what they said, and why."
+        )
+    else:
+        click.echo("Nothing of this file is in the book; nothing was changed.")
 
 
 def _mapping(path: Path | None) -> FileMap:

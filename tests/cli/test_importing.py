@@ -224,3 +224,29 @@ def test_twenty_thousand_rows_are_looked_at_in_less_than_ten_seconds(book: Desk,
     code, seconds = done.stderr.split()
     assert code == "0" and float(seconds) < 10
     assert "rows of work: 19,999 new, 0 duplicate, 0 refused, 0 questioned" in done.stdout
+
+
+def test_what_was_read_wrongly_is_taken_back_and_comes_in_again(book: Desk) -> None:
+    """Cancelled by the reason, all rows of the file; nothing is erased."""
+    file = BOOKS / "03-years.xlsx"
+    book("import", file, "--commit")
+    before = size(book)
+    said = book("import", file, "--take-back", "the figures were litres", "--who", "Ruth Okafor", "--sheet", "2019")
+    assert said.out == "4 rows were taken back; the book still says what they said, and why.\n"
+    assert size(book) == before + 4 and len(old_rows(book)) == 10
+    assert book("import", file, "--json").json["counts"] == {"new": 4, "duplicate": 6, "refused": 0, "questioned": 0}
+    said = book("import", file, "--take-back", "the figures were litres", "--who", "Ruth Okafor", "--json")
+    assert said.json["taken_back"] == 6
+    again = book("import", file, "--take-back", "twice", "--who", "Ruth Okafor")
+    assert again.out == "Nothing of this file is in the book; nothing was changed.\n"
+
+
+def test_taking_back_needs_a_reason_and_a_name(book: Desk) -> None:
+    """As every cancellation does; nothing is written without."""
+    book("import", BOOKS / "03-years.xlsx", "--commit")
+    before = size(book)
+    said = book("import", BOOKS / "03-years.xlsx", "--take-back", " ")
+    assert said.code == 2
+    assert "it is not said why" in said.err and "it is not said who says so" in said.err
+    assert book("import", BOOKS / "03-years.xlsx", "--take-back", "bad \x07", "--who", "R").code == 2
+    assert size(book) == before

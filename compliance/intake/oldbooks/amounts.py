@@ -13,6 +13,7 @@ from functools import lru_cache
 from typing import Final
 
 from compliance.intake.limits import too_large
+from compliance.intake.text import shown
 from compliance.records.answer import NOT_APPLICABLE, NOT_READ, SPOKEN
 from compliance.records.quantity import LENGTH, LONGEST, UNITS, VOLUME, Quantity, unit_named
 from compliance.records.state import folded
@@ -51,6 +52,8 @@ _SHAPE: Final = re.compile(
     rf"(?P<minus>-)?(?P<a>{_NUMBER})(?:\s*(?:-|–|\.\.|to|a)\s*(?P<b>{_NUMBER}))?"
     rf"\s*(?P<after>{_ABOUT})?\s*(?P<unit>[^0-9\s~≈+±].*?)?\s*(?P<last>{_ABOUT}|\+/-|±)?",
 )
+_LONGEST: Final = 80
+"""Characters of the longest figure; a longer text is not searched, which could take time without end."""
 _AT_LEAST: Final = frozenset((">=", "≥", "at least", "al menos", "por lo menos"))
 _AT_MOST: Final = frozenset(("<=", "≤", "at most", "como maximo", "a lo mucho"))
 _VULGAR: Final = re.compile("[½¼¾⅛⅜⅝⅞]")
@@ -106,7 +109,7 @@ def two_readings(text: str) -> bool:
 
 
 def _figures_in(text: str) -> list[str]:
-    match = _SHAPE.fullmatch(_plain(text))
+    match = _shape(text)
     return [] if match is None else [raw for raw in (match["a"], match["b"]) if raw]
 
 
@@ -125,6 +128,10 @@ def _readings(raw: str) -> dict[str, Decimal]:
     return found
 
 
+def _shape(text: str) -> re.Match[str] | None:
+    return _SHAPE.fullmatch(_plain(text)) if len(text) <= _LONGEST else None
+
+
 def _plain(text: str) -> str:
     """A text for comparing; a vulgar fraction stays apart from the figure before it."""
     return folded(_VULGAR.sub(lambda match: f" {match[0]}", text)).replace("⁄", "/")
@@ -139,13 +146,15 @@ def volume(text: str, unit: str, decimal: str) -> Figure | Unread:
 @lru_cache(maxsize=50_000)
 def level(text: str, unit: str, decimal: str) -> Figure | Unread:
     """What a tank shows: inches with fractions, a volume, 'empty' or 'full'."""
+    if len(text) > _LONGEST:
+        return Unread(f"{shown(text)} is no tank level")
     plain = _plain(text).replace("''", '"')
     if plain in _LEVEL_WORDS:
         return Figure(_LEVEL_WORDS[plain])
     match = _FRACTION.fullmatch(plain)
     if match is not None:
         return _fraction(match, unit)
-    shape = _SHAPE.fullmatch(plain)
+    shape = _shape(plain)
     named = unit if shape is None or shape["unit"] is None else _unit(shape["unit"])
     if named is not None and UNITS[named][0] == LENGTH:
         decimal = COMMA if "," in plain else POINT  # no tank is a thousand inches deep; an eighth has three decimals
@@ -166,11 +175,11 @@ def _fraction(match: re.Match[str], unit: str) -> Figure | Unread:
 @lru_cache(maxsize=50_000)
 def register(text: str, decimal: str) -> Figure | Unread:
     """What the register of a meter shows: one plain number; a unit behind it is left with the text of the cell."""
-    match = _SHAPE.fullmatch(_plain(text))
+    match = _shape(text)
     if match is None or match["b"] or match["sign"] or match["after"] or match["last"]:
-        return Unread(f"{text!r} is no figure of a register")
+        return Unread(f"{shown(text)} is no figure of a register")
     if match["unit"] is not None and _unit(match["unit"]) is None:
-        return Unread(f"{text!r} is no figure of a register")
+        return Unread(f"{shown(text)} is no figure of a register")
     number = _number(match["a"], decimal)
     if isinstance(number, Unread):
         return number
@@ -181,9 +190,9 @@ def register(text: str, decimal: str) -> Figure | Unread:
 
 
 def _sized(text: str, unit: str, decimal: str, dimension: str) -> Figure | Unread:
-    match = _SHAPE.fullmatch(_plain(text))
+    match = _shape(text)
     if match is None:
-        return Unread(f"{text!r} is no figure")
+        return Unread(f"{shown(text)} is no figure")
     found = unit if match["unit"] is None else _unit(match["unit"])
     if found is None:
         return Unread(f"{match['unit']!r} behind the figure is no unit that is known here")

@@ -11,7 +11,7 @@ from compliance.intake.oldbooks.filemap import FileMap
 from compliance.intake.oldbooks.habits import Habits
 from compliance.intake.oldbooks.headings import ID, LEVEL, NAME, REGISTER, REMARK, Column
 from compliance.intake.oldbooks.table import Cell
-from compliance.intake.text import LONGEST_NAME
+from compliance.intake.text import LONGEST_NAME, shown
 from compliance.records.answer import NOT_RECORDED, WRITTEN
 from compliance.records.quantity import Quantity
 from compliance.records.state import folded
@@ -126,7 +126,7 @@ def _figure(cell: Cell, meant: Meant) -> Figure | Unread:
 
 
 def _ask(cell: Cell, meant: Meant, why: str) -> Fault:
-    return _fault(cell, meant, f"{cell.text!r} {why}", SAYS)
+    return _fault(cell, meant, f"{shown(cell.text)} {why}", SAYS)
 
 
 def _fault(cell: Cell, meant: Meant, why: str, key: str = "") -> Fault:

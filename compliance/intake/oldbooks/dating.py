@@ -15,6 +15,7 @@ from compliance.intake.oldbooks.days import Said
 from compliance.intake.oldbooks.filemap import SAME_AS_ABOVE, YES, FileMap
 from compliance.intake.oldbooks.habits import Habits
 from compliance.intake.oldbooks.table import Cell
+from compliance.intake.text import shown
 from compliance.records.state import folded
 
 DATES, TURNED, BLANK_DATES, YEAR = "dates", "turned_dates", "blank_dates", "year"
@@ -76,7 +77,7 @@ def _read(row: Dated, habits: Habits, said: FileMap) -> None:
     else:
         found = days.said(said.meaning("date", cell.text) or cell.text)
         if found is None:
-            row.fault = _fault(row, f"{cell.text!r} names no single day", SAYS)
+            row.fault = _fault(row, f"{shown(cell.text)} names no single day", SAYS)
         else:
             _said(row, found, habits)
 

@@ -57,6 +57,8 @@ _DAY_MONTH: Final = re.compile(
     rf"(?:el\s+)?(?P<d>[0-9]{{1,2}})(?:st|nd|rd|th|ro|o)?(?:\s*-\s*|\s+(?:de\s+|of\s+)?|\s*)(?P<m>{_MONTH})\.?"
     rf"(?:(?:\s*,\s*|\s*-\s*|\s+(?:de\s+|del\s+)?){_YEAR})?"
 )
+_LONGEST: Final = 60
+"""Characters of the longest date; a longer text is not searched, which could take time without end."""
 _SERIAL: Final = re.compile(r"[0-9]{5}(?:\.[0-9]+)?")
 _EPOCHS: Final = {"1900": date(1899, 12, 30), "1904": date(1904, 1, 1)}
 """The day 0 of the two ways in which spreadsheets count days."""
@@ -96,6 +98,8 @@ class Said:
 @lru_cache(maxsize=50_000)
 def said(text: str) -> Said | None:
     """What a text says of a day, or None when it names none, or more than one."""
+    if len(text) > _LONGEST:
+        return None
     plain = folded(text).strip(" .")
     plain = _CLOCK.sub("", plain)
     weekday = None

@@ -167,6 +167,8 @@ def _may_carry(name: str, unit: str) -> bool:
 @cache
 def unit_in(heading: str) -> str:
     """The unit that a heading names, as the units are spelled here; '' when it names none."""
+    if len(heading) > _LONGEST:
+        return ""
     for inside in _IN_BRACKETS.findall(heading):
         found = unit_named(inside.rstrip("."))
         if found is not None and found != "count":

@@ -21,11 +21,14 @@ _FEWEST: Final = 2
 mapping names other columns by their letters.
 """
 _MADE_ON: Final = re.compile(r"\b(print|updat|revis|as of|impres|actualiz|version|copyright)")
-_PLAIN_NAME: Final = re.compile(
-    r"(sheet|hoja|page|pagina|tab|table|tabla|data|datos|log|logs|wash|water|agua|lavado|jobs?|work|trabajos?|record|records"
-    r"|registro|registros|report|book|libro|bitacora|list|lista|month|mes|year|ano|old|all|todo|main|total|totals|week|semana"
-    r"|q[1-4]|[0-9]{1,4}|[-_#.() ])+"
-)
+_NAMES_NOTHING: Final = frozenset((
+    "sheet", "hoja", "page", "pagina", "tab", "table", "tabla", "data", "datos", "log", "logs", "wash", "water", "agua",
+    "lavado", "job", "jobs", "work", "trabajo", "trabajos", "record", "records", "registro", "registros", "report",
+    "book", "libro", "bitacora", "list", "lista", "month", "mes", "year", "ano", "old", "all", "todo", "main", "total",
+    "totals", "week", "semana", "q", "copy", "copia", "de", "of", "the", "el", "la",
+))  # fmt: skip
+"""Words in the name of a sheet that name no rig, client or site; numbers do not either."""
+_WORDS: Final = re.compile(r"[^\W\d_]+")
 _REGISTER_OF: Final = {"rig": "rig", "client": "client", "site": "site", "job": "job", "lead": "person"}
 
 
@@ -257,4 +260,4 @@ def _without_dates(name: str) -> str:
     """The name of a sheet without year and month; '' when nothing is left that could name anything."""
     words = [word for word in _one_line(name).split(" ") if days.year_named(word) is None and not days.is_month(word)]
     left = " ".join(words).strip(" -_,.()")
-    return "" if _PLAIN_NAME.fullmatch(folded(left)) else left
+    return left if any(word not in _NAMES_NOTHING for word in _WORDS.findall(folded(left))) else ""

@@ -21,12 +21,15 @@ from compliance.intake.oldbooks.opening import open_book
 from compliance.intake.oldbooks.reading import COLUMNS_KEY, LEAVE_OUT, SHEET_NAMES, SheetRead, read_sheet
 from compliance.intake.oldbooks.table import OldBook, Sheet, letter
 from compliance.intake.oldbooks.twice import SAME_DAY, mark_doubles
+from compliance.intake.text import shown
 from compliance.records.answer import NOT_RECORDED
 from compliance.records.problem import Problem
 from compliance.records.state import State, folded
 
 _MOST_TEXTS: Final = 12
 """Texts that are asked about each; more of them are counted, and each of their rows still says why."""
+_LONGEST_ASKED: Final = 60
+"""Characters of a text that is written out in a question."""
 _ASKS: Final[Mapping[str, str]] = {
     DATES: "dates like {text} can be read in two ways, and nothing in the file says in which",
     DECIMAL: "figures like {text} can be read in two ways, and nothing in the file says in which",
@@ -145,8 +148,9 @@ def _asked(lines: Sequence[Line]) -> list[Asked]:
         texts.update((fault.column, fault.text) for fault in line.faults if fault.key == SAYS)
     found = [_question(key, waiting[key]) for key in _ASKS if key in waiting]
     for (column, text), n in texts.most_common(_MOST_TEXTS):
-        why = f"{column}: what {text!r} stands for"
-        write = f"[says.{column}] {json.dumps(text, ensure_ascii=False)} = ..., which may be {NOT_RECORDED!r}"
+        why = f"{column}: what {shown(text)} stands for"
+        whole = json.dumps(text, ensure_ascii=False) if len(text) <= _LONGEST_ASKED else "its whole text"
+        write = f"[says.{column}] {whole} = ..., which may be {NOT_RECORDED!r}"
         found.append(Asked(SAYS, why, n, write))
     if len(texts) > _MOST_TEXTS:
         rest = sum(texts.values()) - sum(n for _, n in texts.most_common(_MOST_TEXTS))

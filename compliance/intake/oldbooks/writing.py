@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from hashlib import sha256
 from typing import TYPE_CHECKING
@@ -12,7 +13,10 @@ from compliance.intake.handin import hand_in_all
 from compliance.intake.oldbooks.filemap import written
 from compliance.intake.oldbooks.lines import NEW, Line
 from compliance.intake.oldbooks.preview import Preview
-from compliance.records.kinds import OLD_METHOD, OLD_ROW
+from compliance.intake.text import check_text
+from compliance.records.kinds import CANCEL, OLD_METHOD, OLD_ROW
+from compliance.records.problem import ComplianceError, Problem
+from compliance.records.state import State
 
 if TYPE_CHECKING:
     from compliance.book.store import Book
@@ -50,6 +54,27 @@ def commit(book: Book, data: bytes, found: Preview, *, who: str, now: str, token
     files.put(book.folder, data)
     mapping = files.put(book.folder, written(found.settled).encode())
     return Imported(len(hand_in_all(book, checked, now=now, token=token)), mapping)
+
+
+def take_back(
+    book: Book, state: State, sha256: str, *, why: str, who: str, now: str, token: Token, only: Sequence[str] = ()
+) -> int:
+    """Cancel the rows of one file, all or none; they stay in the book, marked, and may be imported again.
+
+    sha256: of the file. why, who: as for any cancellation. only: of these sheets, of all when there are none. Returns
+    how many were cancelled. Raises ComplianceError when it is not said why, or by whom.
+    """
+    said = {"why": check_text(why, "--take-back"), "who": check_text(who, "--who", name=True)}
+    problems = [one for one in said.values() if isinstance(one, Problem)]
+    if not said["why"]:
+        problems.append(Problem("it is not said why", "--take-back", "a cancelled row still shows, with its reason"))
+    if not said["who"]:
+        problems.append(Problem("it is not said who says so", "--who", "add --who NAME"))
+    if problems:
+        raise ComplianceError(*problems)
+    rows = [row for row in state.old_rows if row.sha256 == sha256 and (not only or row.sheet in only)]
+    checked = [Checked(CANCEL, {"record": row.record, **said}, now[:10]) for row in rows]
+    return len(hand_in_all(book, checked, now=now, token=token))
 
 
 def _payload(line: Line, found: Preview, mapping: str, who: str) -> dict[str, object]:

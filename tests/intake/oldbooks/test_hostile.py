@@ -403,3 +403,31 @@ def test_the_limits_are_those_that_were_set() -> None:
     assert (limits.FILE, limits.UNPACKED, limits.RATIO) == (10_000_000, 100_000_000, 100)
     assert (limits.MEMBERS, limits.ROWS, limits.COLUMNS) == (200, 20_000, 200)
     assert os.name  # the measurements above are of a POSIX system
+
+
+@pytest.mark.parametrize(
+    "cell",
+    ["1" * 19_000, "1,1" * 6_000, "450" + " " * 19_000 + "+", "t " * 9_000, "9/" * 9_000, "(" * 19_000, "- " * 9_000,
+     "1 1/" * 4_000, "sept " * 3_000, "~" * 19_000, "a" * 19_000, "0" * 18_999 + "x", "." * 19_000],
+    ids=lambda cell: cell[:6],
+)  # fmt: skip
+def test_a_long_cell_is_not_searched_without_end(cell: str) -> None:
+    """As a date, a figure, a level, a heading, the name of a sheet: time grows with the length, and no faster."""
+    heads = "Date,Used,Tank before (in),Meter start,Client\n"
+    began = time.process_time()
+    found = look(
+        heads + "".join(f'2021-09-{n:02},"{cell}","{cell}","{cell}",A\n"{cell}",450,1,1,B\n' for n in range(1, 9))
+    )
+    look(f'Date,Used,"{cell}"\n2021-09-03,450,1\n', said=f'[columns]\n"{cell}" = "recovered"\n')
+    look(f'Date,Meter,"{cell}"\n,Start,"{cell}"\n2021-09-03,450,1\n')
+    assert len(work(found)) == 16
+    assert not any(line.state == "new" for line in work(found))
+    assert time.process_time() - began < SECONDS
+
+
+@pytest.mark.parametrize("name", ["1" * 31, "q1" * 15 + "x", "sheet" * 6 + "!", "1 " * 15 + "!"])
+def test_the_name_of_a_sheet_is_not_searched_without_end(name: str) -> None:
+    """However it repeats itself."""
+    began = time.process_time()
+    look(workbook({name[:31]: [HEADINGS, ROW]}), "a.xlsx")
+    assert time.process_time() - began < SECONDS
