@@ -22,7 +22,8 @@ _FIGURES: Final = (VOLUME_OF, REGISTER, LEVEL)
 class Habits:
     """dates: one of days.ORDERS, '' when it is not known; decimal: one of amounts.DECIMALS, or ''.
 
-    turned: the date cells look as if a spreadsheet had turned day and month. day_count: see `days.counted`.
+    turned: the date cells look as if a spreadsheet had turned day and month, since it left as texts those dates that
+    it could not turn. day_count: see `days.counted`.
     told: what was found in the file, in words.
     """
 
@@ -64,7 +65,7 @@ def habits_of(layouts: Sequence[Layout], said: FileMap) -> Habits:
         told.append(f"dates are read {dates.only()}, as {dates.first[dates.only()]} can only be")
     if decimal.either and not said.choice("decimal") and decimal.only():
         told.append(f"decimals stand behind a {decimal.only()}, as in {decimal.first[decimal.only()]}")
-    turned = bool(typed_days) and max(typed_days) <= 12 and days.DAY_FIRST in dates.first
+    turned = bool(typed_days) and max(typed_days) <= 12 and bool(dates.first)
     return Habits(
         said.choice("dates") or dates.only(),
         said.choice("decimal") or decimal.only(),

@@ -16,9 +16,16 @@ from compliance.intake.oldbooks.filemap import CHOICES, FileMap, SheetMap, writt
 from compliance.intake.oldbooks.habits import habits_of
 from compliance.intake.oldbooks.headings import BY_NAME, NOT_USED, VOLUME_OF, known_headings
 from compliance.intake.oldbooks.layout import Layout, laid_out, named_by_sheets
-from compliance.intake.oldbooks.lines import ASIDE, QUESTIONED, STATES, WORK, Line, TotalSaid
+from compliance.intake.oldbooks.lines import ASIDE, NEW, QUESTIONED, STATES, WORK, Line, TotalSaid
 from compliance.intake.oldbooks.opening import open_book
-from compliance.intake.oldbooks.reading import COLUMNS_KEY, LEAVE_OUT, SHEET_NAMES, SheetRead, read_sheet
+from compliance.intake.oldbooks.reading import (
+    ABOVE_HEADINGS,
+    COLUMNS_KEY,
+    LEAVE_OUT,
+    SHEET_NAMES,
+    SheetRead,
+    read_sheet,
+)
 from compliance.intake.oldbooks.table import OldBook, Sheet, letter
 from compliance.intake.oldbooks.twice import SAME_DAY, mark_doubles
 from compliance.intake.text import shown
@@ -39,7 +46,8 @@ _ASKS: Final[Mapping[str, str]] = {
     YEAR: "dates have no year, and none stands in the name of the sheet, in a title or around them",
     SHEET_NAMES: "nobody knows what the names of the sheets name",
     SAME_DAY: "rows may be nights, or tickets, that the book holds already",
-    LEAVE_OUT: "rows hold figures and not one word",
+    LEAVE_OUT: "rows hold figures and not one word, or are called a total and do not agree",
+    ABOVE_HEADINGS: "rows above the headings look like work: they belong to no column yet",
 }  # fmt: skip
 
 
@@ -128,7 +136,13 @@ def preview(
     lines = tuple(line for read in reads for line in read.lines)
     mark_doubles(lines, state, book.sha256, said)
     asked = [*_without_headings(without), *_without_dates(reads), *_asked(lines)]
-    told = (*book.notes, *habits.told, *_units(reads, said, state.unit), *_not_found(said, book, layouts))
+    told = (
+        *book.notes,
+        *habits.told,
+        *_units(reads, said, state.unit),
+        *_not_found(said, book, layouts),
+        *_since_the_book(lines, state),
+    )
     shown = {"dates": habits.dates, "decimal": habits.decimal}
     return Preview(book, reads, lines, tuple(asked), told, _settled(reads, said, shown))
 
@@ -164,6 +178,8 @@ def _question(key: str, lines: Sequence[Line]) -> Asked:
         write = f"{key} = " + " or ".join(json.dumps(option) for option in CHOICES[key])
     elif key == YEAR:
         write = "year = ..., for the file, or for a sheet under its name"
+    elif key == ABOVE_HEADINGS:
+        write = "heading_rows = [] under the name of the sheet, and [sheet.columns] by letters; or leave_out"
     else:
         rows = sorted({line.number for line in lines})[:_MOST_TEXTS]
         write = f"leave_out = {rows} under the name of the sheet" + ("; or blank_dates" if key == LEAVE_OUT else "")
@@ -214,6 +230,18 @@ def _units(reads: Sequence[SheetRead], said: FileMap, unit: str) -> list[str]:
     if not bare or said.choice("unit"):
         return []
     return [f"figures without a unit in {', '.join(bare)} are taken in {unit}, the unit of the book"]
+
+
+def _since_the_book(lines: Sequence[Line], state: State) -> list[str]:
+    """New rows of days from which the book judges nights: they would never be judged."""
+    late = sum(line.state == NEW and line.fields["date"] >= state.opens_on for line in lines)
+    if not late or not state.opens_on:
+        return []
+    rows = "1 new row is" if late == 1 else f"{late:,} new rows are"
+    return [
+        f"{rows} of {state.opens_on} or later, when the book was begun: no rule judges an old row; "
+        "a night that is to be judged is handed in with `washwater log`"
+    ]
 
 
 def _not_found(said: FileMap, book: OldBook, layouts: Sequence[Layout]) -> list[str]:

@@ -8,16 +8,16 @@ from datetime import date
 from decimal import Decimal
 from typing import Final
 
+from compliance.intake.oldbooks import days
 from compliance.intake.oldbooks.cells import BLANK_VALUE, Fault, Meant, Value, read_cell
 from compliance.intake.oldbooks.dating import Dated, date_rows, reads_as_day
-from compliance.intake.oldbooks.days import year_named
 from compliance.intake.oldbooks.filemap import FileMap
 from compliance.intake.oldbooks.habits import Habits
 from compliance.intake.oldbooks.headings import BY_NAME, ID, LEVEL, NAME, REMARK, VOLUME_OF
 from compliance.intake.oldbooks.layout import Layout
 from compliance.intake.oldbooks.lines import HEADING, LEFT_OUT, NOTE, TITLE, TOTAL, WORK, Line, TotalSaid
 from compliance.intake.oldbooks.table import BLANK, Cell, Row
-from compliance.intake.oldbooks.totals import Sums, is_total
+from compliance.intake.oldbooks.totals import Sums, is_bare_total, is_total
 from compliance.records.quantity import UNITS, Quantity
 from compliance.records.state import folded
 
@@ -26,6 +26,10 @@ LEAVE_OUT: Final = "leave_out"
 SHEET_NAMES: Final = "sheet_names"
 COLUMNS_KEY: Final = "columns"
 """The key of a question that the table [columns] answers: which column is that of the dates."""
+ABOVE_HEADINGS: Final = "heading_rows"
+"""The key of a question about rows above the headings."""
+_SHORT: Final = 40
+"""Characters of a note that may be a heading within the sheet, like 'SEASON 2019'."""
 _REPEATED: Final = Decimal("0.6")
 """The part of the headings that has to stand in a row again before it counts as headings repeated."""
 
@@ -89,15 +93,18 @@ class _Reader:
         for row in self.layout.sheet.rows:
             line = Line(self.layout.sheet.name, row.number, WORK, row.text)
             lines.append(line)
-            if row.number < first:
+            if row.number in left_out:
+                line.kind, line.aside = LEFT_OUT, "left out by the mapping"
+            elif row.number < first and _like_work(row):
+                line.faults.append(Fault("it stands above the headings, and looks like work", ABOVE_HEADINGS))
+                continue
+            elif row.number < first:
                 line.kind, line.aside = TITLE, "above the headings"
             elif row.number in self.layout.headings or self._repeats_headings(row):
                 line.kind, line.aside = HEADING, "headings"
-            elif row.number in left_out:
-                line.kind, line.aside = LEFT_OUT, "left out by the mapping"
             else:
                 self._sort(line, row)
-            if line.kind == NOTE and (named := year_named(line.text)) is not None:
+            if line.kind == NOTE and len(line.text) <= _SHORT and (named := days.year_named(line.text)) is not None:
                 year = named
                 self.years.append(f"years that are missing below row {row.number} are {named}, as it says")
             if line.kind in (WORK, TOTAL):
@@ -147,6 +154,8 @@ class _Reader:
     def _work(self, line: Line, row: Row, dated: Dated) -> None:
         values = {name: self._value(name, row) for name in self.names}
         unread = [name for name in self.sums.units if isinstance(values.get(name), Fault)]
+        if not dated.cell.blank and self._named_total(line, row, values):
+            return
         if dated.cell.blank and self._only_figures(row, values):
             if self.sums.fits(_figures(values)):
                 line.kind, line.aside = TOTAL, "a total without a name: the rows above add up to it"
@@ -172,6 +181,19 @@ class _Reader:
         self.sums.add(line, unread)
         self._meter(line)
         self.above = {**self.above, **values}
+
+    def _named_total(self, line: Line, row: Row, values: Mapping[str, Value | Fault]) -> bool:
+        """Whether a row with a date is a total all the same; one that does not agree is asked about."""
+        if not is_bare_total(cell.text for cell in row.cells if cell.text and cell.number is None):
+            return False
+        if self.sums.fits(_figures(values)):
+            line.kind, line.aside = TOTAL, "a total with a date"
+            self._total(line, row)
+            return True
+        line.faults.append(
+            Fault("it is called a total and has a date: a total that does not agree, or work", LEAVE_OUT)
+        )
+        return False
 
     def _value(self, name: str, row: Row) -> Value | Fault:
         cell = row.cell(self.layout.columns[name])
@@ -268,6 +290,17 @@ class _Reader:
 
 def _figures(values: Mapping[str, Value | Fault]) -> dict[str, Quantity]:
     return {n: v.quantity for n, v in values.items() if isinstance(v, Value) and v.quantity is not None}
+
+
+def _like_work(row: Row) -> bool:
+    """Whether a row above the headings holds a date and a number, each in a cell of its own."""
+    dated = [cell for cell in row.cells if cell.day is not None or (cell.number is None and _names_day(cell.text))]
+    return bool(dated) and any(cell.number is not None or cell.text.isdigit() for cell in row.cells)
+
+
+def _names_day(text: str) -> bool:
+    said = days.said(text) if any(c.isdigit() for c in text) else None
+    return said is not None and said.serial is None
 
 
 def _point(quantity: Quantity | None) -> Decimal | None:

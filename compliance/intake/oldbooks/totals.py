@@ -17,6 +17,7 @@ _TOTAL: Final = re.compile(
     r"|.*\b(?:sub[ -]?totals?|subtotales|totals?|totales)"
     r"|(?:suma|sumas|sum)\b.*"
 )
+_BARE_TOTAL: Final = re.compile(r"(?:(?:grand|sub|gran|month|week|year|day)[ -]*)?(?:totals?|totales)|suma|sum")
 _WHOLE: Final = re.compile(r"\b(grand|gran|general|year|yearly|annual|anual|ano|overall|ytd)\b|\b(19|20)[0-9]{2}\b")
 _PART: Final = re.compile(r"\bsub[ -]?total")
 _LONGEST: Final = 40
@@ -31,6 +32,11 @@ def is_total(texts: Iterable[str]) -> str:
         if 0 < len(plain) <= _LONGEST and ("tot" in plain or "sum" in plain) and _TOTAL.fullmatch(plain):
             return text
     return ""
+
+
+def is_bare_total(texts: Iterable[str]) -> bool:
+    """Whether one of the texts says 'total' and nothing else, as no client is called."""
+    return any(len(text) <= _LONGEST and _BARE_TOTAL.fullmatch(folded(text).strip(" .:-=")) for text in texts)
 
 
 @dataclass

@@ -81,6 +81,8 @@ def _opened(archive: Archive, where: str) -> Opened:
         hidden = tuple(visible(sheet.title) for sheet in book.worksheets if sheet.sheet_state != "visible")
     finally:
         book.close()
+    if len({sheet.name for sheet in sheets}) < len(sheets):
+        raise ValueError("two sheets have the same name")
     return Opened(tuple(sheets), hidden, formulas)
 
 

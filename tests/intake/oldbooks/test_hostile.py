@@ -431,3 +431,12 @@ def test_the_name_of_a_sheet_is_not_searched_without_end(name: str) -> None:
     began = time.process_time()
     look(workbook({name[:31]: [HEADINGS, ROW]}), "a.xlsx")
     assert time.process_time() - began < SECONDS
+
+
+def test_two_sheets_of_one_name_are_refused() -> None:
+    """One of them would be lost; no spreadsheet writes that."""
+    data = workbook({"A": [HEADINGS, ROW], "B": [HEADINGS, ROW]})
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        book = archive.read("xl/workbook.xml").replace(b'name="B"', b'name="A"')
+    found = refused_or(with_parts(data, {"xl/workbook.xml": book}), "a.xlsx")
+    assert isinstance(found, Problem) and "two sheets have the same name" in found.what

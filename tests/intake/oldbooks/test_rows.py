@@ -326,3 +326,55 @@ def test_used_is_not_taken_from_the_meter_where_its_cell_is_asked_about() -> Non
     assert line.state == "questioned" and "used" not in line.fields
     line = only_row(METER + "2021-09-03,Big Blue,did not read,450,\n", said='used_from_meter = "gal"')
     assert line.fields["meter_start"] == "not read" and line.difference is None and line.state == "new"
+
+
+# ---- what must not be lost, and what must not be taken -----------------------------------------------------------
+
+
+def test_work_above_the_headings_is_asked_about_and_never_lost_as_a_title() -> None:
+    """As on a first page whose headings were cut off."""
+    text = "2021-09-01,Big Blue,440,420\nprinted 2021-12-01,,,\n" + HEAD + "2021-09-03,Big Blue,450,430\n"
+    found = look(text)
+    assert states(found) == ["questioned", "new"] and found.aside["title"] == 1
+    (asked,) = found.questions
+    assert (asked.key, asked.rows) == ("heading_rows", 1)
+    assert states(look(text, said='[[sheet]]\nname = ""\nleave_out = [1]\n')) == ["new"]
+    lettered = '[[sheet]]\nname = ""\nheading_rows = []\nleave_out = [2, 3]\n[sheet.columns]\n' \
+               'A = "date"\nB = "rig"\nC = "used"\nD = "recovered"\n'  # fmt: skip
+    assert states(look(text, said=lettered)) == ["new", "new"]
+    sheet = workbook({"2021": [(date(2021, 9, 1), 440), ("Date", "Used"), (date(2021, 9, 3), 450)]})
+    assert states(look(sheet, "a.xlsx")) == ["questioned", "new"]
+
+
+def test_a_total_with_a_date_is_no_work() -> None:
+    """It agrees with the rows above it, or it is asked about; a client may be called 'Total Wash'."""
+    head, rows = "Date,Client,Used\n", "2021-09-03,A,450\n2021-09-04,B,460\n"
+    found = look(head + rows + "2021-09-30,TOTAL,910\n")
+    assert states(found) == ["new", "new"] and found.totals[0].agrees
+    found = look(head + rows + "2021-09-30,Total:,911\n")
+    assert states(found) == ["new", "new", "questioned"]
+    assert [asked.key for asked in found.questions] == ["leave_out"]
+    assert states(look(head + rows + "2021-09-30,Total Wash,910\n")) == ["new"] * 3
+
+
+def test_rows_from_after_the_book_was_begun_are_pointed_out() -> None:
+    """No rule will ever judge them: the owner may want to hand them in as nights."""
+    found = look(HEAD + "2026-09-30,Big Blue,1,1\n2026-10-01,Big Blue,2,1\n")
+    assert states(found) == ["new", "new"]
+    assert any(told.startswith("1 new row is of 2026-10-01 or later, when the book was begun") for told in found.told)
+    assert not any("later, when" in told for told in look(HEAD + "2026-09-30,Big Blue,1,1\n").told)
+
+
+def test_a_long_note_names_no_year_for_what_stands_below_it() -> None:
+    """Only a heading within the sheet does."""
+    note = "the station was closed until the spring of 2018 and nobody told us"
+    found = look(HEAD + f"{note},,,\nSept 3,,450,430\n")
+    assert states(found) == ["questioned"]
+
+
+def test_dates_turned_by_a_spreadsheet_of_the_other_kind_are_asked_about_too() -> None:
+    """It left 9/23/2018 as a text, and took 9/3/2018 for the ninth of March."""
+    rows = [("Date", "Used"), ("9/23/2018", 1), (date(2018, 3, 9), 2)]
+    found = look(workbook({"Log": rows}), "a.xlsx")
+    assert states(found) == ["new", "questioned"]
+    assert dates(look(workbook({"Log": rows}), "a.xlsx", said='turned_dates = "yes"'))[1] == "2018-09-03"
