@@ -89,7 +89,7 @@ def _allowed(action: int, first: str | None, second: str | None, database: str |
 def _unanswered(error: Exception, sql: str) -> ComplianceError:
     """Why a query could not be answered, and what may have been meant."""
     said = str(error)
-    if "not authorized" in said or "prohibited" in said:
+    if "authoriz" in said or "prohibited" in said:
         return ComplianceError.one(
             "The query tables can be read, not changed", sql, "Ask with SELECT; correct the records instead."
         )

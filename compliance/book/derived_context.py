@@ -16,6 +16,9 @@ from typing import Final
 from compliance.book.derived_index import Row
 from compliance.book.derived_lookup import Index
 from compliance.book.derived_names import tanks_named
+from compliance.records import kinds
+
+_Order = tuple[str, str, bytes]
 
 _GAP: Final = 10
 """Runs between two that are wanted, up to which the two are looked at as one piece."""
@@ -42,7 +45,7 @@ def touched_by(index: Index, ids: Iterable[str]) -> list[str] | None:
 
     That is, while they keep their places and what they read: their own piece of the rig's history whatever they left
     in the tanks, before the change and after it. None when it can be anything: a run that names, or named, a tank that
-    the register does not give to its rig.
+    the register does not give to its rig, or one that is, or was, joined to another.
     """
     found: dict[str, None] = {}
     rows = index.rows(ids).values()
@@ -51,14 +54,20 @@ def touched_by(index: Index, ids: Iterable[str]) -> list[str] | None:
             if row.rig not in fleet:
                 continue
             records = [index.book.record(row.id), *index.amendments([row.id])]
-            if any(fleet.is_strange(row, name) for record in records for name in tanks_named(record)):
+            strange = any(fleet.is_strange(row, name) for record in records for name in tanks_named(record))
+            if strange or index.naming([row.id], (kinds.SAME_OUTING,)):
                 return None
             found |= dict.fromkeys(fleet.around([row], filled=True))
     return list(found)
 
 
-def _order(row: Row) -> tuple[str, str, bytes]:
+def _order(row: Row) -> _Order:
     return row.order
+
+
+def _span(rows: Iterable[Row]) -> tuple[_Order, _Order]:
+    orders = [row.order for row in rows]
+    return min(orders), max(orders)
 
 
 def _ticketed_together(index: Index, ids: Iterable[str]) -> dict[str, Row]:
@@ -66,8 +75,9 @@ def _ticketed_together(index: Index, ids: Iterable[str]) -> dict[str, Row]:
     found: dict[str, Row] = {}
     waiting = list(ids)
     while waiting:
-        found |= index.rows(waiting)
-        waiting = [id for id in index.ticketed_with(waiting) if id not in found]
+        new = {id: row for id, row in index.heads(waiting).items() if id not in found}
+        found |= new
+        waiting = index.ticketed_with(new.values()) if new else []
     return found
 
 
@@ -94,11 +104,16 @@ class _Fleet:
         self.rigs = rigs
         self.rig_of = {n: key for key, numbers in rigs.items() for n in numbers}
         self.own = {key: self._own(key) for key in rigs}
+        self.reordered = [_span(rows.values()) for said in index.orders() if (rows := self._mine(index.heads(said)))]
+        """Spans of history in which somebody says that runs came in another order: nothing is told of their ends."""
         self.tanks = {self._key(rig, name) for rig, numbers in rigs.items() for name in index.tanks_met(numbers)} - {""}
         """Every tank that some run has touched, by the key under which the calculator knows it."""
 
     def __contains__(self, number: int) -> bool:
         return number in self.rig_of
+
+    def _mine(self, rows: Mapping[str, Row]) -> Mapping[str, Row]:
+        return {id: row for id, row in rows.items() if row.rig in self}
 
     # ---- tanks -----------------------------------------------------------------------------------------------------
 
@@ -122,7 +137,9 @@ class _Fleet:
         return self._key(rig, name) not in ("", *self.own[rig], f"recovery tank of {rig}")
 
     def touched(self, row: Row) -> Mapping[str, bool]:
-        """The tanks that a run touched, and whether it left them empty."""
+        """The tanks that a run touched, and whether it surely left them empty."""
+        if any(first <= row.order <= last for first, last in self.reordered):
+            return dict.fromkeys(self.tanks, False)
         found = {self._key(self.rig_of[row.rig], name): empty for name, empty in row.tanks}
         found.pop("", None)
         return found
@@ -141,7 +158,7 @@ class _Fleet:
             if first.id not in left:
                 continue
             left.discard(first.id)
-            piece, since = [first], []
+            piece, since = [first], list[Row]()
             for row in self.walk(first):
                 if not left or len(since) > _GAP:
                     break

@@ -50,7 +50,7 @@ def find(folder: Path, words: str) -> list[dict[str, Any]]:
 
 
 def _found(index: Index, hit: Mapping[str, Any]) -> dict[str, Any]:
-    row = index.rows([hit["run"]]).get(hit["run"]) if hit["run"] else None
+    row = next(iter(index.heads([hit["run"]]).values()), None) if hit["run"] else None
     about = " ".join(part for part in (index.ref(row) if row else "", hit["name"]) if part) or hit["record"]
     return {"about": about, "line": hit["line"], "what": hit["what"], "text": hit["text"], "record": hit["record"]}
 

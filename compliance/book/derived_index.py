@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
@@ -24,24 +24,28 @@ from compliance.records import kinds
 from compliance.records.envelope import Record
 from compliance.records.state import RunView, folded, gather, run_order, slug
 
-LAYOUT: Final = 1
+LAYOUT: Final = 2
 """The version of the tables below and of what is put into them; another one starts the file over."""
 
 _BATCH: Final = 2_000  # records a transaction: catching up keeps what it has done when it is stopped
 _MANY: Final = 500  # values in one SQL list
 _AMENDING: Final = (kinds.CORRECT, kinds.COMPLETE, kinds.CANCEL)
+_TELLING: Final = (*_AMENDING, kinds.SAME_OUTING)
+"""Kinds of record that decide what a run is."""
 
 _SCHEMA: Final = (
     "CREATE TABLE seen (one INTEGER PRIMARY KEY CHECK (one = 1), layout INTEGER NOT NULL, seq INTEGER NOT NULL,"
     " id TEXT NOT NULL)",
     "CREATE TABLE name (n INTEGER PRIMARY KEY, what TEXT NOT NULL, key TEXT NOT NULL, UNIQUE (what, key))",
     # tanks: [folded name ('' for the rig's first), whether it was left empty], the last touched last.
-    # names: every n that the run holds.
+    # names: every n that the run holds. head: the first hand-in of the outing, which stands for all of it.
     "CREATE TABLE run (seq INTEGER PRIMARY KEY, id BLOB NOT NULL UNIQUE, rig INTEGER NOT NULL, day TEXT NOT NULL,"
-    " moment TEXT NOT NULL, base TEXT NOT NULL, cancelled INTEGER NOT NULL, tanks TEXT NOT NULL, names TEXT NOT NULL)",
+    " moment TEXT NOT NULL, base TEXT NOT NULL, cancelled INTEGER NOT NULL, tanks TEXT NOT NULL, names TEXT NOT NULL,"
+    " head INTEGER NOT NULL)",
     "CREATE INDEX run_by_rig ON run (rig, day, moment, id)",
     "CREATE INDEX run_by_day ON run (day, moment, id)",
     "CREATE INDEX run_by_base ON run (base, seq)",
+    "CREATE INDEX run_by_head ON run (head) WHERE head <> seq",
     "CREATE TABLE held (n INTEGER NOT NULL, day TEXT NOT NULL, run INTEGER NOT NULL, PRIMARY KEY (n, day, run))"
     " WITHOUT ROWID",
     # which records name a record (by its id) or are about something (by what was typed, folded)
@@ -51,7 +55,10 @@ _SCHEMA: Final = (
 
 @dataclass(frozen=True)
 class Row:
-    """A run as the index knows it. rig: number of its name; tanks: see `tanks_after`; `order` sorts a rig's runs."""
+    """A run as the index knows it. rig: number of its name; tanks: see `tanks_after`; `order` sorts a rig's runs.
+
+    head: seq of the hand-in that stands for the outing: its own, but for a later hand-in that was joined to it.
+    """
 
     seq: int
     id: str
@@ -61,13 +68,14 @@ class Row:
     base: str
     cancelled: bool
     tanks: Sequence[tuple[str, bool]]
+    head: int = 0
 
     @property
     def order(self) -> tuple[str, str, bytes]:
         return self.day, self.moment, bytes.fromhex(self.id)
 
 
-ROW = "SELECT run.seq, run.id, run.rig, run.day, run.moment, run.base, run.cancelled, run.tanks FROM run"
+ROW = "SELECT run.seq, run.id, run.rig, run.day, run.moment, run.base, run.cancelled, run.tanks, run.head FROM run"
 
 
 def path_of(book: Book) -> Path:
@@ -138,12 +146,11 @@ class IndexFile:
             with self._transaction():
                 self._start_over()
         taken = 0
-        records = self.book.records(after=self.seen)
-        while batch := list(islice(records, _BATCH)):
-            with self._transaction():
-                if self.seen != batch[0].seq - 1:
-                    return taken + self.catch_up()  # another program was quicker
-                self._take(batch)
+        while next(self.book.records(after=self.seen), None) is not None:
+            with self._transaction():  # another program may have been quicker, so it is looked at again
+                batch = list(islice(self.book.records(after=self.seen), _BATCH))
+                if batch:
+                    self._take(batch)
             taken += len(batch)
         return taken
 
@@ -170,53 +177,82 @@ class IndexFile:
 
     def _take(self, batch: Sequence[Record]) -> None:
         """Note who names whom, then bring the runs that are new or were changed up to date."""
-        runs: dict[str, Record | None] = {}
-        named: list[tuple[str, str, str]] = []
-        for record in batch:
-            named += [(key, record.id, record.kind) for key in named_by(record)]
-            if record.kind == kinds.RUN:
-                runs[record.id] = record
-            elif record.kind in (kinds.CORRECT, kinds.COMPLETE):
-                runs.setdefault(record.payload["run"])
-            elif record.kind == kinds.CANCEL:
-                runs.setdefault(self._run_of(record.payload["record"], batch))
+        named = [(key, record.id, record.kind) for record in batch for key in named_by(record)]
         self.db.executemany("INSERT OR IGNORE INTO names VALUES (?, ?, ?)", named)
-        for id, record in runs.items():
-            stands = record or self.book.by_ids([id]).get(id)
-            if stands is not None and stands.kind == kinds.RUN and stands.seq <= batch[-1].seq:
-                self._put(stands)
+        here = {record.id: record for record in batch}
+        touched = dict.fromkeys(run for record in batch for run in self._concerned(record, here))
+        done: set[str] = set()
+        for id in touched:
+            if id not in done:
+                done |= self._put(self._story(id, here, batch[-1].seq))
         self.db.execute("UPDATE seen SET seq = ?, id = ?", (batch[-1].seq, batch[-1].id))
 
-    def _run_of(self, id: str, batch: Sequence[Record]) -> str:
-        """The run that is touched when this record is cancelled: itself, or the one that it changed."""
-        record = next((one for one in batch if one.id == id), None) or self.book.by_ids([id]).get(id)
-        return str(record.payload["run"]) if record and record.kind in (kinds.CORRECT, kinds.COMPLETE) else id
+    def _concerned(self, record: Record, here: Mapping[str, Record]) -> Iterator[str]:
+        """The runs that a record makes, changes, cancels or joins, and those that it does so to through another."""
+        match record.kind:
+            case kinds.RUN:
+                yield record.id
+            case kinds.CORRECT | kinds.COMPLETE:
+                yield record.payload["run"]
+            case kinds.SAME_OUTING:
+                yield from (record.payload["first"], record.payload["second"])
+                changes = self.book.by_ids(self.naming([record.id], (kinds.CORRECT, kinds.COMPLETE))).values()
+                yield from (change.payload["run"] for change in changes)
+            case kinds.CANCEL:
+                id = record.payload["record"]
+                cancelled = here.get(id) or self.book.by_ids([id]).get(id)
+                if cancelled is not None and cancelled.kind != kinds.CANCEL:
+                    yield from self._concerned(cancelled, here)
+            case _:
+                return
 
-    def _put(self, record: Record) -> None:
-        view = self._as_it_stands(record)
-        day, moment, _ = run_order(view)
-        rig = self._number("rig", folded(str(view.fields["rig"])))
-        tanks = tanks_after(view)
-        rig_key = folded(str(view.fields["rig"]))
+    def _story(self, id: str, here: Mapping[str, Record], until: int) -> list[Record]:
+        """All records up to `until` that decide what a run is: of each hand-in of its outing, and what changed them."""
+        found: dict[str, Record] = {}
+        keys = [id]
+        while keys:
+            new = [key for key in keys if key not in found]
+            known = {key: here[key] for key in new if key in here}
+            known |= self.book.by_ids(key for key in new if key not in known)
+            found |= {key: one for key, one in known.items() if one.seq <= until}
+            joined = [id for one in known.values() if one.kind in _TELLING for id in named_by(one)]
+            keys = [key for key in (*self.naming(new, _TELLING), *joined) if key not in found]
+            keys = [key for key in dict.fromkeys(keys) if key not in new]
+        return sorted(found.values(), key=lambda record: record.seq)
+
+    def _put(self, story: Sequence[Record]) -> set[str]:
+        """Write down the runs that a story makes; returns the ids of their hand-ins."""
+        done = set()
+        for view in gather(story).runs:
+            self._put_head(view)
+            done |= {one.record for one in view.handed_in_as}
+            for one in view.handed_in_as[1:]:
+                self._put_row(one, view.seq, (), ())
+        return done
+
+    def _put_head(self, view: RunView) -> None:
+        tanks, rig = tanks_after(view), folded(str(view.fields["rig"]))
         named = set(names_in(view))
-        named |= {("tank of rig", f"{rig_key}\n{name}") for name, _ in tanks}
-        named |= {("tank named", f"{rig_key}\n{name}") for name in tanks_in(view.lines)}
-        numbers = sorted(self._number(what, key) for what, key in named)
-        old = self.db.execute("SELECT day, names FROM run WHERE seq = ?", (record.seq,)).fetchone()
+        named |= {("tank of rig", f"{rig}\n{name}") for name, _ in tanks}
+        named |= {("tank named", f"{rig}\n{name}") for name in tanks_in(view.lines)}
+        self._put_row(view, view.seq, tanks, sorted(self._number(what, key) for what, key in named))
+
+    def _put_row(self, view: RunView, head: int, tanks: Sequence[tuple[str, bool]], numbers: Sequence[int]) -> None:
+        day, moment, _ = run_order(view)
+        alone = view.handed_in_as[0]  # refs are counted over hand-ins as each stands by itself
+        old = self.db.execute("SELECT day, names FROM run WHERE seq = ?", (view.seq,)).fetchone()
         if old is not None:
-            gone = [(n, old[0], record.seq) for n in json.loads(old[1])]
+            gone = [(n, old[0], view.seq) for n in json.loads(old[1])]
             self.db.executemany("DELETE FROM held WHERE n = ? AND day = ? AND run = ?", gone)
         self.db.execute(
-            "INSERT OR REPLACE INTO run VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            "INSERT OR REPLACE INTO run VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
             (
-                record.seq, bytes.fromhex(record.id), rig, day, moment, f"{day}-{slug(str(view.fields['rig']))}",
-                view.cancelled is not None, json.dumps(tanks), json.dumps(numbers),
+                view.seq, bytes.fromhex(view.record), self._number("rig", folded(str(view.fields["rig"]))), day, moment,
+                f"{alone.day}-{slug(str(alone.fields['rig']))}", view.cancelled is not None, json.dumps(tanks),
+                json.dumps(numbers), head,
             ),
         )  # fmt: skip
-        self.db.executemany("INSERT INTO held VALUES (?, ?, ?)", [(n, day, record.seq) for n in numbers])
-
-    def _as_it_stands(self, record: Record) -> RunView:
-        return gather([record, *self.amendments([record.id])]).runs[0]
+        self.db.executemany("INSERT INTO held VALUES (?, ?, ?)", [(n, day, view.seq) for n in numbers])
 
     def amendments(self, ids: Iterable[str]) -> list[Record]:
         """Corrections, completions and cancellations of these records, and of those in turn, in their order."""
@@ -266,10 +302,9 @@ class _Transaction:
 
 def row_of(values: tuple[Any, ...]) -> Row:
     """What `ROW` selects."""
-    seq, id, rig, day, moment, base, cancelled, tanks = values
-    return Row(
-        seq, id.hex(), rig, day, moment, base, bool(cancelled), [(key, empty) for key, empty in json.loads(tanks)]
-    )
+    seq, id, rig, day, moment, base, cancelled, stored, head = values
+    tanks = [(key, empty) for key, empty in json.loads(stored)]
+    return Row(seq, id.hex(), rig, day, moment, base, bool(cancelled), tanks, head)
 
 
 def in_parts(values: Sequence[Any]) -> Iterator[Sequence[Any]]:

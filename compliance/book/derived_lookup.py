@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
+from typing import Any, Final, Literal
 
 from compliance.book.derived_index import ROW, IndexFile, Row, in_parts, marks, row_of
 from compliance.records import kinds
 from compliance.records.envelope import Record
 from compliance.records.state import Registers, gather
+
+_ALWAYS: Final = (kinds.ACCEPT, kinds.CLOSE, kinds.REOPEN)
+"""Kinds of record that are about more than runs, and few."""
 
 
 class Index(IndexFile):
@@ -26,13 +30,23 @@ class Index(IndexFile):
         return sorted(found, key=lambda record: record.seq)
 
     def rows(self, ids: Iterable[str]) -> dict[str, Row]:
-        """The runs with these record ids; those that the book does not hold are left out."""
+        """The runs, or hand-ins of them, with these record ids; those that the book does not hold are left out."""
         found = {}
         for part in in_parts([bytes.fromhex(id) for id in ids]):
             for values in self.db.execute(f"{ROW} WHERE id IN ({marks(part)})", part):
                 row = row_of(values)
                 found[row.id] = row
         return found
+
+    def heads(self, ids: Iterable[str]) -> dict[str, Row]:
+        """The runs that these records are, or are hand-ins of, by their own ids."""
+        seqs = sorted({row.head for row in self.rows(ids).values()})
+        rows = [row_of(v) for part in in_parts(seqs) for v in self._in(part, "seq")]
+        return {row.id: row for row in rows}
+
+    def _in(self, values: Sequence[int | str], column: Literal["seq", "head", "base"]) -> Iterator[tuple[Any, ...]]:
+        where = {"seq": "seq IN", "head": "head <> seq AND head IN", "base": "base IN"}[column]
+        yield from self.db.execute(f"{ROW} WHERE {where} ({marks(values)})", values)
 
     def numbers(self, what: str, name: str) -> list[int]:
         """The numbers of all spellings of a name that the runs hold, 'same as' followed."""
@@ -78,13 +92,13 @@ class Index(IndexFile):
     def all_ids(self) -> Iterator[str]:
         """The record ids of all runs, rig by rig in their order, cancelled ones too."""
         for rig in self.rigs():
-            sql = f"SELECT id FROM run WHERE rig IN ({marks(rig)}) ORDER BY day, moment, id"
+            sql = f"SELECT id FROM run WHERE rig IN ({marks(rig)}) AND head = seq ORDER BY day, moment, id"
             for (id,) in self.db.execute(sql, rig):
                 yield id.hex()
 
     def between(self, first: str, last: str, rig: str | None = None) -> list[Row]:
         """The runs of these days, ends included, in their order; cancelled ones too."""
-        sql, values = f"{ROW} WHERE day BETWEEN ? AND ?", [first, last]
+        sql, values = f"{ROW} WHERE day BETWEEN ? AND ? AND head = seq", [first, last]
         if rig is not None:
             numbers = self.numbers("rig", rig)
             sql += f" AND rig IN ({marks(numbers)})"
@@ -98,7 +112,7 @@ class Index(IndexFile):
             sql = "SELECT run FROM held WHERE n = ? AND day BETWEEN ? AND ?"
             seqs = [row[0] for row in self.db.execute(sql, (n, first, last))]
             for part in in_parts(seqs):
-                found += [row_of(v) for v in self.db.execute(f"{ROW} WHERE seq IN ({marks(part)})", part)]
+                found += [row_of(v) for v in self._in(part, "seq")]
         return sorted({row.id: row for row in found}.values(), key=lambda row: row.order)
 
     def supply_meters(self) -> list[list[int]]:
@@ -128,10 +142,18 @@ class Index(IndexFile):
         sql = f"SELECT 1 FROM held WHERE n IN ({marks(meter)}) AND day = ? AND run = ?"
         return self.db.execute(sql, (*meter, row.day, row.seq)).fetchone() is not None
 
-    def ticketed_with(self, ids: Sequence[str]) -> list[str]:
-        """The runs that share a ticket with one of these."""
-        tickets = self.book.by_ids(self.naming(ids, (kinds.TICKET,))).values()
+    def ticketed_with(self, rows: Iterable[Row]) -> list[str]:
+        """The records of runs that share a ticket with one of these."""
+        tickets = self.book.by_ids(self.naming(list(self._hand_ins(rows)), (kinds.TICKET,))).values()
         return [handover["run"] for ticket in tickets for handover in ticket.payload["handovers"]]
+
+    def orders(self) -> list[tuple[str, ...]]:
+        """The runs, by record, of each record that says in which order they came to a tank; cancelled ones left out."""
+        found = {record.id: tuple(record.payload["runs"]) for record in self.book.records(kind=kinds.ORDER)}
+        cancelled = self.book.by_ids(self.naming(list(found), (kinds.CANCEL,))).values()
+        for record in cancelled:
+            found.pop(record.payload["record"], None)
+        return list(found.values())
 
     def ref(self, row: Row) -> str:
         """How people name a run: a second one of a rig's day, in the order of the book, ends in -2."""
@@ -140,39 +162,58 @@ class Index(IndexFile):
         return row.base if n == 1 else f"{row.base}-{n}"
 
     def run_named(self, name: str) -> Row | None:
-        """A run by its ref, its record id or the beginning of one (six digits or more), as `State.run` finds it."""
+        """A run by its ref, its record id or the beginning of one (six digits or more), or by those of its hand-ins."""
         base, _, n = name.rpartition("-")
         found = [(name, 1)] + ([(base, int(n))] if n.isascii() and n.isdigit() and 1 < int(n) < 2**31 else [])
-        sql = f"{ROW} WHERE base = ? ORDER BY seq LIMIT 1 OFFSET ?"
-        rows = [row_of(values) for base, n in found for values in self.db.execute(sql, (base, n - 1))]
-        if rows:
-            return min(rows, key=lambda row: row.order)
+        sql = "SELECT head FROM run WHERE base = ? ORDER BY seq LIMIT 1 OFFSET ?"
+        seqs = [seq for base, n in found for (seq,) in self.db.execute(sql, (base, n - 1))]
+        if seqs:
+            return min((row_of(v) for v in self._in(seqs, "seq")), key=lambda row: row.order)
         if not 6 <= len(name) <= 32 or not set(name) <= set("0123456789abcdef"):
             return None
         low, high = bytes.fromhex(name.ljust(32, "0")), bytes.fromhex(name.ljust(32, "f"))
-        rows = [row_of(v) for v in self.db.execute(f"{ROW} WHERE id BETWEEN ? AND ? LIMIT 2", (low, high))]
-        return rows[0] if len(rows) == 1 else None
+        sql = "SELECT DISTINCT head FROM run WHERE id BETWEEN ? AND ? LIMIT 2"
+        seqs = [seq for (seq,) in self.db.execute(sql, (low, high))]
+        return next((row_of(v) for v in self._in(seqs, "seq")), None) if len(seqs) == 1 else None
 
     def records(self, ids: Iterable[str]) -> list[Record]:
         """Everything that has to be gathered for these runs, in the order of the book.
 
-        The registers and acceptances; the runs, with those that share their day and rig (which their refs are
-        counted by); what amends, cancels, tickets or attaches to them; pages about them, their stops and jobs.
+        The registers, acceptances and closings; the runs with all their hand-ins, and those that share their day and
+        rig (which their refs are counted by); what amends, cancels, joins, orders, tickets or attaches to them; pages
+        about them, their stops and jobs.
         """
-        rows = self.rows(ids)
-        bases = [row.base for row in rows.values()]
-        for part in in_parts(list(dict.fromkeys(bases))):
-            for values in self.db.execute(f"{ROW} WHERE base IN ({marks(part)})", part):
-                row = row_of(values)
-                rows[row.id] = row
+        rows = self._with_siblings(self.rows(ids))
         found = self.book.by_ids(rows)
         keys = [*rows, *self._abouts(rows.values())]
         while keys:
             new = [id for id in self.naming(keys) if id not in found]
             found |= self.book.by_ids(new)
             keys = new
-        found |= {record.id: record for record in self.book.records(kind=kinds.ACCEPT)}
-        return sorted((*self.register_records(), *found.values()), key=lambda record: record.seq)
+        always = [*self.register_records(), *(r for kind in _ALWAYS for r in self.book.records(kind=kind))]
+        found |= {record.id: record for record in always}
+        return sorted(found.values(), key=lambda record: record.seq)
+
+    def _with_siblings(self, rows: Mapping[str, Row]) -> dict[str, Row]:
+        """Runs with all hand-ins of each, and all that share a day and rig with one of these, and so on."""
+        found = dict(rows)
+        new = list(found.values())
+        while new:
+            heads, bases = {row.head for row in new}, {row.base for row in new}
+            more = [v for part in in_parts(sorted(heads)) for v in (*self._in(part, "seq"), *self._in(part, "head"))]
+            more += [v for part in in_parts(sorted(bases)) for v in self._in(part, "base")]
+            new = [row for row in map(row_of, more) if row.id not in found]
+            found |= {row.id: row for row in new}
+        return found
+
+    def _hand_ins(self, rows: Iterable[Row]) -> Iterator[str]:
+        """The records of these runs, and of the later hand-ins that were joined to them."""
+        seqs = []
+        for row in rows:
+            yield row.id
+            seqs.append(row.seq)
+        for part in in_parts(seqs):
+            yield from (row_of(v).id for v in self._in(part, "head"))
 
     def _abouts(self, rows: Iterable[Row]) -> list[str]:
         """What a page can be about that concerns these runs: their refs and what begins with them, their jobs."""

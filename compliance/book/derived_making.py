@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Final
 from compliance.book import derived_files
 from compliance.book.derived_context import touched_by, with_context
 from compliance.book.derived_lookup import Index
+from compliance.book.derived_names import named_by
 from compliance.book.derived_rows import Rows, of_papers, of_runs
 from compliance.book.derived_tables import (
     FIGURES,
@@ -42,8 +43,10 @@ _AT_ONCE: Final = 200  # runs that are worked out together
 _DELETED_AT_ONCE: Final = 500
 _TYPES: Final[Mapping[str, type]] = {"text": str, "whole": int}
 _REGISTERS: Final = (kinds.BOOK, kinds.REGISTER, kinds.SAME_AS)
-_PAPERS: Final = (*_REGISTERS, kinds.TICKET, kinds.CANCEL, kinds.ATTACH, kinds.ACCEPT, kinds.ISSUE)
+_PAPERS: Final = (*_REGISTERS, kinds.TICKET, kinds.CANCEL, kinds.ATTACH, kinds.ACCEPT, kinds.ISSUE, kinds.OLD_ROW)
 _CHANGES: Final = (kinds.CORRECT, kinds.COMPLETE)
+_ELSEWHERE: Final = (kinds.CLOSE, kinds.REOPEN, kinds.BACKUP)
+"""Kinds of record that stand in no table and change no figure."""
 _MOVES: Final = ("rig", "date", "start")
 """Fields of a run that decide its place and its name: who changes them changes the neighbours of two places."""
 
@@ -72,7 +75,7 @@ def refresh(folder: Path) -> bool:
         if changed is None or touched is None:
             _rebuild(db, index)
         else:
-            _remake(db, index, changed, {*touched, *changed.named})
+            _remake(db, index, changed, {*touched, *index.heads(changed.named)})
     return True
 
 
@@ -111,13 +114,17 @@ def _rebuild(db: Database, index: Index) -> dict[str, int]:
 
 
 def _papers(index: Index) -> Rows:
-    papers = sorted((r for kind in _PAPERS for r in index.book.records(kind=kind)), key=lambda record: record.seq)
+    papers = {record.id: record for kind in _PAPERS for record in index.book.records(kind=kind)}
+    tickets = [record.id for record in papers.values() if record.kind == kinds.TICKET]
+    papers |= index.book.by_ids(index.naming(tickets, _CHANGES))
+    joined = [run for record in index.book.records(kind=kinds.SAME_OUTING) for run in named_by(record)]
+    papers |= {record.id: record for record in (index.records(joined) if joined else ())}
 
     def ref(run: str) -> str:
-        row = index.rows([run]).get(run)
+        row = index.heads([run]).get(run)
         return index.ref(row) if row else ""
 
-    return of_papers(gather(papers), ref)
+    return of_papers(gather(sorted(papers.values(), key=lambda record: record.seq)), ref)
 
 
 def _figures(index: Index, runs: Iterable[str]) -> Iterator[Rows]:
@@ -131,11 +138,14 @@ def _figures(index: Index, runs: Iterable[str]) -> Iterator[Rows]:
 
 
 class _Changed:
-    """What new records concern. runs: those whose water may have changed, with their neighbours to be looked at;
-    named: those whose handovers got or lost a ticket; papers: whether the tables of papers have to be made anew."""
+    """What new records concern. runs: those whose water may have changed, with their neighbours to be looked at, `new`
+    those among them that have just come; named: those whose handovers got or lost a ticket; papers: whether the tables
+    of papers have to be made anew.
+    """
 
     def __init__(self) -> None:
         self.runs: set[str] = set()
+        self.new: set[str] = set()
         self.named: set[str] = set()
         self.papers = False
 
@@ -167,27 +177,25 @@ def _concerns(found: _Changed, book: Book, record: Record) -> bool:
     match record.kind:
         case kinds.RUN:
             found.runs.add(record.id)
+            found.new.add(record.id)
         case kinds.CORRECT | kinds.COMPLETE:
+            changed = book.by_ids([payload["run"]]).get(payload["run"])
+            if changed is not None and changed.kind == kinds.TICKET:
+                return _concerns(found, book, changed)
             if _moves(record):
                 return False
             found.runs.add(payload["run"])
         case kinds.TICKET:
             found.named |= {handover["run"] for handover in payload["handovers"]}
             found.papers = True
-        case kinds.ATTACH | kinds.ACCEPT | kinds.ISSUE:
+        case kinds.ATTACH | kinds.ACCEPT | kinds.ISSUE | kinds.OLD_ROW:
             found.papers = True
         case kinds.CANCEL:
             found.papers = True
             cancelled = book.by_ids([payload["record"]]).get(payload["record"])
-            if cancelled is None:
-                return True
-            if cancelled.kind == kinds.RUN:
-                found.runs.add(cancelled.id)
-            return _concerns(found, book, cancelled) if cancelled.kind in (*_CHANGES, kinds.TICKET) else True
-        case kinds.BOOK | kinds.REGISTER | kinds.SAME_AS:
-            return False
-        case _:
-            pass
+            return cancelled is None or cancelled.kind == kinds.CANCEL or _concerns(found, book, cancelled)
+        case kind:
+            return kind in _ELSEWHERE or kind not in kinds.KINDS  # from a newer program: nobody here reads it
     return True
 
 
@@ -195,7 +203,7 @@ def _moves(record: Record) -> bool:
     """Whether a change may give a run another place, another name, or another meter that it reads."""
     payload = record.payload
     if "add" in payload:
-        return payload["add"]["line"] == "reading"
+        return bool(payload["add"]["line"] == "reading")
     return payload["field"] in (*_MOVES, "of")
 
 
@@ -207,10 +215,10 @@ def _remake(db: Database, index: Index, changed: _Changed, runs: Collection[str]
         for table in FIGURES:
             column = "run_record" if table.name == "changes" else "record"
             db.table(table.name).delete_where(f"{column} IN ({marks})", part)
-    for rows in _figures(index, sorted(index.rows(runs))):
+    for rows in _figures(index, sorted(runs)):
         for name, made in rows.items():
             db.table(name).insert_all(made)
-    if changed.papers:
+    if changed.papers or index.naming(sorted(changed.new), (kinds.TICKET, kinds.ATTACH)):
         for table in PAPERS:
             db.table(table.name).delete_where()
         for name, made in _papers(index).items():
@@ -268,14 +276,9 @@ def writing(folder: Path) -> Iterator[Database]:
 
 
 def _sound(path: Path) -> sqlite3.Connection:
-    connection = None
     try:
-        connection = derived_files.connect(path, log_ahead=False)
-        connection.execute("SELECT 1 FROM sqlite_master").fetchone()
-        return connection
+        return derived_files.connect(path, log_ahead=False)
     except sqlite3.DatabaseError as error:
-        if connection is not None:
-            connection.close()
         if not derived_files.beyond_repair(error):
             raise
     derived_files.remove(path)

@@ -22,10 +22,16 @@ def named_by(record: Record) -> Iterator[str]:
     match record.kind:
         case kinds.CORRECT | kinds.COMPLETE:
             yield payload["run"]
+            if "outing" in payload:
+                yield payload["outing"]
         case kinds.CANCEL | kinds.ATTACH:
             yield payload["record"]
         case kinds.TICKET:
             yield from (handover["run"] for handover in payload["handovers"])
+        case kinds.SAME_OUTING:
+            yield from (payload["first"], payload["second"])
+        case kinds.ORDER:
+            yield from payload["runs"]
         case kinds.ISSUE:
             yield f"about {folded(payload['about'])}"
         case _:
@@ -63,7 +69,7 @@ def tanks_in(lines: Iterable[LineView]) -> set[str]:
 
 def _named_in(fields: Mapping[str, Any]) -> Iterator[str]:
     for name, value in fields.items():
-        if name in ("tank", "to", "from_tank", "of") and without_value(value) is None:
+        if name.rpartition("/")[2] in ("tank", "to", "from_tank", "of") and without_value(value) is None:
             yield folded(str(value))
         elif isinstance(value, Mapping) and "tank" in value:
             yield folded(str(value["tank"]))

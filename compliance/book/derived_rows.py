@@ -12,13 +12,13 @@ from compliance.book.derived_tables import EXACT, MEASURED, NONE_RECORDED, STATE
 from compliance.records.answer import NOT_YET, without_value
 from compliance.records.fields import GROUPS, WELCOME
 from compliance.records.quantity import stored
-from compliance.records.state import Fields, LineView, RunView, State
+from compliance.records.state import Fields, LineView, OldRow, RunView, State
 from compliance.water.methods import Gauges, Who
 from compliance.water.ratio import NoRatio, Ratio
 from compliance.water.results import Line, LoadFacts, Night, RunFacts, StopFacts
 from compliance.water.stopfacts import SHARE
 from compliance.water.use import DIVIDED
-from compliance.water.volume import Figure, Unknown, Volume, hundredths, number, total_of
+from compliance.water.volume import Figure, Unknown, Volume, from_hundredths, hundredths, total_of
 
 Row = dict[str, Any]
 Rows = dict[str, list[Row]]
@@ -49,10 +49,14 @@ def _columns(name: str, value: int | None, pm: int | None, state: str) -> Row:
 
 def _bound(figure: Volume) -> str:
     if figure.high is None:
-        return f"at least {number(figure.low)}" if figure.low is not None else "any amount"
+        return f"at least {_two_places(figure.low)}" if figure.low is not None else "any amount"
     if figure.low is None:
-        return f"at most {number(figure.high)}"
-    return f"between {number(figure.low)} and {number(figure.high)}"
+        return f"at most {_two_places(figure.high)}"
+    return f"between {_two_places(figure.low)} and {_two_places(figure.high)}"
+
+
+def _two_places(x: Decimal) -> str:
+    return str(from_hundredths(hundredths(x)))
 
 
 def _some(name: str, figures: Sequence[Figure]) -> Row:
@@ -331,8 +335,18 @@ def of_papers(state: State, ref: Callable[[str], str]) -> Rows:
         {"record": a.record, "rule": a.rule, "about": a.about, "why": a.why, "until": a.until, "who": a.who}
         for a in state.acceptances
     ]
+    rows["old_rows"] = [_old_row(row, state.unit) for row in state.old_rows]
     rows["registers"] = list(_registers(state))
     return rows
+
+
+def _old_row(row: OldRow, unit: str) -> Row:
+    return {
+        "record": row.record, "date": row.day, "client": _text(row.get("client") or ""),
+        "site": _text(row.get("site") or ""), "file": row.file, "sheet": row.sheet, "row": row.row,
+        "fields": _text(row.fields), **quantity("used", row.get("used"), unit),
+        **quantity("recovered", row.get("recovered"), unit),
+    }  # fmt: skip
 
 
 def _registers(state: State) -> Iterable[Row]:

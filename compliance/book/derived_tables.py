@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final, Literal
 
-LAYOUT: Final = 1
+LAYOUT: Final = 2
 """The version of these tables and of what is put into them."""
 
 MEASURED, STATED, WORKED_OUT, EXACT = "measured", "stated", "worked out", "exact"
@@ -43,7 +43,7 @@ class Column:
 
 @dataclass(frozen=True)
 class Table:
-    """One table. key: the columns that tell its rows apart."""
+    """One table. key: the columns that tell its rows apart; a name that people use is none, since it may change."""
 
     name: str
     about: str
@@ -81,7 +81,7 @@ _RATIO: Final = (
 )
 
 FIGURES: Final = (
-    Table("runs", "One rig, one outing. Cancelled ones too: their amounts are 'not applicable'.", ("run",), (
+    Table("runs", "One rig, one outing. Cancelled ones too: their amounts are 'not applicable'.", ("record",), (
         *_texts(
             run="how people name it: its day and rig", record="id of its hand-in", rig="rig", lead="crew lead",
             crew="the other names", date="day on which it started", started="start, with offset", ended="end",
@@ -104,7 +104,7 @@ FIGURES: Final = (
             film_high="upper end",
         ),
     )),
-    Table("stops", "One rig at one site, lines of the same stop together.", ("stop",), (
+    Table("stops", "One rig at one site, lines of the same stop together.", ("record", "number"), (
         *_texts(
             stop="how people name it", run="its run", record="id of the run's hand-in", rig="rig",
             date="day of the run", job="its job; a stop without one is its own", client="client", site="site",
@@ -122,7 +122,7 @@ FIGURES: Final = (
             escaped="got away before it was captured", not_explained="not explained; may be below zero",
         ),
     )),
-    Table("loads", "The recovered water of one tank from empty to empty.", ("load",), (
+    Table("loads", "The recovered water of one tank from empty to empty.", ("record", "load"), (
         *_texts(
             load="how people name it", rig="rig", tank="tank", record="id of the run in which it was opened",
             opened_run="that run", opened_line="line of it", opened_on="day of it",
@@ -215,6 +215,14 @@ PAPERS: Final = (
     Table("acceptances", "Findings that somebody accepted.", ("record",), _texts(
         record="id", rule="rule", about="what the finding is about", why="why", until="last day", who="who",
     )),
+    Table("old_rows", "Rows of spreadsheets from before the book: stated, and in no balance.", ("record",), (
+        *_texts(
+            record="id", date="day", client="client", site="site", file="file", sheet="sheet",
+            fields="all that the row says, as JSON",
+        ),
+        *_wholes(row="row of the sheet, from 1"),
+        *_amounts(used="used", recovered="recovered"),
+    )),
     Table("registers", "The entries of the registers as they stand.", ("register", "name"), _texts(
         register="which register", name="name", same_as="the entry it is the same as, ''", fields="its fields, as JSON",
     )),
@@ -246,8 +254,8 @@ MADE_FROM: Final = Table("made_from", "What the tables were made from.", ("what"
 ))  # fmt: skip
 
 INDEXED: Final = (
-    ("runs", "date"), ("stops", "run"), ("stops", "client"), ("stops", "date"), ("handovers", "place"),
-    ("pieces", "stop"), ("changes", "run"),
+    ("runs", "run"), ("runs", "date"), ("stops", "stop"), ("stops", "run"), ("stops", "client"), ("stops", "date"),
+    ("handovers", "place"), ("pieces", "stop"), ("changes", "run"),
 )  # fmt: skip
 """Columns by which rows are looked for most."""
 

@@ -23,6 +23,10 @@ _OTHERS: Final = {
     kinds.ACCEPT: ("rule", "about", "why", "who"),
     kinds.ISSUE: ("number", "page", "about", "who"),
     kinds.SAME_AS: ("name", "is", "who"),
+    kinds.SAME_OUTING: ("why", "who"),
+    kinds.ORDER: ("tank", "why", "who"),
+    kinds.CLOSE: ("month", "page", "who"),
+    kinds.REOPEN: ("month", "why", "who"),
 }
 """Keys of a payload that hold words, of the kinds that have no field table."""
 
@@ -67,6 +71,15 @@ def _rows(record: Record, payload: Mapping[str, Any]) -> Iterator[dict[str, Any]
         case kinds.ATTACH:
             text = _joined(payload.get(key) for key in _OTHERS[record.kind])
             yield {"run": payload["record"], "line": payload.get("line", ""), "text": text}
+        case kinds.SAME_OUTING:
+            yield {"run": payload["first"], "text": _joined(payload.get(key) for key in _OTHERS[record.kind])}
+        case kinds.ORDER:
+            yield {"name": payload["tank"], "text": _joined(payload.get(key) for key in _OTHERS[record.kind])}
+        case kinds.CLOSE | kinds.REOPEN:
+            yield {"name": payload["month"], "text": _joined(payload.get(key) for key in _OTHERS[record.kind])}
+        case kinds.OLD_ROW:
+            said = [*_typed("run", payload["fields"]), *_typed("stop", payload["fields"]), payload.get("who")]
+            yield {"name": f"{payload['file']}, {payload['sheet']}, row {payload['row']}", "text": _joined(said)}
         case kinds.ACCEPT | kinds.ISSUE | kinds.SAME_AS:
             name = payload.get("number") or payload.get("about") or f"{payload.get('what')} {payload.get('name')}"
             yield {"name": name, "text": _joined(payload.get(key) for key in _OTHERS[record.kind])}

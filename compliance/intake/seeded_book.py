@@ -192,7 +192,7 @@ def _before_all() -> str:
 
 def _name(number: int) -> str:
     name = "Big Blue" if number % 2 == 0 else "Little Heron"
-    return name if number < 2 else f"{name} {number // 2 + 1}"
+    return name if number < 2 else f"{name} R{number // 2 + 1}"  # a bare number would look like a second run of the day
 
 
 def _rig(number: int) -> Rig:

@@ -76,9 +76,7 @@ ON_SITE: Final = _choices("arrived | se llegó | llegué")
 WORK: Final = _choices("done | se terminó | terminé", "not finished | no se terminó | no terminé")
 RAIN: Final = _choices("none | no llovió", "some | llovió un poco", "heavy | llovió fuerte", "not known | no sé")
 AGENTS_USED: Final = _choices("none used | no se usó ninguno | no usé ninguno", "used | se usó | lo usé")
-FILTERS_DONE: Final = _choices(
-    "same | igual", "cleaned | se limpió | lo limpié", "changed | se cambió | lo cambié"
-)
+FILTERS_DONE: Final = _choices("same | igual", "cleaned | se limpió | lo limpié", "changed | se cambió | lo cambié")
 REACHED: Final = _choices(
     "storm drain | desagüe pluvial", "gutter or street | cuneta o calle", "surface water | arroyo o agua superficial",
     "soil | tierra", "pavement only | solo el pavimento", "not known | no se sabe",

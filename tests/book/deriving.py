@@ -62,6 +62,8 @@ REGISTERS = [
     _register("site", "Quay", client="Alderside Owners"),
     _register("job", "Quay, two nights", client="Alderside Owners", site="Quay"),
     made("same", "same as", {"what": "rig", "name": "Old Birch", "is": "Birch", "who": "the office"}),
+    _register("client", "Alderside"),
+    made("same client", "same as", {"what": "client", "name": "Alderside", "is": "Alderside Owners", "who": ""}),
 ]
 
 _gallons = st.sampled_from(["50 gal", "120.5 gal", "~80 gal", ">=40 gal"])
@@ -144,18 +146,27 @@ def changes(draw: st.DrawFn, number: int, nights: list[Entry], before: list[Entr
     at = [line["n"] for line in run.payload["lines"]]
     handed = [line["n"] for line in run.payload["lines"] if line["line"] == "hand over"]
     kind = draw(
-        st.sampled_from(["correct", "correct", "correct line", "complete", "add", "cancel", "ticket", "others"])
+        st.sampled_from(
+            ["correct", "correct", "line", "complete", "add", "cancel", "cancel", "ticket", "outing", "order", "others"]
+        )
     )
+    other = draw(st.sampled_from(nights))
     match kind:
         case "correct":
             field, value = draw(st.sampled_from([
                 ("date", "2026-09-03"), ("rig", "Alder"), ("rig", "Birch"), ("where", "Station"), ("where", "aboard"),
                 ("used", "75 gal"), ("recovered", "not read"),
             ]))  # fmt: skip
-            return made(
-                name, "correct", {"run": run.id, "line": "", "field": field, "value": value, "was": None, **why}
-            )
-        case "correct line" if at:
+            outings = [one.id for one in before if one.kind == "same outing"]
+            whole = {"outing": draw(st.sampled_from(outings))} if outings and draw(st.booleans()) else {}
+            about = {"run": run.id, "line": "", "field": field, "value": value, "was": None}
+            return made(name, "correct", {**about, **why, **whole})
+        case "outing" if other.id != run.id:
+            return made(name, "same outing", {"first": run.id, "second": other.id, "why": "two phones", **who})
+        case "order":
+            said = list(dict.fromkeys([run.id, other.id, draw(st.sampled_from(nights)).id]))
+            return made(name, "order", {"tank": "Alder holding", "runs": said, "why": "the crews say so", **who})
+        case "line" if at:
             field, value = draw(st.sampled_from([
                 ("tank_after", "empty"), ("tank_after", "5.0 in"), ("site", "Hill"), ("amount", "33 gal"),
                 ("shows", "empty"), ("not_worked", "rain"),
@@ -173,7 +184,6 @@ def changes(draw: st.DrawFn, number: int, nights: list[Entry], before: list[Entr
             record = draw(st.sampled_from([run, *before]))
             return made(name, "cancel", {"record": record.id, "why": "entered twice", **who})
         case "ticket" if handed:
-            other = draw(st.sampled_from(nights))
             spots = [{"run": run.id, "line": handed[0]}]
             spots += [{"run": other.id, "line": n["n"]} for n in other.payload["lines"] if n["line"] == "hand over"][:1]
             fields = {"number": f"T-{number}", "accepted": "48 gal"}
@@ -184,7 +194,19 @@ def changes(draw: st.DrawFn, number: int, nights: list[Entry], before: list[Entr
             page |= {"made_from": {"size": 1, "root": "00"}, "figures": {}, "replaces": "", **who}
             attached = {"record": run.id, "name": "photo.jpg", "sha256": "0" * 64, "size": 1, "media": "image/jpeg"}
             accepted = {"rule": "ticket-1", "about": about, "why": "known", "until": "2026-12-31", **who}
+            tickets = [one.id for one in before if one.kind == "ticket"]
+            ticket = {"run": draw(st.sampled_from(tickets)) if tickets else run.id, "line": "", "field": "accepted"}
+            old = {
+                "fields": {"date": "2019-05-01", "client": "Quay", "used": "200 gal"},
+                "typed": {},
+                "file": "old.csv",
+            }
+            old |= {"sha256": "0" * 64, "sheet": "2019", "row": number, "mapping": "0" * 64, "method": "", **who}
+            closing = {"month": "2026-09", "page": "M-1", "size": 1, "root": "00", "figures": {}, **who}
             return draw(st.sampled_from([
+                made(name, "correct", {**ticket, "value": "47 gal", "was": None, **why}),
+                made(name, "old row", old), made(name, "close", closing),
+                made(name, "reopen", {"month": "2026-09", "why": "a late ticket", **who}),
                 made(name, "issue", page), made(name, "attach", {**attached, "what": "the drain", **who}),
                 made(name, "accept", accepted),
             ]))  # fmt: skip
