@@ -2,8 +2,9 @@
 
 On a route night no honest volume of a single stop exists. What the interval captured is divided on the first basis
 that every stop in it has: its own tank marks or fills, its metered use, its area, its time on site; else equally.
-The result is 'worked out, not measured'. An unread dump in the middle of a stop leaves both sides undivided, and so
-does a draw of more than the division gives the stops that came before it: then the readings speak against it.
+The result is 'worked out, not measured'. A draw in between that took more than the basis gives the stops before it
+shows that they brought at least so much: they are raised to it in proportion, and the stops after it have the rest. An
+unread dump in the middle of a stop leaves both sides undivided.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from compliance.water.intervals import Span
 from compliance.water.results import Basis, Known
 from compliance.water.shares import divide
 from compliance.water.timeline import Part, Put, Work
-from compliance.water.volume import Figure, Unknown, Volume, hundredths, in_hundredths
+from compliance.water.volume import Figure, Unknown, in_hundredths
 
 _MEASURED = ("meter", "mark", "fills", "time", "count", "weight")
 
@@ -26,16 +27,19 @@ Weight = Fraction | int
 
 @dataclass(frozen=True, slots=True)
 class Division:
-    """How one interval was divided. shares: hundredths, one for each work in it in order; None with the reason why."""
+    """How one interval was divided. shares: hundredths, one for each work in it in order; None with the reason why.
+
+    raised: a draw took more than the basis gives the stops before it.
+    """
 
     basis: Basis
     shares: tuple[int, ...] | None
     why: str = ""
+    raised: bool = False
 
 
 _NO_WORK = Division("not divided", ())
 _TORN = Division("not divided", None, "a stop reaches over a dump that was not read")
-_REFUTED = "more was drawn in between than a division by {basis} gives the stops before"
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +101,7 @@ def _division(span: Span, reach: _Reach, metered: Mapping[str, int]) -> Division
     for part in parts:
         of_stop.setdefault(part.stop, []).append(part)
     if len(of_stop) == 1:
-        return Division(plain, _in_turn(span, _within(parts, amount))[0])
+        return Division(plain, _in_turn(span, _within(parts, amount)))
     own = _all([_sum([_measured(part.own_captured) for part in mine]) for mine in of_stop.values()])
     if own is None and not reach.torn.isdisjoint(of_stop):
         return _TORN
@@ -105,10 +109,9 @@ def _division(span: Span, reach: _Reach, metered: Mapping[str, int]) -> Division
     dealt = {
         ref: _within(mine, share) for (ref, mine), share in zip(of_stop.items(), divide(amount, weights), strict=True)
     }
-    shares, short = _in_turn(span, [dealt[part.stop].pop(0) for part in parts])
-    if short > _doubt(span):
-        return Division("not divided", None, _REFUTED.format(basis=basis))
-    return Division(basis, shares)
+    by_basis = tuple(dealt[part.stop].pop(0) for part in parts)
+    shares = _in_turn(span, by_basis)
+    return Division(basis, shares, raised=shares != by_basis)
 
 
 def _basis(
@@ -144,39 +147,28 @@ def _within(parts: Sequence[Part], share: int) -> list[int]:
     return divide(share, used or time or [1] * len(parts))
 
 
-def _in_turn(span: Span, shares: Sequence[int]) -> tuple[tuple[int, ...], int]:
-    """Shares such that no draw takes what is not there yet, as far as lines of one stop can give to each other; and
-    how much is still lacking at the worst draw, in hundredths.
-    """
+def _in_turn(span: Span, shares: Sequence[int]) -> tuple[int, ...]:
+    """Shares such that no draw takes what is not there yet, as far as there is enough in the interval."""
     held = in_hundredths(span.before)
     if held is None or not span.draws:
-        return tuple(shares), 0
-    dealt, begun, i, worst = list(shares), dict[str, int](), 0, 0
+        return tuple(shares)
+    dealt, i = list(shares), 0
     for event in span.events:
         if isinstance(event, Work):
-            held += dealt[i]
-            begun.setdefault(event.part.stop, i)
-            i += 1
+            held, i = held + dealt[i], i + 1
             continue
         amount = in_hundredths(event.known.figure)
         if amount is None:
             break
         held += amount if isinstance(event, Put) else -amount
-        for later in range(i, len(dealt)):
-            first = begun.get(span.works[later].part.stop)
-            if held < 0 and first is not None:
-                more = min(-held, dealt[later])
-                dealt[later], dealt[first], held = dealt[later] - more, dealt[first] + more, held + more
-        worst = max(worst, -held)
-    return tuple(dealt), worst
-
-
-def _doubt(span: Span) -> int:
-    """How far the figures of an interval may be off, in hundredths; nothing where nobody stated any accuracy."""
-    assert span.captured is not None
-    figures = [span.captured.figure, *(draw.known.figure for draw in span.draws)]
-    stated = [figure.expanded() for figure in figures if isinstance(figure, Volume)]
-    return sum(hundredths(doubt) for doubt in stated if doubt is not None)
+        lacking = min(-held, sum(dealt[i:]))
+        if lacking > 0 and i > 0:
+            more, less = divide(lacking, dealt[:i]), divide(lacking, dealt[i:])
+            dealt = [a + b for a, b in zip(dealt[:i], more, strict=True)] + [
+                a - b for a, b in zip(dealt[i:], less, strict=True)
+            ]
+            held += lacking
+    return tuple(dealt)
 
 
 def _measured(known: Known) -> Weight | None:

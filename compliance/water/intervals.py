@@ -9,7 +9,7 @@ All other methods stand beside the one that governs, and nothing is averaged.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from compliance.water.compare import Agreement, agreement
@@ -79,16 +79,20 @@ def spans(timeline: Timeline) -> dict[str, list[Span]]:
     moves = [event for event in timeline.events if isinstance(event, Put) and event.source is not None]
     told: dict[str, list[tuple[Draw | Put, Known]]] = {}
     found: dict[str, list[Span]] = {}
-    unread = len(moves) + 1
+    unread = _unread(moves)
     while True:
         for tank in timeline.tanks:
             for event, known in told.get(tank, ()):
                 event.known = known
             found[tank], told[tank] = _follow(timeline, tank)
-        still = sum(isinstance(put.known.figure, Unknown) for put in moves)
-        if still == 0 or still >= unread:
+        still = _unread(moves)
+        if still >= unread:
             return found
         unread = still
+
+
+def _unread(moves: Sequence[Put]) -> int:
+    return sum(isinstance(put.known.figure, Unknown) for put in moves)
 
 
 def _follow(timeline: Timeline, tank: str) -> tuple[list[Span], list[tuple[Draw | Put, Known]]]:

@@ -122,7 +122,10 @@ def _how_divided(span: Span, division: Division) -> How:
     lines = span.captured.how.lines
     if division.shares is None:
         return How("none", lines=lines)
-    return How("worked out", f"a share of {plain(span.captured.figure)} by {division.basis}", lines=lines)
+    formula = f"a share of {plain(span.captured.figure)} by {division.basis}"
+    if division.raised:
+        formula += ", the stops before a draw raised to what it took"
+    return How("worked out", formula, lines=lines)
 
 
 def _aboard(timeline: Timeline, tanks: Mapping[str, Worked]) -> dict[str, tuple[Figure, Figure]]:

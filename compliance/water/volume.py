@@ -31,6 +31,9 @@ ROOT_3 = CONTEXT.sqrt(Decimal(3))
 COVERAGE = Decimal(2)
 """The coverage factor of every printed ±: about 95 % when many sources add up (TN 1297 Table B.1, last row)."""
 
+_RESIDUE = -20
+"""A power of ten: what is left below it of contributions that cancel is the rounding of 34 digits."""
+
 _INFINITY = Decimal("Infinity")
 _NOTHING: frozenset[str] = frozenset()
 
@@ -207,7 +210,7 @@ def _combined(added: Iterable[Volume], taken: Iterable[Volume]) -> Volume:
         high = None if high is None or volume.high is None else CONTEXT.add(high, volume.high)
         for key, part in volume.parts.items():
             both = CONTEXT.add(parts.pop(key, ZERO), part)
-            if both:
+            if both and both.adjusted() > _RESIDUE:
                 parts[key] = both
         if volume.unstated:
             unstated = unstated | volume.unstated if unstated else volume.unstated
