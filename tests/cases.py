@@ -54,5 +54,3 @@ def state_of(*folders: Path) -> State:
 def expected_of(folder: Path) -> dict[str, Any]:
     """The figures that were worked out by hand."""
     return tomllib.loads((folder / "expected.toml").read_text(encoding="utf-8"))
-
-

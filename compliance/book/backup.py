@@ -67,9 +67,7 @@ def read(folder: Path) -> Backup:
     try:
         content: dict[str, Any] = json.loads(path.read_bytes())
         head = Head.parse(str(content["head"]))
-        return Backup(
-            folder, str(content["made"]), head, str(content["sha256"]), tuple(map(str, content["files"]))
-        )
+        return Backup(folder, str(content["made"]), head, str(content["sha256"]), tuple(map(str, content["files"])))
     except (OSError, ValueError, KeyError, TypeError) as error:
         raise ComplianceError.one(
             "This is not a finished backup",

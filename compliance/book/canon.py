@@ -52,12 +52,9 @@ def _ordered(value: Any, path: str, depth: int) -> Any:
             if type(key) is not str:
                 raise TypeError(f"{path or 'value'}: the key {key!r} is {type(key).__name__}, not text")
         return {
-            key: _ordered(value[key], f"{path}.{key}" if path else key, depth + 1)
-            for key in sorted(value, key=_utf16)
+            key: _ordered(value[key], f"{path}.{key}" if path else key, depth + 1) for key in sorted(value, key=_utf16)
         }
-    raise TypeError(
-        f"{path or 'value'}: {kind.__name__} is not stored; text, whole numbers, true, false and null are"
-    )
+    raise TypeError(f"{path or 'value'}: {kind.__name__} is not stored; text, whole numbers, true, false and null are")
 
 
 def _utf16(key: str) -> bytes:

@@ -68,9 +68,7 @@ def names(folder: Path) -> list[str]:
     place = folder / FOLDER
     if not place.is_dir():
         return []
-    return sorted(
-        path.stem for path in place.iterdir() if path.suffix == ".json" and _NAME.fullmatch(path.stem)
-    )
+    return sorted(path.stem for path in place.iterdir() if path.suffix == ".json" and _NAME.fullmatch(path.stem))
 
 
 def delete(folder: Path, name: str) -> None:

@@ -22,9 +22,7 @@ LARGEST = 25_000_000
 
 _NAME = re.compile(r"[0-9a-f]{64}")
 _CHUNK = 1 << 20
-_FOLDERS_SYNC = (
-    os.name == "posix"
-)  # elsewhere a folder cannot be opened, and its entries are written with the file
+_FOLDERS_SYNC = os.name == "posix"  # elsewhere a folder cannot be opened, and its entries are written with the file
 
 
 def put(folder: Path, source: bytes | Path, *, largest: int = LARGEST) -> str:
@@ -59,9 +57,7 @@ def get(folder: Path, sha: str) -> Path:
 def names(folder: Path) -> list[str]:
     """The hashes of all files kept, sorted; whatever else lies in the folder is not ours."""
     place = folder / FOLDER
-    return (
-        sorted(path.name for path in place.iterdir() if _NAME.fullmatch(path.name)) if place.is_dir() else []
-    )
+    return sorted(path.name for path in place.iterdir() if _NAME.fullmatch(path.name)) if place.is_dir() else []
 
 
 def hash_of(path: Path) -> str:

@@ -32,9 +32,7 @@ class Conflict(ComplianceError):
     """An id that the book holds already came again with other content."""
 
 
-def prepare(
-    entries: list[Entry], receipt_time: str, salts: Sequence[bytes] | None
-) -> list[tuple[Entry, bytes]]:
+def prepare(entries: list[Entry], receipt_time: str, salts: Sequence[bytes] | None) -> list[tuple[Entry, bytes]]:
     """Each entry with the bytes to be stored, or every reason why one cannot be."""
     if salts is None:
         salts = [secrets.token_bytes(16) for _ in entries]

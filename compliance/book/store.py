@@ -100,9 +100,7 @@ class Book:
     ) -> None:
         self.close()
 
-    def append(
-        self, entries: Iterable[Entry], *, receipt_time: str, salts: Sequence[bytes] | None = None
-    ) -> Appended:
+    def append(self, entries: Iterable[Entry], *, receipt_time: str, salts: Sequence[bytes] | None = None) -> Appended:
         """Write all entries or none, on the disk before this returns.
 
         An id that is in the book already with the same content (times and kind included, the time of receipt
@@ -166,9 +164,7 @@ class Book:
         """
         frontier = Frontier()
         with plainly(self.path):
-            for (leaf_hash,) in self._db.execute(
-                "SELECT leaf_hash FROM records WHERE seq <= ? ORDER BY seq", (size,)
-            ):
+            for (leaf_hash,) in self._db.execute("SELECT leaf_hash FROM records WHERE seq <= ? ORDER BY seq", (size,)):
                 frontier.append(leaf_hash)
         if frontier.size != size:
             raise ComplianceError.one(
@@ -231,9 +227,7 @@ class Book:
             payload = json.loads(stored)
             del payload[SALT]
         except (ValueError, TypeError, KeyError) as error:
-            raise _damaged(
-                "What the record says cannot be read", f"record {row[0]} in {self.path}"
-            ) from error
+            raise _damaged("What the record says cannot be read", f"record {row[0]} in {self.path}") from error
         return Record(seq, id, kind, version, event_time, device_time, receipt_time, payload)
 
 

@@ -67,9 +67,7 @@ class Report:
 
 _COMPARE = "Compare with a backup and with issued pages; then restore the last backup that holds together."
 _STOP = "No: enter nothing until it is restored. Reading and printing do no harm, but say that the book is damaged."
-_COPY_FIRST = (
-    "Copy the whole folder away as it is, then restore the last backup and enter what came after it."
-)
+_COPY_FIRST = "Copy the whole folder away as it is, then restore the last backup and enter what came after it."
 
 ANSWERS: Mapping[str, tuple[str, str, str]] = {
     "unreadable": ("Very: some records cannot be read at all.", _COPY_FIRST, _STOP),
@@ -198,9 +196,7 @@ def check_content(
         if frontier.size == kept_size:
             kept_root = frontier.root()
     db.text_factory = str
-    found = [
-        _damage(kind, _SAID[kind].format(_listed(seqs)), str(path)) for kind, seqs in bad.items() if seqs
-    ]
+    found = [_damage(kind, _SAID[kind].format(_listed(seqs)), str(path)) for kind, seqs in bad.items() if seqs]
     head = frontier.head()
     found += _tree_state(db, path, head)
     if kept_head is not None:
@@ -251,18 +247,10 @@ def _objects(db: sqlite3.Connection, path: Path) -> Iterator[Damage]:
     faults = []
     for name in sorted(there.keys() | schema.SCHEMA.keys()):
         if there.get(name) != schema.SCHEMA.get(name):
-            fault = (
-                "is missing"
-                if name not in there
-                else "was changed"
-                if name in schema.SCHEMA
-                else "does not belong"
-            )
+            fault = "is missing" if name not in there else "was changed" if name in schema.SCHEMA else "does not belong"
             faults.append(f"{name!r} {fault}")
     if faults:
-        yield _damage(
-            "schema", f"The tables and guards are not as they were made: {', '.join(faults)}", str(path)
-        )
+        yield _damage("schema", f"The tables and guards are not as they were made: {', '.join(faults)}", str(path))
 
 
 def _structure(path: Path) -> list[Damage]:
@@ -281,11 +269,7 @@ def _in_form(payload: bytes) -> bool:
     """Whether a stored payload is what `store` would write."""
     try:
         content = json.loads(payload)
-        return (
-            type(content) is dict
-            and len(bytes.fromhex(content[SALT])) == 16
-            and canonical(content) == payload
-        )
+        return type(content) is dict and len(bytes.fromhex(content[SALT])) == 16 and canonical(content) == payload
     except (TypeError, ValueError, KeyError):
         return False
 

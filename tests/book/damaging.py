@@ -73,9 +73,7 @@ def rehash_rows(db: sqlite3.Connection) -> None:
         content = {"seq": seq, "id": id, "kind": kind, "schema": version, "event_time": event}
         content |= {"device_time": device, "receipt_time": receipt, "payload_hash": payload_hash.hex()}
         leaf_hash = leaf(canonical(content))
-        db.execute(
-            "UPDATE records SET payload_hash = ?, leaf_hash = ? WHERE seq = ?", (payload_hash, leaf_hash, seq)
-        )
+        db.execute("UPDATE records SET payload_hash = ?, leaf_hash = ? WHERE seq = ?", (payload_hash, leaf_hash, seq))
 
 
 def rebuild_tree(db: sqlite3.Connection) -> None:
@@ -119,9 +117,7 @@ def edited_body_and_its_row_rehashed(scene: Scene) -> None:
 def swapped_bodies(scene: Scene) -> None:
     with guards_off(scene.path) as db:
         columns = "payload, payload_hash"
-        (third, fourth) = db.execute(
-            f"SELECT {columns} FROM records WHERE seq IN (3, 4) ORDER BY seq"
-        ).fetchall()
+        (third, fourth) = db.execute(f"SELECT {columns} FROM records WHERE seq IN (3, 4) ORDER BY seq").fetchall()
         db.execute("UPDATE records SET payload = ?, payload_hash = ? WHERE seq = 3", fourth)
         db.execute("UPDATE records SET payload = ?, payload_hash = ? WHERE seq = 4", third)
 
@@ -312,9 +308,7 @@ def run_sql(*statements: str) -> Callable[[Scene], None]:
 def not_our_form(scene: Scene) -> None:
     scene.deep = True
     with guards_off(scene.path) as db:
-        for seq, payload in enumerate(
-            (b'{ "used": "1" }', b"[]", b"\xff", b'{"salt":"00"}', b'{"salt":5}'), start=2
-        ):
+        for seq, payload in enumerate((b'{ "used": "1" }', b"[]", b"\xff", b'{"salt":"00"}', b'{"salt":5}'), start=2):
             db.execute("UPDATE records SET payload = ? WHERE seq = ?", (payload, seq))
         rehash_rows(db)
         rebuild_tree(db)
@@ -351,9 +345,7 @@ def head_of(scene: Scene) -> Head:
 def append(scene: Scene, *numbers: int) -> None:
     source = salts()
     with Book.open(scene.folder) as book:
-        book.append(
-            [entry(number) for number in numbers], receipt_time=NOW, salts=[next(source) for _ in numbers]
-        )
+        book.append([entry(number) for number in numbers], receipt_time=NOW, salts=[next(source) for _ in numbers])
 
 
 def untouched(scene: Scene) -> None:
@@ -418,9 +410,7 @@ TAMPERING: dict[str, Callable[[Scene], Any]] = {
         "BEGIN SELECT RAISE(ABORT, 'a record is never removed'); END",
     ),
     "dropped-index": run_sql("DROP INDEX records_by_kind"),
-    "added-trigger": run_sql(
-        "CREATE TRIGGER listening AFTER INSERT ON records BEGIN DELETE FROM tree_frontier; END"
-    ),
+    "added-trigger": run_sql("CREATE TRIGGER listening AFTER INSERT ON records BEGIN DELETE FROM tree_frontier; END"),
     "added-column": run_sql("ALTER TABLE records ADD COLUMN note"),
     "primary-key-forged": run_sql(
         "PRAGMA writable_schema = 1",

@@ -64,12 +64,7 @@ def strace_works() -> bool:
     """Whether a program can be traced here."""
     if shutil.which("strace") is None:
         return False
-    return (
-        subprocess.run(
-            ["strace", "-f", "-o", "/dev/null", "true"], capture_output=True, check=False
-        ).returncode
-        == 0
-    )
+    return subprocess.run(["strace", "-f", "-o", "/dev/null", "true"], capture_output=True, check=False).returncode == 0
 
 
 def trace(folder: Path, log: Path, count: int, *options: str) -> list[str]:
@@ -156,9 +151,5 @@ def disks(lines: list[str], folder: Path, seeds: int) -> Iterator[tuple[list[str
             choice = random.Random(number * 1000 + seed)
             yield (
                 said,
-                {
-                    name: file.after_power_loss(choice)
-                    for name, file in there.items()
-                    if not name.endswith("-shm")
-                },
+                {name: file.after_power_loss(choice) for name, file in there.items() if not name.endswith("-shm")},
             )

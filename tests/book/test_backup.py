@@ -158,9 +158,7 @@ def test_the_copy_of_a_damaged_book_is_not_a_backup(tmp_path: Path, name: str) -
     assert not (tmp_path / "back").exists()
 
 
-@pytest.mark.parametrize(
-    "name", ["edited-body", "truncated-tail-with-care", "rewritten-book", "forked-from-backup"]
-)
+@pytest.mark.parametrize("name", ["edited-body", "truncated-tail-with-care", "rewritten-book", "forked-from-backup"])
 def test_a_backup_that_was_tampered_with_is_not_restored(tmp_path: Path, name: str) -> None:
     """Even a careful hand is given away by the head that the backup was made with; nothing is written."""
     scene = sound_scene(tmp_path / "book")
@@ -215,16 +213,12 @@ def test_the_description_is_plain_json(tmp_path: Path) -> None:
     assert content == {"made": NOW, "head": str(made.head), "sha256": made.sha256, "files": list(made.files)}
 
 
-def test_a_copy_that_is_broken_off_does_not_look_like_a_book(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_copy_that_is_broken_off_does_not_look_like_a_book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The disk of the copy fills up among the files: no book there, no backup there."""
     scene = sound_scene(tmp_path / "book")
 
     def full(*_: object) -> bool:
-        raise ComplianceError.one(
-            "The disk is full; the file was not written", "the disk", "Free some space."
-        )
+        raise ComplianceError.one("The disk is full; the file was not written", "the disk", "Free some space.")
 
     monkeypatch.setattr(room.files, "copy", full)
     with pytest.raises(ComplianceError, match="disk is full"):

@@ -64,9 +64,7 @@ def test_published_vectors_come_out_byte_for_byte(name: str) -> None:
 def test_the_published_string_vector_is_escaped_as_published() -> None:
     """The string and the literals of the published file 'values'; its numbers are fractions."""
     value = {"string": "\u20ac$\u000f\u000aA'\u0042\u0022\u005c\\\"/", "literals": [None, True, False]}
-    assert canonical(value).decode() == (
-        '{"literals":[null,true,false],"string":"€$\\u000f\\nA\'B\\"\\\\\\\\\\"/"}'
-    )
+    assert canonical(value).decode() == ('{"literals":[null,true,false],"string":"€$\\u000f\\nA\'B\\"\\\\\\\\\\"/"}')
 
 
 def test_keys_are_ordered_by_utf_16_code_unit_and_not_by_code_point() -> None:

@@ -37,9 +37,7 @@ REFUSED = {"newer-schema", "another-programs-database", "empty-file", "no-file"}
 def said(scene: Scene) -> str:
     """What `verify` says, with the folder of the test and SQLite's own words left out."""
     try:
-        report = verify(
-            scene.folder, deep=scene.deep, kept_head=scene.kept_head, named_files=scene.named_files
-        )
+        report = verify(scene.folder, deep=scene.deep, kept_head=scene.kept_head, named_files=scene.named_files)
     except ComplianceError as error:
         text = f"refused, exit {error.exit_code}\n" + "\n".join(str(problem) for problem in error.problems)
     else:

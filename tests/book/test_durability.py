@@ -139,9 +139,7 @@ def test_two_programs_writing_at_once_both_succeed(tmp_path: Path) -> None:
     )
     environment = {**os.environ, "PYTHONPATH": str(WRITER.parent)}
     command = [sys.executable, "-c", script, str(tmp_path)]
-    writers = [
-        subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=environment) for _ in range(3)
-    ]
+    writers = [subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=environment) for _ in range(3)]
     counts = [[int(word) for word in writer.communicate()[0].split()] for writer in writers]
     assert [writer.returncode for writer in writers] == [0, 0, 0]
     assert [new + known for new, known in counts] == [150, 150, 150]

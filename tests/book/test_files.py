@@ -142,9 +142,7 @@ def test_every_file_and_its_folder_are_synced_before_the_name_is_returned(
     assert done == ["sync", "name", "sync"]
 
 
-def test_where_folders_cannot_be_synced_files_still_are(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_where_folders_cannot_be_synced_files_still_are(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """As on Windows: only the file itself is synced."""
     monkeypatch.setattr(files, "_FOLDERS_SYNC", False)
     handles: list[int] = []

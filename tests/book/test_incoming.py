@@ -97,9 +97,7 @@ def test_every_conflict_of_a_batch_is_told_and_long_values_say_how_long_they_are
         ),
     ],
 )
-def test_an_entry_that_cannot_be_stored_is_refused_with_the_reason(
-    tmp_path: Path, bad: Any, words: str
-) -> None:
+def test_an_entry_that_cannot_be_stored_is_refused_with_the_reason(tmp_path: Path, bad: Any, words: str) -> None:
     """The whole batch is refused and nothing is written."""
     with book_of(tmp_path, 1) as book:
         with pytest.raises(ComplianceError) as caught:

@@ -46,11 +46,7 @@ def outcome(folder: Path, said: list[str]) -> str:
         report = verify(folder, kept_head=kept)
         if report.sound:
             with Book.open(folder) as book:
-                return (
-                    "sound"
-                    if all(book.record(line.split()[2]) for line in said if line[:4] == "kept")
-                    else "lost"
-                )
+                return "sound" if all(book.record(line.split()[2]) for line in said if line[:4] == "kept") else "lost"
     except BookDamaged:
         return "damaged"
     except ComplianceError:
@@ -85,9 +81,7 @@ def test_a_loss_of_power_takes_nothing_that_was_acknowledged(tmp_path: Path) -> 
 
 
 @pytest.mark.parametrize(("setting", "damages"), [("sync-off", True), ("sync-normal", False)])
-def test_the_replay_finds_the_losses_of_a_book_that_syncs_less(
-    tmp_path: Path, setting: str, damages: bool
-) -> None:
+def test_the_replay_finds_the_losses_of_a_book_that_syncs_less(tmp_path: Path, setting: str, damages: bool) -> None:
     """The controls: the same replay must find losses with synchronous OFF and NORMAL, or it proves nothing."""
     counted = outcomes(tmp_path, 12, 2, setting)
     assert counted["lost"] > 40, counted

@@ -28,9 +28,7 @@ def test_a_new_book_holds_its_first_record(tmp_path: Path) -> None:
     Book.create(folder, first, now=NOW).close()
     with Book.open(folder) as book:
         (record,) = book.records()
-        assert record == Record(
-            1, first.id, "book", 1, first.event_time, first.device_time, NOW, first.payload
-        )
+        assert record == Record(1, first.id, "book", 1, first.event_time, first.device_time, NOW, first.payload)
         assert book.head().size == 1
 
 
@@ -300,9 +298,7 @@ def test_a_closed_book_says_so(tmp_path: Path) -> None:
         book.head()
 
 
-def test_the_files_room_is_synced_when_a_book_is_made(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_the_files_room_is_synced_when_a_book_is_made(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The new folder and the one above it are on the disk before the start is acknowledged."""
     synced: list[Path] = []
     monkeypatch.setattr(files, "sync_folder", lambda folder: synced.append(folder))

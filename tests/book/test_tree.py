@@ -93,9 +93,7 @@ def test_published_roots(size: int) -> None:
 
 def test_published_inner_nodes() -> None:
     """The inner hashes that the published proofs are made of."""
-    assert (
-        LEAVES[0].hex() == NODES["L0"] and LEAVES[1].hex() == NODES["L1"] and LEAVES[4].hex() == NODES["L4"]
-    )
+    assert LEAVES[0].hex() == NODES["L0"] and LEAVES[1].hex() == NODES["L1"] and LEAVES[4].hex() == NODES["L4"]
     assert root(LEAVES[2:4]).hex() == NODES["23"]
     assert root(LEAVES[6:8]).hex() == NODES["67"]
     assert root(LEAVES[4:8]).hex() == NODES["4567"]
@@ -125,9 +123,7 @@ def test_every_proof_up_to_64_leaves_equals_the_recursive_reference() -> None:
 
 
 @given(st.lists(st.binary(max_size=8), max_size=80), st.data())
-def test_a_frontier_taken_up_again_goes_on_as_if_never_put_down(
-    inputs: list[bytes], data: st.DataObject
-) -> None:
+def test_a_frontier_taken_up_again_goes_on_as_if_never_put_down(inputs: list[bytes], data: st.DataObject) -> None:
     """Stored at any point and restored, the frontier ends with the same root as the reference."""
     cut = data.draw(st.integers(0, len(inputs)))
     first = Frontier()

@@ -35,9 +35,7 @@ def terminal(book: Desk) -> Iterator[pexpect.spawn]:
 def _start(folder: Path, *args: str) -> pexpect.spawn:
     environment = {**os.environ, "WASHWATER_BOOK": str(folder), "TERM": "dumb"}
     command = ["-c", "from compliance.cli.main import run; run()", "log", *args]
-    return pexpect.spawn(
-        sys.executable, command, encoding="utf-8", timeout=20, dimensions=(70, 120), env=environment
-    )
+    return pexpect.spawn(sys.executable, command, encoding="utf-8", timeout=20, dimensions=(70, 120), env=environment)
 
 
 def _answer_rest(child: pexpect.spawn, typed: list[str]) -> str:

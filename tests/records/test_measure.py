@@ -15,7 +15,11 @@ from compliance.records.quantity import Quantity
 GOOD: dict[str, dict[str, Any]] = {
     "declared": {"amount": "~450 gal"},
     "meter": {
-        "meter": "Blue supply meter", "start": "1000.0", "end": 1450, "old_end": "1200", "new_start": "0",
+        "meter": "Blue supply meter",
+        "start": "1000.0",
+        "end": 1450,
+        "old_end": "1200",
+        "new_start": "0",
         "new_meter": "Blue second meter",
     },
     "mark": {"tank": "Big Blue recovery", "before": "empty", "after": "12.5 in"},

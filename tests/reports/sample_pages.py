@@ -113,9 +113,7 @@ def water_table() -> Table:
         Column("Read by"),
     )
 
-    def row(
-        name: str, shown: str, number: str | None, pm: str | None, how: str, who: str
-    ) -> tuple[Cell, ...]:
+    def row(name: str, shown: str, number: str | None, pm: str | None, how: str, who: str) -> tuple[Cell, ...]:
         return (Cell(name), Cell(shown, number, "gal" if number else "", pm), Cell(how), Cell(who))
 
     rows = (
@@ -148,9 +146,7 @@ def proof(paper: Paper = "letter") -> Page:
         (
             words("D1, by the dock ramp", "rubber mat, weighted", "20:35", "02:20", "none seen entering"),
             words("D2, east deck", "berm and drain plug", "20:35", "not read", "not watched after 01:00"),
-            words(
-                "D3, street side", "filter sock only", "20:50", "02:20", "water seen entering, about 01:45"
-            ),
+            words("D3, street side", "filter sock only", "20:50", "02:20", "water seen entering, about 01:45"),
         ),
         caption="Storm drains",
     )
@@ -198,9 +194,7 @@ def proof(paper: Paper = "letter") -> Page:
         drains,
         filters,
         Heading("Cleaning agent", 3),
-        Paragraph(
-            "Alkaline degreaser, 1 part of concentrate to 20 parts of water, 3.5 gal of mix on the dock ramp."
-        ),
+        Paragraph("Alkaline degreaser, 1 part of concentrate to 20 parts of water, 3.5 gal of mix on the dock ramp."),
         Heading("What went wrong", 3),
         Bullets(
             (
@@ -252,9 +246,7 @@ def line() -> Chart:
     days = tuple(f"{day} May" for day in range(1, 32))
     used = tuple(Cell(f"{400 + 37 * (d * d % 11)}", f"{400 + 37 * (d * d % 11)}", "gal") for d in range(31))
     got = tuple(
-        Cell("not read")
-        if d in (6, 7, 19)
-        else Cell(f"{330 + 31 * (d * d % 11)}", f"{330 + 31 * (d * d % 11)}", "gal")
+        Cell("not read") if d in (6, 7, 19) else Cell(f"{330 + 31 * (d * d % 11)}", f"{330 + 31 * (d * d % 11)}", "gal")
         for d in range(31)
     )
     return Chart(
@@ -270,9 +262,7 @@ def line() -> Chart:
 def points() -> Chart:
     jobs = ("GP-0007", "AS-0011", "FT-0002", "CR-0003", "GP-0008")
     left = (gal("215", "16"), gal("-12", "30"), Cell("cannot tell"), gal("44", "9"), gal("130", "52"))
-    return Chart(
-        "points", "Not explained, by job", "gal", jobs, (Series("Not explained", left),), "Job", "With ±."
-    )
+    return Chart("points", "Not explained, by job", "gal", jobs, (Series("Not explained", left),), "Job", "With ±.")
 
 
 def month(paper: Paper = "letter") -> Page:

@@ -23,9 +23,7 @@ def test_the_files_hold_a_drawn_glyph_for_each_character_that_the_pages_print(na
     face = pdfmetrics.getFont(name).face
     covered = {code for a, b in COVERED for code in range(a, b + 1)}
     assert set(face.charToGlyph) - {0xFFFF} == covered  # FFFF closes a font's own table
-    empty = {
-        c for c in covered if face.glyphPos[face.charToGlyph[c]] == face.glyphPos[face.charToGlyph[c] + 1]
-    }
+    empty = {c for c in covered if face.glyphPos[face.charToGlyph[c]] == face.glyphPos[face.charToGlyph[c] + 1]}
     assert empty <= BLANK
     assert face.charToGlyph[ord("A")] != 0
 

@@ -111,9 +111,7 @@ def test_markup_in_a_picture_is_text_too():
     page = samples.of(samples.bars())
     chart = page.blocks[0]
     evil = "</text></svg><script>alert(1)</script>"
-    changed = html.render(
-        samples.of(type(chart)(chart.kind, evil, evil, (evil,) * 4, chart.series, evil, evil))
-    )
+    changed = html.render(samples.of(type(chart)(chart.kind, evil, evil, (evil,) * 4, chart.series, evil, evil)))
     tags, _ = html_read(changed)
     assert {tag for tag, _ in tags} <= ALLOWED
 

@@ -29,9 +29,7 @@ from compliance.reports.model import (
 from . import sample_pages as samples
 
 
-@pytest.mark.parametrize(
-    "page", [samples.proof(), samples.proof("A4"), samples.month(), samples.everything()]
-)
+@pytest.mark.parametrize("page", [samples.proof(), samples.proof("A4"), samples.month(), samples.everything()])
 def test_a_page_comes_back_from_its_json_unchanged(page):
     """Reading what was written gives an equal page, and writing that gives equal text."""
     text = to_json(page)

@@ -409,8 +409,10 @@ def test_in_a_closed_month_not_recorded_yet_is_not_recorded() -> None:
     items = block(page, OpenItems).items
     assert page.status == f"{len(items)} open items"
     assert "Stop of Sep 23, 2026, not recorded: Area, Arrived, Left, Surface" in items
-    assert any("sin anotar: " in one for one in block(
-        proof(bench, "2026-09-23-little-heron.s1", findings=found, language="es"), OpenItems).items)
+    assert any(
+        "sin anotar: " in one
+        for one in block(proof(bench, "2026-09-23-little-heron.s1", findings=found, language="es"), OpenItems).items
+    )
     assert "not read" in " ".join(texts(proof(bench, "2026-09-14-big-blue.s1")))
 
 

@@ -38,9 +38,7 @@ def _pages():
 
 
 def _render(page) -> bytes:
-    return workbook.render(
-        page.title, page_sheets(page), language=page.language, paper=page.paper, issuer=page.issuer
-    )
+    return workbook.render(page.title, page_sheets(page), language=page.language, paper=page.paper, issuer=page.issuer)
 
 
 @pytest.mark.parametrize("page", _pages())
@@ -56,9 +54,7 @@ def test_the_same_sheets_are_the_same_bytes(page):
 def test_every_word_and_number_of_a_page_is_in_its_workbook(page):
     """Texts as texts; a cell with a number by that number, its ± beside it."""
     book = _open(_render(page))
-    found = [
-        cell.value for sheet in book for row in sheet.iter_rows() for cell in row if cell.value is not None
-    ]
+    found = [cell.value for sheet in book for row in sheet.iter_rows() for cell in row if cell.value is not None]
     texts = "\n".join(str(one) for one in found)
     numbers = {Decimal(str(one)) for one in found if isinstance(one, int | float)}
     for block in page.blocks:
@@ -78,9 +74,7 @@ def test_every_word_and_number_of_a_page_is_in_its_workbook(page):
 def test_there_is_no_formula_no_link_and_no_macro(page):
     """Nothing in the file computes, fetches or runs."""
     data = _render(page)
-    assert not any(
-        cell.data_type == "f" for sheet in _open(data) for row in sheet.iter_rows() for cell in row
-    )
+    assert not any(cell.data_type == "f" for sheet in _open(data) for row in sheet.iter_rows() for cell in row)
     with ZipFile(BytesIO(data)) as archive:
         names = archive.namelist()
         assert not any(re.search("externalLink|vba|connections|embeddings", name) for name in names)
@@ -132,9 +126,7 @@ def test_a_negative_number_stays_a_number():
 def test_a_number_with_more_digits_than_the_format_keeps_is_written_as_text():
     """Sixteen digits and more would be rounded without a word."""
     long = "1234567890123456789"
-    sheet = _open(
-        workbook.render("t", [Sheet("s", Table((Column("a"),), ((Cell(long, long),),)))])
-    ).worksheets[0]
+    sheet = _open(workbook.render("t", [Sheet("s", Table((Column("a"),), ((Cell(long, long),),)))])).worksheets[0]
     assert sheet["A2"].value == long
 
 
@@ -158,9 +150,7 @@ def test_text_longer_than_a_cell_goes_on_in_the_rows_below(letter):
     """Nothing is cut: the parts, put together, are the text, and each says that it goes on."""
     long = letter * (2 * LONGEST + 5)
     more = word("continues below", "en")
-    data = workbook.render(
-        "t", [Sheet("s", Table((Column("a"), Column("b")), ((Cell(long), Cell("1")),), note=long))]
-    )
+    data = workbook.render("t", [Sheet("s", Table((Column("a"), Column("b")), ((Cell(long), Cell("1")),), note=long))])
     sheet = _open(data).worksheets[0]
     values = [row[0].value for row in sheet.iter_rows(min_row=2)]
     assert "".join(value.removesuffix(more) for value in values) == long * 2

@@ -15,6 +15,7 @@ from compliance.records.problem import Problem
 
 _CHUNK: Final = 1 << 18
 _ROW: Final = re.compile(rb"<(?:\w+:)?row[\s>/]")
+_FAR: Final = re.compile(rb'<(?:\w+:)?row\s[^>]*?\br="(\d{7,})"')
 _CONTENT: Final = re.compile(rb"<(?:\w+:)?(?:v|is|f)[\s>]")
 _FORMULA: Final = re.compile(rb"<(?:\w+:)?f[\s>/]")
 _TEXT: Final = re.compile(rb"<(?:\w+:)?si[\s>/]")
@@ -104,7 +105,7 @@ def _parts(archive: ZipFile, members: list[ZipInfo], data: bytes, where: str) ->
                 return limits.beyond(f"more than {limits.TEXTS:,} different texts", where)
             if rows + found.rows > limits.ROWS:
                 return limits.too_many_rows(where)
-            if begun + found.begun > limits.BEGUN:
+            if found.far or begun + found.begun > limits.BEGUN:
                 return limits.far_out(where)
         rows, begun = rows + found.rows, begun + found.begun
         if found.formulas:
@@ -130,6 +131,7 @@ class _Part:
         self.texts = 0
         self.longest = 0
         self.formulas = False
+        self.far = False
         self.declares = False
         self._seen = 0
         self._since_tag = 0
@@ -145,6 +147,7 @@ class _Part:
             self.texts += _starts(_TEXT, piece, fresh)
         if cells:
             self.formulas = self.formulas or _FORMULA.search(piece) is not None
+            self.far = self.far or any(int(match[1]) > limits.LAST_ROW for match in _FAR.finditer(piece))
             self._count_rows(piece, fresh)
 
     def _run(self, piece: bytes, at: int) -> None:

@@ -30,8 +30,10 @@ PIECE: Final = 2_000_000
 """Bytes of one cell's text as it is stored: far above what any spreadsheet lets a person type."""
 BEGUN: Final = 100_000
 """Rows that a workbook stores at all, the formatted ones with nothing in them included."""
+LAST_ROW: Final = 1_048_576
+"""The last row of a sheet in any spreadsheet."""
 PLACES: Final = 1_100_000
-"""Rows that are passed over because nothing is in them (the last row of a sheet is 1,048,576), and cells of rows that
+"""Rows that are passed over because nothing is in them and cells of rows that
 reach far out.
 """
 
