@@ -33,9 +33,7 @@ BEGUN: Final = 100_000
 LAST_ROW: Final = 1_048_576
 """The last row of a sheet in any spreadsheet."""
 PLACES: Final = 1_100_000
-"""Rows that are passed over because nothing is in them and cells of rows that
-reach far out.
-"""
+"""Rows that are passed over because nothing is in them, and cells of rows that reach far out."""
 
 
 def beyond(what: str, where: str, next_step: str = "split it, or save only the sheets that are needed") -> Problem:
