@@ -262,9 +262,7 @@ class _Lazy:
         return self._seen[place]
 
     def first(self, count: int) -> list[Row]:
-        """So many of them, or all that there are."""
-        if count > len(self._seen):
-            self.at(count - 1)
+        """So many of those that were looked at."""
         return self._seen[:count]
 
     def until(self, row: Row) -> int:

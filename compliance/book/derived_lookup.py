@@ -45,8 +45,13 @@ class Index(IndexFile):
         return {row.id: row for row in rows}
 
     def _in(self, values: Sequence[int | str], column: Literal["seq", "head", "base"]) -> Iterator[tuple[Any, ...]]:
-        where = {"seq": "seq IN", "head": "head <> seq AND head IN", "base": "base IN"}[column]
-        yield from self.db.execute(f"{ROW} WHERE {where} ({marks(values)})", values)
+        match column:
+            case "seq":
+                yield from self.db.execute(f"{ROW} WHERE seq IN ({marks(values)})", values)
+            case "head":
+                yield from self.db.execute(f"{ROW} WHERE head <> seq AND head IN ({marks(values)})", values)
+            case "base":
+                yield from self.db.execute(f"{ROW} WHERE base IN ({marks(values)})", values)
 
     def numbers(self, what: str, name: str) -> list[int]:
         """The numbers of all spellings of a name that the runs hold, 'same as' followed."""

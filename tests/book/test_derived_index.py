@@ -134,9 +134,9 @@ def test_figures_of_a_few_runs_are_those_of_the_whole_book(
                 assert said(few.runs[near.record]) == said(night.runs[near.record])
 
 
-def night(name: str, day: str, *lines: dict[str, Any]) -> Entry:
+def night(name: str, day: str, *lines: dict[str, Any], rig: str = "Birch") -> Entry:
     numbered = [{"n": str(n), **line} for n, line in enumerate(lines, start=1)]
-    fields = {"rig": "Birch", "lead": "Rosa Iglesias", "date": day, "where": "see lines"}
+    fields = {"rig": rig, "lead": "Rosa Iglesias", "date": day, "where": "see lines"}
     return made(name, "run", {"fields": fields, "lines": numbered, "typed": {}, "who": "Rosa Iglesias"})
 
 
@@ -168,6 +168,35 @@ def test_a_supply_meter_reaches_over_nights_that_left_the_tank_empty() -> None:
             few = calculate(gather(index.records(ids)))
         assert few.runs[nights[3].id] == whole.runs[nights[3].id]
         assert str(whole.runs[nights[3].id].used.figure.best) == "50.00"  # type: ignore[union-attr]
+
+
+def test_water_in_a_second_tank_is_followed_to_where_it_came_from() -> None:
+    """That the first tank was emptied tells nothing while the other holds water of nights before."""
+    into = {"line": "move", "fields": {"tank": "Alder recovery", "to": "Alder holding", "tank_after": "empty"}}
+    out = {"line": "hand over", "fields": {"place": "Station", "tank": "Alder holding", "tank_after": "empty"}}
+    looked = [
+        {"line": "reading", "fields": {"of": tank, "shows": "empty"}} for tank in ("Alder recovery", "Alder holding")
+    ]
+    full = {"line": "reading", "fields": {"of": "Alder recovery", "shows": "20.0 in"}}
+    nights = [
+        night("n0", "2026-09-01", *looked, rig="Alder"),
+        night("n1", "2026-09-02", STOP, full, into, rig="Alder"),
+        night("n2", "2026-09-03", rig="Alder"),
+        night("n3", "2026-09-04", STOP, DUMP, rig="Alder"),
+        night("n4", "2026-09-05", STOP, DUMP, rig="Alder"),
+        night("n5", "2026-09-06", out, rig="Alder"),
+        night("n6", "2026-09-07", STOP, DUMP, rig="Alder"),
+    ]
+    with book_with([]) as (book, _):
+        book.append(nights, receipt_time=NOW)
+        whole = calculate(gather(book.records()))
+        with Index.open(book) as index:
+            ids = with_context(index, [nights[5].id])
+            assert set(ids) == {one.id for one in nights[:6]}
+            few = calculate(gather(index.records(ids)))
+        assert few.runs[nights[5].id] == whole.runs[nights[5].id]
+        handed = next(load for load in whole.loads.values() if load.tank == "Alder holding").draws[0]
+        assert handed.parts == {"2026-09-02-alder.s1": 28571}
 
 
 def test_a_change_of_a_joined_run_names_what_joined_it() -> None:
