@@ -80,8 +80,9 @@ def _named_files(shell: Shell) -> list[tuple[str, str]]:
 
 
 def files_of(state: State) -> list[tuple[str, str]]:
-    """(record id, SHA-256) of every attachment, every copy of a photo that goes on pages, and every issued page."""
+    """(record id, SHA-256) of every attachment, copy of a photo for pages, old spreadsheet and issued page."""
     attached = [(one.record, sha) for one in state.attachments for sha in (one.sha256, one.copy) if sha]
+    attached += [(row.record, row.sha256) for row in state.old_rows]
     return attached + [(page.record, sha) for page in state.issued for sha in page.files.values()]
 
 
