@@ -146,12 +146,11 @@ class IndexFile:
             with self._transaction():
                 self._start_over()
         taken = 0
-        while next(self.book.records(after=self.seen), None) is not None:
-            with self._transaction():  # another program may have been quicker, so it is looked at again
-                batch = list(islice(self.book.records(after=self.seen), _BATCH))
-                if batch:
+        while batch := list(islice(self.book.records(after=(seen := self.seen)), _BATCH)):
+            with self._transaction():
+                if self.seen == seen:  # else another program was quicker, and it is looked at again
                     self._take(batch)
-            taken += len(batch)
+                    taken += len(batch)
         return taken
 
     def _made(self) -> bool:

@@ -8,7 +8,7 @@ from typing import Any, Final
 from compliance.records import kinds
 from compliance.records.answer import NOT_APPLICABLE, WRITTEN, without_value
 from compliance.records.envelope import Record
-from compliance.records.fields import WHERE_WORDS
+from compliance.records.fields import GROUPS, LINE_KINDS, WHERE_WORDS
 from compliance.records.quantity import stored
 from compliance.records.state import LineView, RunView, folded
 
@@ -45,11 +45,18 @@ def names_in(view: RunView) -> Iterator[tuple[str, str]]:
     if is_place(where):
         yield "place", folded(str(where))
     for line in view.lines:
-        for what in ("client", "site", "job", "place"):
-            if isinstance(line.get(what), str):
-                yield what, folded(line.get(what))
+        for what in _LOOKED_UP.get(line.kind, ()):
+            name = line.fields.get(what)
+            if isinstance(name, str):
+                yield what, folded(name)
         if line.kind == "reading":
             yield "reading", _tank(line.get("of"))
+
+
+_LOOKED_UP: Final[Mapping[str, tuple[str, ...]]] = {
+    kind: tuple(row.name for row in GROUPS[kind] if row.name in NAMED) for kind in LINE_KINDS
+}
+"""Kind of line -> its fields that a run can be looked up by."""
 
 
 def tanks_named(record: Record) -> set[str]:
@@ -57,9 +64,11 @@ def tanks_named(record: Record) -> set[str]:
     payload = record.payload
     if record.kind == kinds.RUN:
         return {name for line in payload["lines"] for name in _named_in(line["fields"])}
-    if record.kind in (kinds.CORRECT, kinds.COMPLETE):
-        return set(_named_in(payload["add"]["fields"] if "add" in payload else {payload["field"]: payload["value"]}))
-    return set()
+    if record.kind not in (kinds.CORRECT, kinds.COMPLETE):
+        return set()
+    if "add" in payload:
+        return set(_named_in(payload["add"]["fields"]))
+    return set(_named_in({payload["field"].rpartition("/")[2]: payload["value"]}))
 
 
 def tanks_in(lines: Iterable[LineView]) -> set[str]:
@@ -68,10 +77,11 @@ def tanks_in(lines: Iterable[LineView]) -> set[str]:
 
 
 def _named_in(fields: Mapping[str, Any]) -> Iterator[str]:
-    for name, value in fields.items():
-        if name.rpartition("/")[2] in ("tank", "to", "from_tank", "of") and without_value(value) is None:
-            yield folded(str(value))
-        elif isinstance(value, Mapping) and "tank" in value:
+    for name in ("tank", "to", "from_tank", "of"):
+        if name in fields and without_value(fields[name]) is None:
+            yield folded(str(fields[name]))
+    for value in fields.values():
+        if isinstance(value, dict) and "tank" in value:  # a measure
             yield folded(str(value["tank"]))
 
 
@@ -152,5 +162,5 @@ def _tank(name: Any) -> str:
 
 def _marked(measure: Any) -> Iterator[tuple[str, bool]]:
     """The tank that a measure's own marks are of: looked at, so touched; never counted as empty by that."""
-    if isinstance(measure, Mapping) and measure.get("method") == "mark":
+    if isinstance(measure, dict) and measure.get("method") == "mark":
         yield _tank(measure.get("tank")), False
