@@ -24,7 +24,7 @@ from compliance.records import kinds
 from compliance.records.envelope import Record
 from compliance.records.state import RunView, folded, gather, run_order, slug
 
-LAYOUT: Final = 2
+LAYOUT: Final = 3
 """The version of the tables below and of what is put into them; another one starts the file over."""
 
 _BATCH: Final = 2_000  # records a transaction: catching up keeps what it has done when it is stopped

@@ -192,9 +192,10 @@ class Index(IndexFile):
         found = self.book.by_ids(rows)
         keys = [*rows, *self._abouts(rows.values())]
         while keys:
-            new = [id for id in self.naming(keys) if id not in found]
-            found |= self.book.by_ids(new)
-            keys = new
+            new = self.book.by_ids(id for id in self.naming(keys) if id not in found)
+            found |= new
+            keys = [*new, *(outing for record in new.values() if (outing := record.payload.get("outing")))]
+            found |= self.book.by_ids(id for id in keys if id not in found)  # what a change says it was made to
         always = [*self.register_records(), *(r for kind in _ALWAYS for r in self.book.records(kind=kind))]
         found |= {record.id: record for record in always}
         return sorted(found.values(), key=lambda record: record.seq)

@@ -100,6 +100,9 @@ def tanks_after(view: RunView) -> list[tuple[str, bool]]:
     for name, empty in _touches(view):
         found.pop(name, None)
         found[name] = empty
+    if is_place(view.get("where")) and _closing(view) is None:
+        # all of it gone, as the run says: whether this run emptied the tank depends on those before, unless it used it
+        found[""] = found.pop("", None) is not None
     return list(found.items())
 
 
@@ -128,8 +131,6 @@ def _touches(view: RunView) -> Iterator[tuple[str, bool]]:
                 pass
     if _some(view.get("recovered")) and not any(_worked(line) for line in view.lines):
         yield "", False  # it may be in the tank, though nobody says of which stop
-    if gone is not None and closing is None:
-        yield "", True
 
 
 def _some(recovered: Any) -> bool:

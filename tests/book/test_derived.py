@@ -29,10 +29,11 @@ from compliance.records import kinds
 from compliance.records.envelope import Entry
 from compliance.records.problem import ComplianceError
 from compliance.records.state import gather
+from compliance.water.fold import calculate
 from compliance.water.ratio import NoRatio, Ratio
 from compliance.water.volume import Figure, Unknown, Volume, exact, stated, with_limits
 
-from .deriving import NOW, book_with, entries, id_of, made, worked_out
+from .deriving import NOW, book_with, entries, id_of, made
 
 slow = settings(
     max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
@@ -56,7 +57,7 @@ def from_everything(book: Book) -> dict[str, list[Row]]:
     state = gather(book.records())
     refs = {run.record: run.ref for run in state.runs}
     rows = of_papers(state, lambda run: refs.get(run, ""))
-    rows |= of_runs(state, worked_out(state), refs)
+    rows |= of_runs(state, calculate(state), refs)
     return {name: plain(iter(made)) for name, made in rows.items()}
 
 
@@ -78,7 +79,6 @@ def test_refreshed_tables_are_rebuilt_tables(given: list[Entry], cuts: list[int]
     with book_with(given, cuts) as (book, batches):
         for batch in batches:
             book.append(batch, receipt_time=NOW)
-            worked_out(gather(book.records()))
             derived.refresh(book.folder)
             assert derived.fresh(book.folder)
         assert in_file(book.folder) == from_everything(book)

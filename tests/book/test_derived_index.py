@@ -26,7 +26,7 @@ from compliance.water.fold import calculate
 from compliance.water.results import Line
 from compliance.water.volume import Unknown
 
-from .deriving import NOW, book_with, entries, made, worked_out
+from .deriving import NOW, book_with, entries, made
 
 slow = settings(
     max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
@@ -114,7 +114,7 @@ def test_figures_of_a_few_runs_are_those_of_the_whole_book(
     with book_with(given) as (book, _):
         book.append(given, receipt_time=NOW)
         state = gather(book.records())
-        night = worked_out(state)
+        night = calculate(state)
         run = state.runs[which % len(state.runs)]
         with Index.open(book) as index:
             part = gather(index.records(with_context(index, [run.record], before=before, after=after)))
