@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
-from functools import cached_property
+from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -194,7 +194,7 @@ class Office:
         if not before:
             return None
         last = before[-1]
-        again = rendered(wanted, last.number, last.date, last.replaces, Head(last.size, last.root))
+        again = rendered(wanted, last.number, last.date, last.replaces, Head(last.size, last.root), self.shell.folder)
         return last if {_TYPES[end]: _digest(data) for end, data in again.items()} == dict(last.files) else None
 
     def issue_anew(
@@ -219,7 +219,7 @@ class Office:
         self.progress.say(f"making the page: {wanted.kind}, {wanted.about}")
         prepared = prepare(wanted.kind, wanted.about, wanted.counted_under, self.state.issued)
         head = made_from or self.head()
-        made = rendered(wanted, prepared.number, self.today, prepared.replaces, head)
+        made = rendered(wanted, prepared.number, self.today, prepared.replaces, head, self.shell.folder)
         kept = {_TYPES[end]: files.put(self.shell.folder, data) for end, data in made.items()}
         form = payload(
             wanted.kind, wanted.about, prepared, date=self.today, files=kept, head=head, figures=wanted.figures, who=who
@@ -259,7 +259,7 @@ class Office:
 
     def preview(self, wanted: Wanted, out: Path) -> Out:
         """The page without number and record code; the book does not keep it."""
-        made = rendered(wanted, "", self.today, "", None)
+        made = rendered(wanted, "", self.today, "", None, self.shell.folder)
         return Out(_write(out, f"preview-{wanted.kind}", made), "", False, "")
 
     def version(self, wanted: Wanted, n: int, out: Path, who: str) -> Out:
@@ -280,13 +280,18 @@ class Office:
         return self.issue_anew(wanted, out, who)
 
 
-def rendered(wanted: Wanted, number: str, day: str, replaces: str, head: Head | None) -> dict[str, bytes]:
-    """The page's bytes by ending."""
+def rendered(wanted: Wanted, number: str, day: str, replaces: str, head: Head | None, folder: Path) -> dict[str, bytes]:
+    """The page's bytes by ending. folder: of the book, which holds the photos."""
     from compliance.reports import html, pdf
     from compliance.reports.model import to_json
 
     page = wanted.build(number, day, replaces, head)
-    made = {"pdf": pdf.render(page), "html": html.render(page).encode(), "json": to_json(page).encode()}
+    pictures = partial(_picture, folder)
+    made = {
+        "pdf": pdf.render(page, pictures),
+        "html": html.render(page, pictures).encode(),
+        "json": to_json(page).encode(),
+    }
     if wanted.workbook:
         from compliance.reports import workbook
         from compliance.reports.sheets import page_sheets
@@ -296,6 +301,17 @@ def rendered(wanted: Wanted, number: str, day: str, replaces: str, head: Head | 
             title, page_sheets(page), language=page.language, paper=page.paper, issuer=page.issuer
         )
     return made
+
+
+def _picture(folder: Path, sha256: str) -> bytes | None:
+    """A photo's copy, unless the book has lost it: a page is not held up by that, it says so."""
+    from compliance.book import files
+
+    try:
+        data = files.get(folder, sha256).read_bytes()
+    except (ComplianceError, OSError):
+        return None
+    return data if _digest(data) == sha256 else None
 
 
 def _digest(data: bytes) -> str:

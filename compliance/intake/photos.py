@@ -25,8 +25,8 @@ from compliance.records.state import Attachment, LineView, RunView, State
 if TYPE_CHECKING:
     from PIL.Image import Image
 
-LONGEST: Final = 2_000
-"""Pixels of the longer side of a copy: a drain fills a page at that."""
+LONGEST: Final = 1_400
+"""Pixels of the longer side of a copy: two beside each other on paper are sharp, and a page can still be mailed."""
 QUALITY: Final = 85
 MOST_PIXELS: Final = 120_000_000
 """Pixels of an original: far above any phone's, far below what would fill the memory."""
@@ -74,15 +74,13 @@ class Placed:
 
 
 class OnPage(NamedTuple):
-    """A photo as a page shows it. caption: what it is and where; copy, original: SHA-256; line: of the run, '' for it.
+    """A photo as a page shows it. caption: what it is and where. file: copy, original, line.
 
     A page of one client shows photos of that client's lines only: one without a line may show anybody's site.
     """
 
     caption: str
-    copy: str
-    original: str
-    line: str
+    file: Attachment
 
 
 # ---- one photo -----------------------------------------------------------------------------------------------
@@ -269,7 +267,7 @@ def photos_for(state: State, run: RunView) -> list[OnPage]:
     order = {line.n: at for at, line in enumerate(run.lines)}
     mine = [one for one in state.attachments if one.about == run.record and one.copy]
     mine.sort(key=lambda one: (order.get(one.line, -1), one.name, one.record))
-    return [OnPage(_caption(run, one), one.copy, one.sha256, one.line) for one in mine]
+    return [OnPage(_caption(run, one), one) for one in mine]
 
 
 def _caption(run: RunView, one: Attachment) -> str:

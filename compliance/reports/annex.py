@@ -7,22 +7,26 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Final
 
+from compliance.intake.photos import photos_for
 from compliance.records.fields import GROUPS, MOMENT, WELCOME
 from compliance.records.kinds import COMPLETE, KEYED_WRONG, READ_WRONG
 from compliance.records.quantity import stored
 from compliance.records.state import Attachment, Change, Fields, LineView, RunView
 from compliance.reports import timeline
 from compliance.reports.awaited import handover_lines, own_lines
-from compliance.reports.model import Block, Bullets, Cell, Column, Heading, Paragraph, Table
+from compliance.reports.model import Block, Bullets, Cell, Column, Heading, Paragraph, Photo, Photos, Table
 from compliance.reports.numbers import answered, figure_text, quantity_text, typed_text
 from compliance.reports.refs import Source, stop_label
 from compliance.reports.values import measure_text, value_text
 from compliance.reports.words import Words
 from compliance.water.results import JobFacts, Line, StopFacts
 
-SHOW_COMMAND = "washwater verify --page FILE"
+SHOW_COMMAND: Final = "washwater verify --page FILE"
 """What the contractor runs to say whether a file is a page of its book."""
+MOST_PHOTOS: Final = 24
+"""Photos printed on one proof; the others are listed with their hashes."""
 
 
 def blocks(source: Source, job: JobFacts, number: str) -> Sequence[Block]:
@@ -44,6 +48,7 @@ def blocks(source: Source, job: JobFacts, number: str) -> Sequence[Block]:
         *_changes(source, job),
         Heading(words("files.title"), 3),
         *_files(source, job),
+        *_photos(source, job),
         Heading(words("remarks.title"), 3),
         *_remarks(source, job),
         Heading(words("check.title"), 3),
@@ -322,6 +327,21 @@ def _files(source: Source, job: JobFacts) -> list[Block]:
     )
     rows = tuple((Cell(one.name), Cell(one.what), Cell(one.sha256)) for one in found)
     return [Table(columns, rows, note=words("files.note"))]
+
+
+def _photos(source: Source, job: JobFacts) -> list[Block]:
+    """The photos of our own lines, as copies made of their pixels alone."""
+    words = source.words
+    runs = [source.runs[record] for record in dict.fromkeys(stop.lines[0].record for stop in job.stops)]
+    ours = [one for run in runs for one in photos_for(source.state, run) if _is_ours(source, job, one.file)]
+    if not ours:
+        return []
+    shown = [
+        Photo(one.caption, one.file.copy, words("photos.hashes", original=one.file.sha256, copy=one.file.copy))
+        for one in ours[:MOST_PHOTOS]
+    ]
+    cut = [Paragraph(words("photos.more", shown=len(shown), all=len(ours)))] if len(ours) > len(shown) else []
+    return [Paragraph(words("photos.copies"), "muted"), *cut, Photos(tuple(shown))]
 
 
 def _is_ours(source: Source, job: JobFacts, file: Attachment) -> bool:

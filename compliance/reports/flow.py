@@ -8,9 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from io import BytesIO
 from typing import Any
 
 from reportlab.lib.colors import HexColor
+from reportlab.lib.utils import ImageReader
 from reportlab.platypus.flowables import Flowable
 
 from compliance.reports import fonts
@@ -94,6 +96,58 @@ def bookmark(canvas: Any, text: str, level: int, height: float) -> None:
     key = f"part-{canvas.entries}"
     canvas.bookmarkHorizontal(key, 0, height)
     canvas.addOutlineEntry(text.replace("\n", " "), key, level)
+
+
+class PhotoRow(Flowable):  # type: ignore[misc]
+    """Photos beside each other, each over its own words; a row is not broken over sheets.
+
+    photos: JPEG file or None, lines of the caption, lines of the note. A photo that nobody has is an empty frame.
+    """
+
+    GAP, CAPTION, NOTE = 14.0, Type(7.4, 9.6), Type(5.2, 6.8, colour=MUTED)
+    TALLEST = 200.0
+
+    def __init__(self, photos: Sequence[tuple[bytes | None, str, str]], wide: float) -> None:
+        super().__init__()
+        self.each = (wide - self.GAP) / 2
+        self.photos = [self._set(*one) for one in photos]
+        self.wide = wide
+        self.tall = max(high + lines for _, (_, high), _, _, lines in self.photos) + 10
+
+    def _set(self, data: bytes | None, caption: str, note: str) -> tuple[Any, tuple[float, float], Any, Any, float]:
+        image = None if data is None else ImageReader(BytesIO(data))
+        size = (self.each, 24.0)
+        if image is not None:
+            wide, high = image.getSize()
+            scale = min(self.each / wide, self.TALLEST / high)
+            size = (wide * scale, high * scale)
+        above, _ = fonts.shortened(caption, self.each, self.CAPTION.size, 6)  # the list of files says it in full
+        below = fonts.wrap(note, self.each, self.NOTE.size, False)
+        lines = 4 + len(above) * self.CAPTION.leading + len(below) * self.NOTE.leading
+        return image, size, above, below, lines
+
+    def wrap(self, wide: float, high: float) -> tuple[float, float]:
+        return self.wide, self.tall
+
+    def draw(self) -> None:
+        canvas, x = self.canv, 0.0
+        for image, (wide, high), caption, note, _ in self.photos:
+            y = self.tall - high
+            if image is None:
+                canvas.setStrokeColor(colour(MUTED))
+                canvas.setDash([3, 2])
+                canvas.rect(x, y, wide, high, stroke=1, fill=0)
+                canvas.setDash([])
+            else:
+                canvas.drawImage(image, x, y, wide, high)
+            y -= 4
+            for text, kind in ((caption, self.CAPTION), (note, self.NOTE)):
+                canvas.setFillColor(colour(kind.colour))
+                canvas.setFont(fonts.face(kind.bold), kind.size)
+                for line in text:
+                    canvas.drawString(x, y - kind.size, line)
+                    y -= kind.leading
+            x += self.each + self.GAP
 
 
 class Picture(Flowable):  # type: ignore[misc]

@@ -6,6 +6,7 @@ such, a wide table turns into cards on a narrow screen, and each picture has its
 
 from __future__ import annotations
 
+from base64 import b64encode
 from collections.abc import Iterable
 from html import escape
 
@@ -23,16 +24,21 @@ from compliance.reports.model import (
     Page,
     PageBreak,
     Paragraph,
+    Photo,
+    Photos,
+    Pictures,
     Small,
     Statement,
     Table,
     WaterPath,
     chart_table,
+    no_pictures,
 )
 from compliance.reports.picture import ACCENT, HAIR, INK, MUTED, Drawing, Label, Line, Polygon, Rect, Shape
 from compliance.reports.text import printable_page, word
 
 _WIDE, _NARROW = 500.0, 236.0
+_ALLOWED = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 
 _STYLE = f"""
 :root {{ color-scheme: light; }}
@@ -73,6 +79,11 @@ li {{ margin-bottom: .25rem; }}
 .open li::before {{ content: "\\2610\\00a0\\00a0"; }}
 figure {{ margin: 1.5rem 0; }}
 figcaption {{ font-weight: 700; margin-bottom: .4rem; overflow-wrap: anywhere; }}
+.photos {{ display: grid; grid-template-columns: repeat(auto-fill, minmax(15rem, 1fr)); gap: 1.25rem; margin: 1rem 0; }}
+.photos figure {{ margin: 0; }}
+.photos img {{ display: block; max-width: 100%; height: auto; max-height: 24rem; }}
+.photos figcaption {{ font-weight: 400; font-size: .88rem; margin: .4rem 0 .1rem; white-space: pre-wrap; }}
+.photos .code {{ font-size: .65rem; }}
 svg {{ display: block; width: 100%; height: auto; }}
 svg.narrow {{ display: none; }}
 summary {{ cursor: pointer; color: {ACCENT}; font-size: .88rem; padding: .75rem 0 0; }}
@@ -105,8 +116,8 @@ footer p {{ margin-bottom: .3rem; }}
 """
 
 
-def render(page: Page) -> str:
-    """The page as the text of one HTML file, to be written as UTF-8."""
+def render(page: Page, pictures: Pictures = no_pictures) -> str:
+    """The page as the text of one HTML file, to be written as UTF-8; its photos come from `pictures`."""
     page, code_points = printable_page(page)
     language = page.language
     name = f"{page.title} {page.number}".strip()
@@ -116,7 +127,7 @@ def render(page: Page) -> str:
         f"<h1>{escape(page.title)}</h1>",
         f'<p class="state">{escape(state)}</p>' if state else "",
     ]
-    blocks = [_block(block, language) for block in page.blocks]
+    blocks = [_block(block, language, pictures) for block in page.blocks]
     last = [_code(page.footer.code)]
     if code_points:
         last.append(_code([word("code points", language)]))
@@ -127,7 +138,7 @@ def render(page: Page) -> str:
             f'<html lang="{language}">',
             "<head>",
             '<meta charset="utf-8">',
-            "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">",
+            f'<meta http-equiv="Content-Security-Policy" content="{_ALLOWED}">',
             '<meta name="viewport" content="width=device-width, initial-scale=1">',
             '<meta name="format-detection" content="telephone=no, date=no, address=no">',
             f'<meta name="author" content="{escape(page.issuer)}">' if page.issuer else "",
@@ -154,7 +165,7 @@ def render(page: Page) -> str:
     )
 
 
-def _block(block: Block, language: Language) -> str:
+def _block(block: Block, language: Language, pictures: Pictures) -> str:
     match block:
         case Heading(text, level):
             return f"<h{level}>{escape(text)}</h{level}>"
@@ -177,6 +188,9 @@ def _block(block: Block, language: Language) -> str:
         case Chart(_, title):
             drawings = [charts.layout(block, wide, language) for wide in (_WIDE, _NARROW)]
             return _figure(title, drawings, chart_table(block), language)
+        case Photos(photos):
+            shown = "\n".join(_photo(one, pictures, language) for one in photos)
+            return f'<div class="photos">{shown}</div>' if photos else ""
         case PageBreak():
             return '<hr class="sheet">'
         case Small(lines):
@@ -185,6 +199,17 @@ def _block(block: Block, language: Language) -> str:
 
 def _items(items: Iterable[str]) -> str:
     return "".join(f"<li>{escape(item)}</li>" for item in items)
+
+
+def _photo(photo: Photo, pictures: Pictures, language: Language) -> str:
+    """A photo stands in the file itself: nothing is fetched."""
+    data = pictures(photo.shown)
+    if data is None:
+        image = f'<p class="muted">{escape(word("photo lost", language))}</p>'
+    else:
+        image = f'<img alt="{escape(photo.caption)}" src="data:image/jpeg;base64,{b64encode(data).decode()}">'
+    caption = f"<figcaption>{escape(photo.caption)}</figcaption>"
+    return f"<figure>{image}{caption}{_code(photo.note.splitlines())}</figure>"
 
 
 def _paragraph(text: str) -> str:
@@ -215,7 +240,7 @@ def _table(table: Table, language: Language) -> str:
     classes = [
         "right" if c.numeric else {"left": "", "right": "right", "centre": "centre"}[c.align] for c in table.columns
     ]
-    cards = ' class="cards"' if len(heads) > 3 else ""
+    cards = ' class="cards"' if len(heads) > 2 else ""
     labels = [f' data-label="{escape(head)}"' if cards else "" for head in heads]
     shown = "".join(
         f'<th scope="col" role="columnheader"{_class(kind, _whole(kind, head))}>{escape(head)}</th>'

@@ -224,6 +224,22 @@ class Chart:
 
 
 @dataclass(frozen=True)
+class Photo:
+    """A photo as it is printed. shown: SHA-256 of the JPEG file; note: small, under the caption."""
+
+    caption: str
+    shown: str
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Photos:
+    """Photos, two beside each other. A page names its photos; their bytes come from whoever renders it."""
+
+    photos: tuple[Photo, ...]
+
+
+@dataclass(frozen=True)
 class PageBreak:
     """What follows starts on a new sheet of paper, unless the present one has barely begun."""
 
@@ -235,7 +251,28 @@ class Small:
     lines: tuple[str, ...]
 
 
-Block = Heading | Paragraph | Facts | Table | Bullets | OpenItems | Statement | WaterPath | Chart | PageBreak | Small
+Block = (
+    Heading
+    | Paragraph
+    | Facts
+    | Table
+    | Bullets
+    | OpenItems
+    | Statement
+    | WaterPath
+    | Chart
+    | Photos
+    | PageBreak
+    | Small
+)
+
+Pictures = Callable[[str], bytes | None]
+"""SHA-256 of a printed photo -> the bytes of its JPEG file, None where nobody has them."""
+
+
+def no_pictures(sha256: str) -> bytes | None:
+    """For a page that is rendered away from its book: each photo is told to be missing."""
+    return None
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from reportlab.platypus.flowables import CondPageBreak, Flowable, Spacer
 from reportlab.platypus.frames import Frame
 
 from compliance.reports import charts, fonts, picture
-from compliance.reports.flow import Lines, Picture, Type, bookmark, colour
+from compliance.reports.flow import Lines, PhotoRow, Picture, Type, bookmark, colour
 from compliance.reports.grid import CAPTION, Rows, fact_rows, table_rows
 from compliance.reports.model import (
     Block,
@@ -31,10 +31,14 @@ from compliance.reports.model import (
     Page,
     PageBreak,
     Paragraph,
+    Photo,
+    Photos,
+    Pictures,
     Small,
     Statement,
     Table,
     WaterPath,
+    no_pictures,
 )
 from compliance.reports.picture import ACCENT, HAIR, INK, MUTED
 from compliance.reports.text import printable_page, word
@@ -71,14 +75,14 @@ class _Sheets(Canvas):  # type: ignore[misc]
         super().save()
 
 
-def render(page: Page) -> bytes:
-    """The page as the bytes of a PDF file, on the paper that it names."""
+def render(page: Page, pictures: Pictures = no_pictures) -> bytes:
+    """The page as the bytes of a PDF file, on the paper that it names; its photos come from `pictures`."""
     page, code_points = printable_page(page)
     fonts.register()
     wide, high = letter if page.paper == "letter" else A4
     sentence, cut = fonts.shortened(page.footer.sentence, wide - 2 * _SIDE, 6.6, 3)
     foot = _FOOT + (len(sentence) - 1) * 8.4
-    builder = _Builder(page, wide - 2 * _SIDE, high - _TOP - foot)
+    builder = _Builder(page, wide - 2 * _SIDE, high - _TOP - foot, pictures)
     story = builder.story()
     last = [*page.footer.code, *([page.footer.sentence] if cut else [])]
     if code_points:
@@ -170,8 +174,8 @@ class _Signature(Flowable):  # type: ignore[misc]
 class _Builder:
     """Turns blocks into pieces for a sheet with so much room, in points."""
 
-    def __init__(self, page: Page, wide: float, high: float) -> None:
-        self.page, self.wide, self.high = page, wide, high
+    def __init__(self, page: Page, wide: float, high: float, pictures: Pictures) -> None:
+        self.page, self.wide, self.high, self.pictures = page, wide, high, pictures
         self.tallest = high - 60  # leaves room for a heading above what cannot be broken
         self.depth = 0
 
@@ -247,6 +251,9 @@ class _Builder:
             case PageBreak():
                 # a sheet that only carries over the end of the one before is gone on with
                 return [CondPageBreak(self.high * _BARELY_BEGUN)]
+            case Photos(photos):
+                shown = [self._photo(one) for one in photos]
+                return [PhotoRow(shown[at : at + 2], self.wide) for at in range(0, len(shown), 2)]
             case Small(lines):
                 return [*(Lines(line, _CODE) for line in lines), Spacer(1, 3)]
 
@@ -261,6 +268,11 @@ class _Builder:
 
     def _facts(self, pairs: tuple[Fact, ...]) -> Rows:
         return fact_rows([(fact.label, fact.value) for fact in pairs], self.wide, self.tallest)
+
+    def _photo(self, photo: Photo) -> tuple[bytes | None, str, str]:
+        data = self.pictures(photo.shown)
+        lost = "" if data is not None else word("photo lost", self.page.language)
+        return data, "\n".join(part for part in (photo.caption, lost) if part), photo.note
 
     def _drawn(self, title: str, drawing: picture.Drawing, words: tuple[str, ...]) -> list[Flowable]:
         notes = [Lines(line, _CODE) for line in (*drawing.notes, *words)]

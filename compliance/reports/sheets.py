@@ -15,6 +15,7 @@ from compliance.reports.model import (
     Page,
     PageBreak,
     Paragraph,
+    Photos,
     Small,
     Statement,
     Table,
@@ -72,6 +73,8 @@ def page_sheets(page: Page) -> tuple[Sheet, ...]:
             case Statement(sentence, name, role, date):
                 say(("", sentence), (word("name", language), name))
                 say((word("role", language), role), (word("date", language), date))
+            case Photos(photos):
+                say(*((photo.caption, photo.note) for photo in photos))
             case Small(lines):
                 say(*(("", line) for line in lines))
             case PageBreak():

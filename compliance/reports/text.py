@@ -39,6 +39,10 @@ _WORDS: Final[dict[str, dict[Language, str]]] = {
     "figures": {"en": "Figures", "es": "Cifras"},
     "no figure": {"en": "no figure", "es": "sin cifra"},
     "no entries": {"en": "no entries", "es": "sin anotaciones"},
+    "photo lost": {
+        "en": "The book does not hold this photo any more, or it is damaged.",
+        "es": "El libro ya no tiene esta foto, o está dañada.",
+    },
     "amount unknown": {"en": "dashed: amount not known", "es": "línea punteada: no se sabe la cantidad"},
     "in full": {"en": "In full", "es": "Completo"},
     "continues below": {"en": " [continues in the row below]", "es": " [sigue en la fila de abajo]"},

@@ -7,12 +7,16 @@ import io
 import re
 import sys
 import zipfile
+from base64 import b64decode
 from collections.abc import Callable
 from datetime import datetime, timedelta, timezone
+from hashlib import sha256
 from pathlib import Path
 
 import pytest
 
+from compliance.reports.annex import MOST_PHOTOS
+from compliance.reports.text import word
 from tests.cli.conftest import Desk
 from tests.intake import taking
 from tests.intake.taking import exif, photo
@@ -190,6 +194,35 @@ def test_a_single_photo_gets_its_copy_too(book: Desk, phone: Path) -> None:
     assert "nothing was changed" in book("attach", RUN, files[0], "--line", "2", "--who", "R").out
 
 
+def test_a_proof_shows_the_photos_of_its_own_lines(book: Desk, phone: Path, tmp_path: Path) -> None:
+    """As copies, beside the hashes of copy and original; a lost copy is said, and another page is issued for it."""
+    book.case("01")
+    upright = phone / "a upright.jpg"
+    assert book("attach", RUN, upright, "--line", "2", "--what", "NE inlet covered", "--who", "R").code == 0
+    assert book("proof", JOB, "--out", tmp_path).code == 0
+    (page,) = tmp_path.glob("*.html")
+    (shown,) = re.findall(rb"base64,([A-Za-z0-9+/=]+)", page.read_bytes())
+    copy, original = sha256(b64decode(shown)).hexdigest(), sha256(upright.read_bytes()).hexdigest()
+    text = page.read_text(encoding="utf-8")
+    assert f"original {original}" in text and f"this copy {copy}" in text and "NE inlet covered" in text
+    assert "nothing that it prints has changed" in book("proof", JOB, "--out", tmp_path).out
+    (book.folder / "files" / copy).write_bytes(b"another photo")
+    assert book("proof", JOB, "--preview", "--out", tmp_path).code == 0
+    assert word("photo lost", "en") in (tmp_path / "preview-proof.html").read_text(encoding="utf-8")
+
+
+def test_a_long_row_of_photos_is_cut_and_counted(book: Desk, phone: Path, tmp_path: Path) -> None:
+    """The others are in the list of files."""
+    book.case("01")
+    for n in range(MOST_PHOTOS + 2):
+        (tmp_path / f"{n}.jpg").write_bytes(photo(made=taking.picture(40, 30 + n)))
+    assert book("attach", RUN, *sorted(tmp_path.glob("*.jpg")), "--line", "2", "--who", "R").code == 0
+    assert book("proof", JOB, "--preview", "--out", tmp_path).code == 0
+    text = (tmp_path / "preview-proof.html").read_text(encoding="utf-8")
+    assert text.count("<img") == MOST_PHOTOS
+    assert f"{MOST_PHOTOS} of {MOST_PHOTOS + 2} photos are printed" in text
+
+
 def test_how_far_it_got_is_shown_on_a_terminal(book: Desk, phone: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """And nowhere else: a program's stderr holds no carriage return."""
     book.case("01")
@@ -212,7 +245,7 @@ def _everything(file: Path) -> bytes:
         objects = (reader.get_object(n) for n in range(1, len(reader.xref[0]) + 1) if n in reader.xref[0])
         streams = (one for one in objects if isinstance(one, StreamObject))
         return data + b"".join(one._data + _unpacked(one) for one in streams)
-    return data
+    return data + b"".join(b64decode(one) for one in re.findall(rb"base64,([A-Za-z0-9+/=]+)", data))
 
 
 def _unpacked(stream: object) -> bytes:

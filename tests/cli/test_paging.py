@@ -273,7 +273,7 @@ def test_every_page_comes_out_the_same_from_the_records_that_stood_then(book: De
                 case _:
                     wanted = client_wanted(then, *span_in(page.about), Form())
             head = Head(page.size, page.root)
-            made = issuing.rendered(wanted, page.number, page.date, page.replaces, head)
+            made = issuing.rendered(wanted, page.number, page.date, page.replaces, head, book.folder)
             assert {sha256(data).hexdigest() for data in made.values()} == set(page.files.values()), page.number
             assert dict(wanted.figures) == dict(page.figures)
             assert opened.head_at(page.size).root_hex == page.root
