@@ -37,7 +37,8 @@ def correct_command(
 ) -> None:
     """Correct FIELD of RUN to VALUE. Both values stay in the book and on the pages.
 
-    VALUE is typed as in a night's file; a measure or a list as JSON, like '{"method": "meter", ...}'.
+    VALUE is typed as in a night's file; a measure or a list as JSON, like '{"method": "meter", ...}'. RUN may be a
+    ticket, named 'ticket 4711'.
     """
     raw = given(
         run=run,

@@ -34,10 +34,11 @@ _REASONS: Final = {
 def check_correct(raw: Mapping[str, Any], *, state: State, where: str, now: datetime, who: str = "") -> Checked:
     """A value that was wrong: {run, line, field, value, reason, who}, and perhaps why, and was as a check.
 
-    What stood there is filled in from the book. A field that is not recorded yet is completed, not corrected.
+    What stood there is filled in from the book. A field that is not recorded yet is completed, not corrected. run may
+    be a ticket: its id, or 'ticket 4711'.
     """
     work = _start(kinds.CORRECT, raw, state, where, now)
-    spot = spot_of(raw, state, where, work)
+    spot = spot_of(raw, state, where, work, tickets=True)
     value = _value(spot, raw, where, work)
     how = _REASONS.get(folded(words(raw.get("reason")) or ""))
     if how is None:

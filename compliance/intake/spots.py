@@ -78,9 +78,10 @@ class Spot:
             return True
         own = (words(raw.get("id")) or "").strip()
         n = "" if self.line is None else self.line.n
+        about = self.run or self.ticket
         return any(
             change.record == record_id(own) if own else (change.reason, change.why, change.who) == (how, why, who)
-            for change in (self.run.changes if self.run is not None else ())
+            for change in (about.changes if about is not None else ())
             if (change.line, change.field, change.now) == (n, self.path, value)
         )
 

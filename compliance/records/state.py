@@ -336,11 +336,12 @@ class _Fold:
     def _ticket(self, record: Record, now: Mapping[tuple[str, str], tuple[str, str]]) -> TicketView:
         p = record.payload
         fields = dict(p["fields"])
+        changes: list[Change] = []
         for change in self.changes.get(record.id, ()):
             if change.id not in self.cancelled:
-                apply(change, fields, {})
+                changes += apply(change, fields, {})
         handovers = dict.fromkeys(now.get((h["run"], h["line"]), (h["run"], h["line"])) for h in p["handovers"])
-        return TicketView(record.id, record.receipt_time, fields, tuple(handovers))
+        return TicketView(record.id, record.receipt_time, fields, tuple(handovers), tuple(changes))
 
 
 def _of_outing(change: Record, joining: frozenset[str]) -> bool:

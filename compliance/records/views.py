@@ -145,12 +145,13 @@ class BackedUp:
 
 @dataclass(frozen=True)
 class TicketView:
-    """A ticket that came, and the handovers it is for: (run record id, line)."""
+    """A ticket that came, the handovers it is for, (run record id, line), and what was changed in it since."""
 
     record: str
     received: str
     fields: Fields
     handovers: tuple[tuple[str, str], ...]
+    changes: tuple[Change, ...] = ()
 
 
 @dataclass(frozen=True)

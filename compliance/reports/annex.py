@@ -13,7 +13,7 @@ from compliance.intake.photos import photos_for
 from compliance.records.fields import GROUPS, MOMENT, WELCOME
 from compliance.records.kinds import COMPLETE, KEYED_WRONG, READ_WRONG
 from compliance.records.quantity import stored
-from compliance.records.state import Attachment, Change, Fields, LineView, RunView
+from compliance.records.state import Attachment, Change, Fields, LineView, RunView, TicketView
 from compliance.reports import timeline
 from compliance.reports.awaited import handover_lines, own_lines
 from compliance.reports.model import Block, Bullets, Cell, Column, Heading, Paragraph, Photo, Photos, Table
@@ -161,7 +161,27 @@ def _agents(source: Source, job: JobFacts) -> list[Block]:
         _Col(words.label("agent", "data_sheet"), 4, registered("data_sheet")),
     ]
     table = _listed(source, job, "agents", columns)
-    return [*_answers(source, job, "agents", _choice(source, "stop", "agent_use")), *table]
+    return [*_answers(source, job, "agents", _choice(source, "stop", "agent_use")), *table, *_jugs(source, job)]
+
+
+def _jugs(source: Source, job: JobFacts) -> list[Block]:
+    """Jugs that were counted for a whole night: of all its stops, whoever they were for."""
+    words = source.words
+    items = []
+    for record in dict.fromkeys(stop.lines[0].record for stop in _worked(job)):
+        run = source.runs[record]
+        for line in run.lines:
+            if line.kind == "agent jugs":
+                items.append(
+                    words(
+                        "agents.jugs",
+                        day=timeline.day(run.day, words),
+                        agent=source.name("agent", line.get("agent")),
+                        jugs=value_text(source, "agent jugs", "jugs", line.get("jugs")),
+                        size=value_text(source, "agent jugs", "size", line.get("size")),
+                    )
+                )
+    return [Bullets(tuple(items))] if items else []
 
 
 def _filters(source: Source, job: JobFacts) -> list[Block]:
@@ -250,13 +270,15 @@ def _changes(source: Source, job: JobFacts) -> list[Block]:
             for change in run.changes
             if change.line == "" or Line(record, change.line) in ours
         ]
-    tickets = dict.fromkeys(
-        (ticket.record, str(ticket.fields.get("number", "")), ticket.received)
+    tickets = {
+        ticket.record: ticket
         for where in handover_lines(source, job)
         for ticket in source.state.tickets_of(where.record, where.line)
-    )
-    for _, number, at in tickets:
-        received.append(words("changes.ticket", number=number, when=timeline.moment(at, words)))
+    }
+    for ticket in tickets.values():
+        number, at = str(ticket.fields.get("number", "")), timeline.moment(ticket.received, words)
+        received.append(words("changes.ticket", number=number, when=at))
+        rows += [_ticket_row(source, ticket, change) for change in ticket.changes]
     found: list[Block] = [Bullets(tuple(dict.fromkeys(received)))]
     if not rows:
         return [*found, Paragraph(words("changes.none"))]
@@ -299,16 +321,29 @@ def change_row(source: Source, run: RunView, change: Change) -> tuple[Cell, ...]
     return Cell(timeline.moment(change.received, words)), Cell(what), was, now, Cell(_why(source, run, change))
 
 
+def _ticket_row(source: Source, ticket: TicketView, change: Change) -> tuple[Cell, ...]:
+    """As `change_row`. Why is told only on the page of whom the ticket is for alone."""
+    words = source.words
+    label = words.label("ticket", change.field)
+    name = words("changes.of_ticket", label=label, number=ticket.fields.get("number", ""))
+    was, now = (Cell(value_text(source, "ticket", change.field, value)) for value in (change.was, change.now))
+    shared = any(source.shares_run(source.runs[record]) for record, _ in ticket.handovers)
+    why = _change_words(words, change, words("kept.shared") if shared and change.why else change.why)
+    return Cell(timeline.moment(change.received, words)), Cell(name), was, now, Cell(why)
+
+
 def _has(group: str, name: str) -> bool:
     return any(row.name == name for row in GROUPS.get(group, ()))
 
 
 def _why(source: Source, run: RunView, change: Change) -> str:
-    words = source.words
+    shared = source.shares_run(run) and bool(change.why)
+    return _change_words(source.words, change, source.words("kept.shared") if shared else change.why)
+
+
+def _change_words(words: Words, change: Change, why: str) -> str:
     reasons = {KEYED_WRONG: "changes.keyed", READ_WRONG: "changes.read"}
     kind = words("changes.completed") if change.kind == COMPLETE else words(reasons.get(change.reason, "changes.other"))
-    shared = source.shares_run(run) and bool(change.why)
-    why = words("kept.shared") if shared else change.why
     return "; ".join(part for part in (kind, why, change.who) if part)
 
 

@@ -36,7 +36,7 @@ from compliance.reports.revised import Past, Said
 from compliance.reports.revised import columns as columns_differing
 from compliance.reports.revised import rows as rows_differing
 from compliance.reports.span import Span, span_of, water_label, waters
-from compliance.reports.summary import agent_chart, agent_table, destination_table, old_blocks
+from compliance.reports.summary import agent_chart, agent_table, destination_table, jug_table, old_blocks
 from compliance.reports.touched import Restated
 from compliance.reports.words import Words
 from compliance.rules.catalogue import named
@@ -212,6 +212,7 @@ def _breakdowns(source: Source, span: Span) -> Iterable[Block]:
     yield destination_table(source, [draw for draw in span.draws if draw.way == "handed over"])
     yield Heading(words("month.by_agent"))
     yield agent_table(source, span.worked)
+    yield from jug_table(source, (run.record for run in span.runs))
     yield from agent_chart(source, span.worked)
 
 

@@ -9,7 +9,7 @@ from decimal import Decimal
 from compliance.records.quantity import stored
 from compliance.reports import timeline, totals
 from compliance.reports.model import Block, Cell, Chart, Column, Heading, Series, Table
-from compliance.reports.numbers import answered, bare_cell, column_cell, quantity_text
+from compliance.reports.numbers import answered, bare_cell, column_cell, plain, quantity_text
 from compliance.reports.parts import in_hundredths
 from compliance.reports.refs import Source
 from compliance.reports.words import Words
@@ -142,6 +142,51 @@ def agent_table(source: Source, stops: Sequence[StopFacts]) -> Table:
         for one in agents_used(source, stops)
     ]
     return Table(columns, tuple(made), note=words("month.agent.note") if made else words("month.agent.none"))
+
+
+def jug_table(source: Source, records: Iterable[str]) -> Sequence[Table]:
+    """Jugs counted for whole nights (records of runs), a row a product; nothing where none were counted."""
+    words, unit = source.words, source.unit
+    rows = [
+        {
+            "agent": source.name("agent", line.get("agent")),
+            "run": record,
+            "jugs": line.get("jugs"),
+            "size": line.get("size"),
+        }
+        for record in records
+        for line in source.runs[record].lines
+        if line.kind == "agent jugs"
+    ]
+    if not rows:
+        return ()
+    made = []
+    for name, group in totals.groups(totals.frame(rows, ("agent", "run", "jugs", "size")), "agent"):
+        counted = [(_count(jugs), _point(size, unit)) for jugs, size in zip(group["jugs"], group["size"], strict=True)]
+        jugs = [n for n, _ in counted if n is not None]
+        held = [n * size for n, size in counted if n is not None and size is not None]
+        silent = len(counted) - len(held)
+        made.append(
+            (
+                Cell(name),
+                Cell(str(len(set(group["run"]))), str(len(set(group["run"])))),
+                Cell(plain(sum(jugs, Decimal(0))), plain(sum(jugs, Decimal(0)))) if jugs else Cell("–", tone="muted"),
+                column_cell(_declared(held), unit, words) if held else Cell("–", tone="muted"),
+                Cell(words.count("jugs.silent", silent) if silent else "–", tone="muted"),
+            )
+        )
+    columns = (
+        Column(words.label("agent jugs", "agent"), width=6),
+        Column(words("month.runs"), "right", 2, True),
+        Column(words.label("agent jugs", "jugs"), "right", 2, True),
+        Column(words("jugs.held"), "right", 4, True, unit),
+        Column(words("split.silent"), width=4),
+    )
+    return (Table(columns, tuple(made), caption=words("jugs.title"), note=words("jugs.note")),)
+
+
+def _count(jugs: object) -> Decimal | None:
+    return stored(str(jugs)).point if answered(jugs) else None
 
 
 def agent_chart(source: Source, stops: Sequence[StopFacts]) -> Sequence[Chart]:

@@ -260,3 +260,20 @@ def test_a_forgotten_line_is_known_after_it_was_amended() -> None:
     book.take("complete", {**BASE, "line": "2.1", "field": "reached", "value": "soil"})
     assert check_complete(raw, state=state(book), where="cmd", now=NOW).payload is None
     assert line_as_added(state(book).runs[0], "9") is None
+
+
+def test_a_ticket_is_corrected_by_its_number() -> None:
+    """What it said before is taken over; the same again changes nothing, whatever has been corrected since."""
+    book = made()
+    book.take("ticket", {"number": "DF-1", "place": "North Yard station", "accepted": "380 gal", "who": "Ruth Okafor",
+                         "handovers": [{"run": "2026-09-14-big-blue", "line": "4"}]})  # fmt: skip
+    first = {"run": "ticket DF-1", "field": "accepted", "value": "330 gal", "why": "an old 3", "who": "Tom Adair",
+             "reason": "keyed wrong"}  # fmt: skip
+    book.take("correct", first)
+    book.take("correct", {**first, "value": "380 gal", "why": "no, an 8"})
+    (ticket,) = state(book).tickets
+    assert [(change.was, change.now) for change in ticket.changes] == [("380 gal", "330 gal"), ("330 gal", "380 gal")]
+    again = check_correct(first, state=state(book), where="cmd", now=NOW)
+    assert (again.payload, again.problems) == (None, ())
+    lined = check_correct({**first, "line": "4", "value": "1 gal"}, state=state(book), where="cmd", now=NOW)
+    assert [problem.what for problem in lined.problems] == ["a ticket has no lines"]

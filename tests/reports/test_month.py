@@ -180,6 +180,25 @@ def test_agents_are_counted_as_they_were_stated(september: Bench) -> None:
     assert found["house degreaser"]["Concentrate used"] == "0.12"
 
 
+def test_jugs_of_whole_nights_stand_beside_what_stops_used() -> None:
+    """Jugs by product, times what one holds where that is known; without it the night is counted as silent."""
+    jugs = {"line": "agent jugs", "agent": "house degreaser", "jugs": "2", "size": "2.5 gal"}
+    bench = sample("case-01-one-stop")
+    for n, more in enumerate((jugs, {**jugs, "jugs": "1", "size": "not read"}, {**jugs, "jugs": "not read"})):
+        after = {"kind": "complete", "run": "2026-09-01-big-blue", "add_after": "", "line_values": more}
+        bench.put({**after, "id": f"jugs {n}", "who": "Ruth Okafor"})
+    page = month(bench)
+    (found,) = [one for one in page.blocks if isinstance(one, Table) and one.caption == "Jugs counted for whole nights"]
+    assert [cell.text for cell in found.rows[0]] == [
+        "house degreaser",
+        "1",
+        "3",
+        "5",
+        "2 nights without jugs or size",
+    ]
+    assert not any(isinstance(one, Table) and "Jugs" in one.caption for one in month(sample("case-01-one-stop")).blocks)
+
+
 def test_water_aboard_at_the_end_is_a_line_and_a_rig_each() -> None:
     """After the second of three nights the water is still in the tank; a rig that rests keeps it."""
     bench = sample("case-03-three-nights", "case-01-one-stop")

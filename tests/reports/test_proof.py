@@ -734,3 +734,28 @@ def test_two_stops_of_one_night_are_told_apart_by_number() -> None:
     (agents,) = tables(proof(bench, "big job"))
     assert agents == [["Sep 1, 2026, stop 1", "soap", "not recorded yet", "not recorded yet", "not recorded yet",
                        "not recorded yet"]]  # fmt: skip
+
+
+def test_a_corrected_ticket_shows_both_values() -> None:
+    """Under its number, each time it was corrected."""
+    bench = sample("case-08-hauler-ticket")
+    change = {"kind": "correct", "run": "ticket DF-1187", "field": "accepted", "value": "312 gal",
+              "handed_in": "2026-10-01T09:00-06:00", "reason": "keyed wrong", "why": "the 8 is a 12",
+              "who": "Ruth Okafor"}  # fmt: skip
+    bench.put(change).put({**change, "value": "308 gal", "why": "it is an 8 after all", "id": "back"})
+    page = proof(bench, "2026-09-07-big-blue.s1")
+    *_, changes = tables(page)
+    assert [row[1:] for row in changes] == [
+        ["Accepted, ticket DF-1187", "308 gal", "312 gal", "keyed wrong; the 8 is a 12; Ruth Okafor"],
+        ["Accepted, ticket DF-1187", "312 gal", "308 gal", "keyed wrong; it is an 8 after all; Ruth Okafor"],
+    ]
+
+
+def test_jugs_counted_for_a_night_are_said_to_be_of_all_its_stops() -> None:
+    """A jug without a size says so; a night without jugs says nothing of them."""
+    night = own_night({"line": "agent jugs", "agent": "soap", "jugs": "2"})
+    said = (
+        "Counted for the whole night of Sep 1, 2026, all its stops together: soap, jugs: 2, in each: not recorded yet."
+    )
+    assert said in [one.replace("\u00a0", " ") for one in texts(proof(night, OURS))]
+    assert not any("Counted for the whole night" in one for one in texts(proof(own_night(), OURS)))
