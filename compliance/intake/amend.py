@@ -38,7 +38,7 @@ def check_correct(raw: Mapping[str, Any], *, state: State, where: str, now: date
     be a ticket: its id, or 'ticket 4711'.
     """
     work = _start(kinds.CORRECT, raw, state, where, now)
-    spot = spot_of(raw, state, where, work, tickets=True)
+    spot = spot_of(raw, state, where, work)
     value = _value(spot, raw, where, work)
     how = _REASONS.get(folded(words(raw.get("reason")) or ""))
     if how is None:
@@ -68,7 +68,7 @@ def check_complete(raw: Mapping[str, Any], *, state: State, where: str, now: dat
     work = _start(kinds.COMPLETE, raw, state, where, now)
     if "line_values" in raw or "add_after" in raw:
         return _forgotten_line(raw, state, where, now, work, who)
-    spot = spot_of(raw, state, where, work, tickets=True)
+    spot = spot_of(raw, state, where, work)
     value = _value(spot, raw, where, work)
     said, why = named(raw, where, work, who), reason(raw, "why", where, work)
     known = spot is not None and value is not None and spot.holds(raw, value, "", why, said)

@@ -86,9 +86,9 @@ class Spot:
         )
 
 
-def spot_of(raw: Mapping[str, Any], state: State, where: str, work: Bench, *, tickets: bool = False) -> Spot | None:
-    """Where an amendment {run, line, field} lands, or None with the problem on the bench. tickets: one is taken too."""
-    ticket = find_ticket(raw.get("run"), state) if tickets else None
+def spot_of(raw: Mapping[str, Any], state: State, where: str, work: Bench) -> Spot | None:
+    """Where an amendment {run, line, field} lands, or None with the problem on the bench."""
+    ticket = find_ticket(raw.get("run"), state)
     if ticket is not None:
         if not blank(raw.get("line")):
             work.problem("a ticket has no lines", f"{where}, line", "leave the line out")
