@@ -50,7 +50,7 @@ class Index(IndexFile):
                 yield from self.db.execute(f"{ROW} WHERE seq IN ({marks(values)})", values)
             case "head":
                 yield from self.db.execute(f"{ROW} WHERE head <> seq AND head IN ({marks(values)})", values)
-            case "base":
+            case _:  # base
                 yield from self.db.execute(f"{ROW} WHERE base IN ({marks(values)})", values)
 
     def numbers(self, what: str, name: str) -> list[int]:

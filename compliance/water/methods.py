@@ -354,12 +354,10 @@ class Gauges:
             "gal",
         )
         measured = meters.weight(in_pounds, looks[0], looks[1], where=name)
-        if isinstance(measured, Problem):
+        if isinstance(measured, Problem) or self.unit == "gal":
             return self._result(measured, at)
-        figure, formula = self._result(measured, at)
-        if self.unit == "gal" or isinstance(figure, Unknown):
-            return figure, formula
-        there = kept(figure.scale(convert(Decimal(1), "gal", self.unit)))
+        _, formula = self._result(measured, at)
+        there = kept(measured.volume.scale(convert(Decimal(1), "gal", self.unit)))  # rounded once, in the book's unit
         return there, f"{formula}; = {_plain(there)} {self.unit}"
 
 

@@ -16,7 +16,7 @@ from compliance.water.division import Division
 from compliance.water.intervals import BEGINNING, Span
 from compliance.water.results import EARLIER, UNNAMED, Line
 from compliance.water.shares import Mix
-from compliance.water.timeline import MOVED, Draw, Event, Look, Put, RunEnd, Timeline, Work
+from compliance.water.timeline import MOVED, Draw, Event, Put, RunEnd, Timeline, Work
 from compliance.water.volume import NOTHING, Figure, in_hundredths
 
 UNEXPLAINED = "not explained"
@@ -111,7 +111,7 @@ class _Mixer:
                 self._draw(tank, event)
             case Put():
                 self._put(tank, event)
-            case Look():
+            case _:  # a look
                 self._close(tank)
 
     def finish(self) -> list[Load]:

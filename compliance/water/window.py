@@ -84,11 +84,6 @@ class Windows:
         return Window(tuple(group.runs[first:last]), group.before(first))
 
 
-def window(state: State, run: RunView) -> Window:
-    """The runs that are needed for the figures of one run; `Windows` finds those of many."""
-    return Windows(state).of(run)
-
-
 class _Group:
     """The runs of rigs that share tanks, and at which of them something may have happened to a tank or a meter."""
 
