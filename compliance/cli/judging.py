@@ -130,10 +130,11 @@ def _grouped(untold: Sequence[Untold]) -> dict[tuple[str, str], list[str]]:
 
 def _tell_unjudged(scene: Scene) -> None:
     """Nights from before the book was begun are kept and shown, and not judged; that is said."""
-    opened = scene.state.opens_on
-    before = sum(run.day < opened for run in scene.state.runs)
+    first = scene.state.judged_from
+    before = sum(run.day < first for run in scene.state.runs)
     if before:
-        click.echo(f"Not judged: {_number(before, 'run')} from before {opened}, the day on which this book was begun.")
+        begun = f"as this book was begun on {scene.state.opens_on}"
+        click.echo(f"Not judged: {_number(before, 'run')} from before {first}, {begun}.")
 
 
 def _notes(count: Count) -> str:

@@ -167,7 +167,7 @@ def _tickets(scene: Scene, accepted: Iterable[str]) -> Iterator[Need]:
     for handover in awaiting(scene):
         said = handover.ticket
         later = isinstance(said, str) and said.strip().lower() == LATER
-        if handover.ref in known or handover.run.day < scene.state.opens_on or not (later or said is None):
+        if handover.ref in known or handover.run.day < scene.state.judged_from or not (later or said is None):
             continue
         needed = f"ticket of {handover.place}" + (", to come" if later else "")
         ask = Ask(kinds.TICKET, handover.run.ref, _NUMBER, "ticket", handover.n, "number")

@@ -12,9 +12,9 @@ import unicodedata
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import datetime
+from datetime import date, datetime, timedelta
 from functools import cache
-from typing import Any
+from typing import Any, Final
 
 from compliance.records import kinds
 from compliance.records.changes import added_number, apply
@@ -102,6 +102,10 @@ class Registers:
         return key
 
 
+CAUGHT_UP: Final = timedelta(days=7)
+"""How far before the beginning of a book its nights are judged all the same."""
+
+
 @dataclass(frozen=True)
 class State:
     """Everything that the records say. runs are in order of day, start and id."""
@@ -116,7 +120,7 @@ class State:
     opened: str
     size: int
     opens_on: str = ""
-    """The day from which nights are judged: the book record's event time, which may be earlier than its receipt."""
+    """The day on which the book was begun: its first record's event time, which may be earlier than its receipt."""
     old_rows: tuple[OldRow, ...] = ()
     """Rows of the spreadsheets from before the book, in order of day, file, sheet and row; never nights."""
     outings: tuple[Outing, ...] = ()
@@ -127,6 +131,11 @@ class State:
     """When the book was copied, in the order of the book."""
     closings: tuple[Closing, ...] = ()
     """Every closing and reopening of a month, in the order of the book."""
+
+    @property
+    def judged_from(self) -> str:
+        """The first day whose nights are judged: somebody who begins a book hands in the last few nights first."""
+        return self.opens_on and (date.fromisoformat(self.opens_on) - CAUGHT_UP).isoformat()
 
     @property
     def unit(self) -> str:

@@ -10,11 +10,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Final
 
+from compliance.records.state import RunView
 from compliance.reports import parts, timeline
 from compliance.reports.numbers import figure_text, hundredths_text
 from compliance.reports.refs import Source, handover
 from compliance.reports.words import Words
 from compliance.rules.catalogue import named
+from compliance.rules.missing import wanting_of_unjudged
 from compliance.rules.rule import Finding, Missing
 from compliance.water.results import JobFacts, Line, StopFacts
 
@@ -26,7 +28,12 @@ def awaited(source: Source, job: JobFacts, findings: Iterable[Finding]) -> tuple
     """Every open item of a job, one sentence each."""
     missing: list[str] = []
     for finding in findings:
-        missing += _fields(source, job, finding) if finding.missing else _papers(source, job, finding)
+        view = source.state.run(finding.about) if finding.missing else None
+        missing += _papers(source, job, finding) if view is None else _fields(source, job, view, finding.missing)
+    for record in dict.fromkeys(where.record for stop in job.stops for where in stop.lines):
+        view = source.runs[record]
+        if view.day < source.state.judged_from:
+            missing += _fields(source, job, view, wanting_of_unjudged(source.state, source.night, view))
     return tuple(dict.fromkeys([*missing, *_tickets(source, job), *_aboard(source, job)]))
 
 
@@ -55,16 +62,13 @@ def handover_lines(source: Source, job: JobFacts) -> Sequence[Line]:
     return list(dict.fromkeys([*ends, *unknown]))
 
 
-def _fields(source: Source, job: JobFacts, finding: Finding) -> Iterable[str]:
-    """The missing fields of one finding that concern this job, grouped by the line they stand on."""
-    run = source.state.run(finding.about)
-    if run is None or run.ref not in {source.stop_run(stop).ref for stop in job.stops} | set(job.runs):
-        records = {where.record for where in own_lines(source, job)}
-        if run is None or run.record not in records:
-            return
+def _fields(source: Source, job: JobFacts, run: RunView, wanting: Sequence[Missing]) -> Iterable[str]:
+    """The missing fields of one run that concern this job, grouped by the line they stand on."""
     ours = own_lines(source, job)
+    if run.ref not in job.runs and run.record not in {where.record for where in ours}:
+        return
     by_line: dict[tuple[str, str, str], list[Missing]] = {}
-    for one in finding.missing:
+    for one in wanting:
         if one.line == "" or Line(run.record, one.line) in ours:
             by_line.setdefault((one.group if one.line == "" else "", one.line, one.entry), []).append(one)
     for (group, n, entry), fields in by_line.items():

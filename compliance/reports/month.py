@@ -73,6 +73,9 @@ def month_page(
     span = span_of(source, first, last)
     findings = tuple(findings)
     found = [one for one in findings if first <= one.day <= last]
+    before = sum(run.date < state.judged_from for run in span.runs)
+    since = timeline.day(state.judged_from, words) if before else ""
+    unjudged = words.count("month.unjudged", before, since=since) if before else ""
     blocks: tuple[Block, ...] = (
         *(block for one, past in restates for block in _restates(source, one, past)),
         *(_revised(source, replaced, first, last) if replaced else ()),
@@ -88,7 +91,7 @@ def month_page(
         *old_blocks(source, first, last),
         Heading(words("open.title")),
         *open_by_age(findings, last, issued, words),
-        *_open(words, found),
+        *_open(words, found, unjudged),
     )
     return Page(
         kind="month",
@@ -100,7 +103,7 @@ def month_page(
         blocks=blocks,
         footer=Footer(local_permit_governs(language), record_code(words, head)),
         issuer=business(state, "name"),
-        status=words.count("month.open", len(found)) if found else words("month.open.none"),
+        status=words.count("month.open", len(found)) if found else unjudged or words("month.open.none"),
     )
 
 
@@ -281,7 +284,7 @@ def _depth(source: Source, run: RunFacts) -> Cell:
     return Cell(depth_text(depth.inches, source.words))
 
 
-def _open(words: Words, findings: Sequence[Finding]) -> Iterable[Block]:
+def _open(words: Words, findings: Sequence[Finding], unjudged: str) -> Iterable[Block]:
     """The findings of the span, a line a rule, the most urgent first; one that somebody accepted says so."""
     for severity in SEVERITIES:
         by_rule: dict[str, list[Finding]] = {}
@@ -291,7 +294,9 @@ def _open(words: Words, findings: Sequence[Finding]) -> Iterable[Block]:
         if by_rule:
             items = tuple(_item(words, found) for found in by_rule.values())
             yield OpenItems(words(f"severity.{severity}"), items)
-    if not findings:
+    if unjudged:
+        yield Paragraph(unjudged)
+    elif not findings:
         yield OpenItems("", (), words("month.open.none"))
 
 

@@ -7,11 +7,12 @@ that every stop answers, an amount that the levels give, a place that refused th
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from datetime import date
 from typing import Final
 
 from compliance.records.answer import without_value
 from compliance.records.fields import GROUPS, OFFICE, PROOF, TRUCK, field
-from compliance.records.state import Fields, LineView
+from compliance.records.state import Fields, LineView, RunView, State
 from compliance.rules.rule import (
     NOTHING,
     READ_IN_PART,
@@ -28,7 +29,7 @@ from compliance.rules.rule import (
 from compliance.rules.say import amount, listed
 from compliance.rules.scene import Scene
 from compliance.rules.subjects import Run, Stop, items
-from compliance.water.results import Known, Line
+from compliance.water.results import Known, Line, Night
 from compliance.water.volume import Unknown
 
 NEEDS: Final = {TRUCK: "asked of the crew", OFFICE: "completed by the office", PROOF: "awaited on a page"}
@@ -53,6 +54,13 @@ def wanting(scene: Scene, run: Run) -> tuple[Missing, ...]:
     found = [*_of_run(run), *_of_lines(scene, run), *_of_handovers(run)]
     order = list(NEEDS)
     return tuple(sorted(found, key=lambda one: order.index(one.need)))
+
+
+def wanting_of_unjudged(state: State, night: Night, view: RunView) -> tuple[Missing, ...]:
+    """As `wanting`, for a run that no rule judges: a page of it still says what it lacks."""
+    scene = Scene(state, night, date.fromisoformat(view.day))
+    run = scene.run(view)
+    return () if run is None else wanting(scene, run)
 
 
 def label(one: Missing) -> str:

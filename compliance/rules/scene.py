@@ -81,12 +81,12 @@ class Scene:
 
     @cached_property
     def runs(self) -> tuple[Run, ...]:
-        """Every run that is judged, in order: not cancelled, and not from before the book opened."""
+        """Every run that is judged, in order: not cancelled, and not from long before the book was begun."""
         return tuple(run for view in self.state.runs if (run := self.judged(view)) is not None)
 
     def judged(self, view: RunView) -> Run | None:
         """The run, or None when it is not to be judged."""
-        if view.cancelled is not None or view.day < self.state.opens_on:
+        if view.cancelled is not None or view.day < self.state.judged_from:
             return None
         return self.run(view)
 

@@ -267,6 +267,16 @@ def test_open_items_are_a_line_a_rule_the_most_urgent_first(september: Bench) ->
         assert any(one.rule in item and one.about in item for block in blocks for item in block.items)
 
 
+def test_nights_from_before_the_book_are_said_not_to_be_judged() -> None:
+    """Instead of 'no open items', which nobody has looked for."""
+    night = {"id": "n", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-06-01", "where": "not known",
+             "line": [{"line": "stop", "site": "my yard"}]}  # fmt: skip
+    page = month(sample().put(night), "2026-06-01", "2026-06-30")
+    assert page.status.replace("\u00a0", " ").startswith("1 run from before ")
+    assert Paragraph(page.status) in page.blocks
+    assert not any(isinstance(one, OpenItems) for one in page.blocks)
+
+
 def test_an_accepted_finding_still_shows(september: Bench) -> None:
     """Acceptance names who and until when; it takes nothing off the list."""
     bench = sample("case-08-hauler-ticket")

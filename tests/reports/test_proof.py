@@ -759,3 +759,15 @@ def test_jugs_counted_for_a_night_are_said_to_be_of_all_its_stops() -> None:
     )
     assert said in [one.replace("\u00a0", " ") for one in texts(proof(night, OURS))]
     assert not any("Counted for the whole night" in one for one in texts(proof(own_night(), OURS)))
+
+
+def test_a_night_that_no_rule_judges_still_says_what_it_lacks() -> None:
+    """Nothing is called complete only because it is older than the book."""
+    night = {"id": "n", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-06-01", "where": "not known",
+             "line": [{"line": "stop", "site": "my yard"}]}  # fmt: skip
+    bench = Bench([]).put(REGISTERS).put(night)
+    assert bench.state.judged_from > "2026-06-01"
+    page = proof(bench, "2026-06-01-big-blue.s1")
+    (items,) = [one for one in page.blocks if isinstance(one, OpenItems)]
+    assert page.status == "2 items awaited" and len(items.items) == 2
+    assert "Run of Jun 1, 2026: " in items.items[0].replace("\u00a0", " ") and "Used" in items.items[0]

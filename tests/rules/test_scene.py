@@ -12,11 +12,11 @@ from tests.rules.samples import base, scene, with_state
 NIGHT = {"date": "2026-09-15", "handed_in": "2026-09-16T06:40-06:00"}
 
 
-def test_runs_from_before_the_book_opened_are_not_judged() -> None:
-    """The day on which the book says it opened is the first day that counts."""
+def test_runs_from_long_before_the_book_was_begun_are_not_judged() -> None:
+    """A week before that day is the first that counts: the last nights are what a new owner hands in first."""
     made = scene({"nights": [NIGHT]})
     assert [run.ref for run in made.runs] == ["2026-09-14-big-blue", "2026-09-15-big-blue"]
-    later = with_state(made, opens_on="2026-09-15")
+    later = with_state(made, opens_on="2026-09-22")
     assert [run.ref for run in later.runs] == ["2026-09-15-big-blue"]
 
 
