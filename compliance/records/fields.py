@@ -58,6 +58,7 @@ def _choices(*pairs: str) -> tuple[Choice, ...]:
 
 YES_NO: Final = _choices("yes | sí", "no | no", "not known | no se sabe")
 SAW: Final = _choices("saw none | miré y no vi", "yes | sí, vi", "did not look | no miré")
+SEEN_ENTERING: Final = "seen entering"
 ENTERING: Final = _choices(
     "none seen | se miró y no se vio", "seen entering | se vio entrar", "not watched | no se miró"
 )

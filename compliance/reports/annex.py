@@ -10,11 +10,11 @@ from datetime import date
 from typing import Final
 
 from compliance.intake.photos import photos_for
-from compliance.records.fields import GROUPS, MOMENT, WELCOME
+from compliance.records.fields import GROUPS, MOMENT, SEEN_ENTERING, WELCOME
 from compliance.records.kinds import COMPLETE, KEYED_WRONG, READ_WRONG
 from compliance.records.quantity import stored
 from compliance.records.state import Attachment, Change, Fields, LineView, RunView, TicketView
-from compliance.reports import timeline
+from compliance.reports import parts, timeline
 from compliance.reports.awaited import handover_lines, own_lines
 from compliance.reports.model import Block, Bullets, Cell, Column, Heading, Paragraph, Photo, Photos, Table
 from compliance.reports.numbers import answered, figure_text, quantity_text, typed_text
@@ -210,8 +210,10 @@ def _wrong(source: Source, job: JobFacts) -> list[Block]:
     for stop in job.stops:
         if not stop.worked:
             items.append(words("wrong.not_worked", stop=stop_label(source, job, stop), why=stop.not_worked))
+        elif parts.got_away_without_a_line(stop):
+            items.append(words("wrong.unlisted", stop=stop_label(source, job, stop)))
         for entry in source.stop_items(stop, "drain_list"):
-            if entry.get("seen") == "seen entering":
+            if entry.get("seen") == SEEN_ENTERING:
                 items.append(words("wrong.entering", drain=entry.get("name"), stop=stop_label(source, job, stop)))
     answers = _answers(source, job, "wrong", _choice(source, "stop", "got_away"))
     if not items:

@@ -34,7 +34,7 @@ def awaited(source: Source, job: JobFacts, findings: Iterable[Finding]) -> tuple
         view = source.runs[record]
         if view.day < source.state.judged_from:
             missing += _fields(source, job, view, wanting_of_unjudged(source.state, source.night, view))
-    return tuple(dict.fromkeys([*missing, *_tickets(source, job), *_aboard(source, job)]))
+    return tuple(dict.fromkeys([*missing, *_escapes(source, job), *_tickets(source, job), *_aboard(source, job)]))
 
 
 def status(words: Words, items: Sequence[str]) -> str:
@@ -107,6 +107,12 @@ def _where(source: Source, where: Line, entry: str, *, handed_over: bool = False
     if line.kind in ("hand over", "led away"):
         return words("awaited.handover", place=source.place_text(line.get("place")), day=day)
     return words("awaited.line", what=words(f"kind.{line.kind}"), day=day)
+
+
+def _escapes(source: Source, job: JobFacts) -> Iterable[str]:
+    for stop in job.stops:
+        if parts.got_away_without_a_line(stop):
+            yield source.words("awaited.escape", day=timeline.day(source.stop_run(stop).day, source.words))
 
 
 def _tickets(source: Source, job: JobFacts) -> Iterable[str]:

@@ -118,6 +118,11 @@ def untold(source: Source, stops: Iterable[StopFacts]) -> Sequence[Untold]:
     return list(found.values())
 
 
+def got_away_without_a_line(stop: StopFacts) -> bool:
+    """Water was seen to get away at this stop, and nobody wrote down what or how much."""
+    return isinstance(stop.escaped, Unknown) and not stop.escapes
+
+
 def escapes_before_capture(source: Source, stops: Iterable[StopFacts]) -> Sequence[Line]:
     """The lines at which water of these stops got away without having been in a tank."""
     found = [where for stop in stops for where in stop.escapes]

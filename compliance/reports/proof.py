@@ -316,7 +316,7 @@ def _past_tank_rows(source: Source, job: JobFacts) -> Iterable[tuple[Cell, ...]]
         amount = Cell(annex.amount_text(source, escape))
         yield Cell(words("where.escaped", reached=text), tone="strong"), none, Cell(when), none, amount
     for stop in job.stops:
-        if not stop.escapes and source.stop_value(stop, "got_away") == "yes":
+        if parts.got_away_without_a_line(stop):
             yield (
                 Cell(words("where.escaped_unlisted"), tone="strong"),
                 none,

@@ -72,7 +72,10 @@ def _per_stop(source: Source, job: JobFacts, which: str) -> Iterable[Row]:
             label = words("water.of_stop", what=label, stop=stop_label(source, job, stop))
         whole = parts.intervals_of(source, stop) if which == "captured" else ()
         reader = whole[0].captured.how if whole else known.how
-        yield _known_row(source, label, known, divided, _basis(source, stop, which), reader)
+        row = _known_row(source, label, known, divided, _basis(source, stop, which), reader)
+        if which == "captured" and stop.rained:
+            row = (*row[:2], Cell(f"{row[2].text}; {words('water.rained')}"), row[3])
+        yield row
         for one in beside:
             yield _beside_row(source, one)
     if len(worked) > 1:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from compliance.records.answer import without_value
+from compliance.records.fields import SEEN_ENTERING
 from compliance.records.state import LineView
 from compliance.rules.rule import (
     NOTHING,
@@ -52,7 +53,7 @@ def escape_seen(scene: Scene, run: Run, params: Params) -> Outcome:
 
 def _at_stop(run: Run, stop: Stop, escapes: list[LineView]) -> Fault | None:
     seen = [_told(run, line) for line in escapes]
-    entering = [drain for _, drain in stop.items("drain_list") if drain.get("seen") == "seen entering"]
+    entering = [drain for _, drain in stop.items("drain_list") if drain.get("seen") == SEEN_ENTERING]
     for drain in entering:
         seen.append(f"water was seen entering the drain {drain['name']!r}: it reached a storm drain; amount not known")
     if stop.get("got_away") == "yes" and not seen:

@@ -8,6 +8,7 @@ from itertools import takewhile
 from typing import Final
 
 from compliance.records.answer import without_value
+from compliance.records.fields import SEEN_ENTERING
 from compliance.records.quantity import convert
 from compliance.rules.meters import backwards
 from compliance.rules.rule import (
@@ -92,6 +93,8 @@ def not_explained_beyond_interval(scene: Scene, run: Run, params: Params) -> Out
     compared = f"its own ± and a film of 0 to {plain(film)} {unit} that may stay on the surface (an assumption)"
     if _surely_above(left, film):
         return Fault(f"not explained: {amount(left, unit)}", compared)
+    if left.high is None:
+        return CannotTell("rain of unknown amount went in")
     if _surely_below_zero(left):
         if _above_one(run):
             return DoesNotApply("water-2 says it: more was recovered than applied")
@@ -106,7 +109,7 @@ def _unmeasured(run: Run) -> bool:
     lines = run.of_kind("escape", "led away", "foreign water")
     if any(without_value(line.get("amount")) is not None for line in lines):
         return True
-    seen = any(item.get("seen") == "seen entering" for stop in run.stops for _, item in stop.items("drain_list"))
+    seen = any(item.get("seen") == SEEN_ENTERING for stop in run.stops for _, item in stop.items("drain_list"))
     said = "yes" in (run.view.get("got_away"), *(stop.get("got_away") for stop in run.stops))
     return seen or (said and not run.of_kind("escape"))
 

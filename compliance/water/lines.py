@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Any, TypeGuard
 
 from compliance.records.answer import NOT_APPLICABLE, without_value
-from compliance.records.fields import WHERE_WORDS
+from compliance.records.fields import SEEN_ENTERING, WHERE_WORDS
 from compliance.records.measure import Measure, read_measure
 from compliance.records.quantity import stored
 from compliance.records.state import Fields, LineView, Registers, RunView
@@ -160,6 +160,7 @@ class _Builder:
         gone, closing = self._gone_to(run)
         for i, line in enumerate(run.lines):
             self._line(run, line, stops, all_gone=i == closing)
+        self._got_away_without_a_line(run)
         here = Line(run.record, "")
         end = self._end(run, here)
         self._without_a_stop(run, end)
@@ -170,6 +171,19 @@ class _Builder:
             self._empty(self.first_tank, here, Who(str(run.get("lead") or "")))
         self.line.events.append(end)
         self.line.end_of[run.record] = end
+
+    def _got_away_without_a_line(self, run: RunView) -> None:
+        """Water that somebody saw get away, and nobody wrote a line of: an amount not recorded, and never nothing."""
+        listed = any(line.kind == "escape" for line in run.lines)
+        for stop in self.line.stops_of[run.record]:
+            if not stop.worked or stop.escape_lines:
+                continue
+            own = stop.first("got_away")
+            said = own == "yes" or (own is None and not listed and run.get("got_away") == "yes")
+            if said or any(drain.get("seen") == SEEN_ENTERING for drain in stop.first("drain_list") or ()):
+                at = Line(run.record, stop.lines[0].n)
+                amount = Unknown("water got away, and no line says how much", "not recorded yet")
+                stop.escapes.append(Known(amount, How("none", lines=(at,))))
 
     def _tanks_of_rig(self, run: RunView) -> None:
         """The rig's own tanks; a line that names none means its first recovery tank."""

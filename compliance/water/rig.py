@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Final
 
 from compliance.records.state import Registers
 from compliance.water.division import Division, divisions
@@ -17,7 +18,7 @@ from compliance.water.ratio import NoRatio, Ratio, recovery_ratio
 from compliance.water.results import FOREIGN, Basis, How, Line, Piece, StopFacts
 from compliance.water.timeline import MOVED, Put, Stop, Timeline
 from compliance.water.use import Use, use
-from compliance.water.volume import NOTHING, Figure, Unknown, Volume, difference, total_of
+from compliance.water.volume import NOTHING, ZERO, Figure, Unknown, Volume, at_least, difference, total_of
 
 SHARED: Sequence[Basis] = ("own figures", "metered use", "area", "time", "equal")
 """The bases on which an interval is divided among several stops."""
@@ -74,6 +75,10 @@ class RigWater:
             return any(isinstance(put.known.figure, Unknown) for put in foreign)
         own = stop.first("rain")
         return (stop.run.get("rain") if own is None else own) in _RAIN
+
+
+RAIN_UNKNOWN: Final = at_least(ZERO)
+"""Rain that went in with the wash water and that nobody measured: some amount from nothing upwards."""
 
 
 def rig_water(registers: Registers, gauges: Gauges, timeline: Timeline) -> RigWater:

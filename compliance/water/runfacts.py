@@ -10,7 +10,7 @@ from compliance.water.intervals import beside, plain, sum_of
 from compliance.water.methods import Who
 from compliance.water.ratio import NoRatio
 from compliance.water.results import UNNAMED, BalanceLine, Beside, How, Known, Line, RunFacts, StopFacts
-from compliance.water.rig import RigWater, ratio, rest
+from compliance.water.rig import RAIN_UNKNOWN, RigWater, ratio, rest
 from compliance.water.timeline import ESCAPED, HANDED, MOVED, SOLIDS
 from compliance.water.volume import NOTHING, Figure, Unknown, Volume, total_of
 
@@ -23,7 +23,8 @@ def run_facts(rig: RigWater, run: RunView, told: Mapping[str, StopFacts]) -> Run
     captured, captured_beside = _captured(rig, run, told)
     before, after = rig.aboard[run.record]
     again = rig.use.again_of_run[run.record]
-    lines = _balance(rig, run, used, before, after)
+    rained = any(told[stop.ref].rained for stop in mine)
+    lines = _balance(rig, run, used, before, after, rained=rained)
     applied = total_of([used.figure, again])
     areas = total_of(told[stop.ref].area for stop in mine)
     return RunFacts(
@@ -84,7 +85,9 @@ def _captured(rig: RigWater, run: RunView, told: Mapping[str, StopFacts]) -> tup
     return known, (*shown, beside(known, end))
 
 
-def _balance(rig: RigWater, run: RunView, used: Known, before: Figure, after: Figure) -> tuple[BalanceLine, ...]:
+def _balance(
+    rig: RigWater, run: RunView, used: Known, before: Figure, after: Figure, *, rained: bool
+) -> tuple[BalanceLine, ...]:
     """The lines that a reader adds up, those that nobody measured among them.
 
     What is aboard is in the rig's own tanks; only where another rig's tank is used does water move in or out.
@@ -102,6 +105,7 @@ def _balance(rig: RigWater, run: RunView, used: Known, before: Figure, after: Fi
         BalanceLine("aboard at the start", 1, Known(before, seen)),
         BalanceLine("used", 1, used),
         *(BalanceLine(p.owner, 1, p.known) for p in puts if p.owner not in ("", UNNAMED)),
+        *([BalanceLine("rain, of an amount not read", 1, Known(RAIN_UNKNOWN, How("none", lines=(here,))))] * rained),
         *(BalanceLine("moved in", 1, p.known) for p in puts if p.source is not None and owner[p.source.tank] != mine),
         *(BalanceLine("handed over", -1, d.known) for way, d in draws if way == HANDED),
         *(BalanceLine("led away", -1, k) for s in stops for k in s.led_away),

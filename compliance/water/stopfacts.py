@@ -8,7 +8,7 @@ from typing import Any
 from compliance.records.answer import without_value
 from compliance.water.intervals import beside, sum_of
 from compliance.water.results import Basis, Beside, How, Known, Line, StopFacts
-from compliance.water.rig import Place, RigWater, rest
+from compliance.water.rig import RAIN_UNKNOWN, Place, RigWater, rest
 from compliance.water.timeline import Stop
 from compliance.water.volume import NOTHING, Figure, Unknown, Volume, from_hundredths, total_of
 
@@ -31,6 +31,7 @@ def stop_facts(rig: RigWater, stop: Stop) -> StopFacts:
     led = total_of(k.figure for k in stop.led_away) if stop.led_away else NOTHING
     escaped = total_of(k.figure for k in stop.escapes) if stop.escapes else NOTHING
     pieces = rig.pieces[stop.ref] if stop.worked and stop.planned else []
+    rained = stop.worked and rig.rained(stop)
     unread = isinstance(captured.figure, Unknown) and captured.figure.kind != "not applicable"
     return StopFacts(
         ref=stop.ref,
@@ -54,20 +55,25 @@ def stop_facts(rig: RigWater, stop: Stop) -> StopFacts:
         led_away=led,
         escaped=escaped,
         escapes=tuple(stop.escape_lines),
-        not_explained=_not_explained(stop, used.figure, again, captured.figure, led, escaped),
+        not_explained=_not_explained(stop, rained, used.figure, again, captured.figure, led, escaped),
         used_beside=_also(stop, used, "used_also"),
         captured_beside=(*others, *_also(stop, captured, "captured_also")),
-        rained=stop.worked and rig.rained(stop),
+        rained=rained,
     )
 
 
-def _not_explained(stop: Stop, used: Figure, again: Figure, captured: Figure, led: Figure, escaped: Figure) -> Figure:
-    """Applied less captured, led away and got away. Where some of these was not measured, the rest is named as such."""
+def _not_explained(
+    stop: Stop, rained: bool, used: Figure, again: Figure, captured: Figure, led: Figure, escaped: Figure
+) -> Figure:
+    """Applied less captured, led away and got away. Where some of these was not measured, the rest is named as such.
+
+    Rain of unknown amount came on top of what was applied: what is left is then at least what the figures leave.
+    """
     if not stop.worked:
         return _NOT_WORKED
     if captured is _NOT_PLANNED:
         captured = NOTHING  # all of it went another way
-    return rest((used, again), (captured, led, escaped))
+    return rest((used, again, *((RAIN_UNKNOWN,) if rained else ())), (captured, led, escaped))
 
 
 def _also(stop: Stop, known: Known, name: str) -> tuple[Beside, ...]:

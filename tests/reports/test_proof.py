@@ -663,6 +663,10 @@ def test_an_escape_without_a_line_of_its_own_is_said() -> None:
     """'Yes, water got away' with nothing more is shown, as not recorded yet."""
     page = proof(own_night(got_away="yes"), OURS)
     row = next(row for row in block(page, Table).rows if row[0].text.startswith("Got away"))
+    said = [one.replace("\u00a0", " ") for one in texts(page)]
+    assert "Nothing recorded." not in said
+    assert any("what, where it went and how much are not written down" in one for one in said)
+    assert "Stop of Sep 1, 2026: what got away, where it went and how much" in said
     assert (row[0].text, row[4].text) == ("Got away; nothing more is recorded", "not recorded yet")
 
 

@@ -121,3 +121,45 @@ def test_time_and_equal_shares_when_no_area_is_known() -> None:
     assert [(used(one), one.used_basis) for one in run.stops] == [(200, "time"), (100, "time")]
     _, _, same = facts(night(stop(), stop(n=2), used="301 gal"))
     assert [(used(one), one.used_basis) for one in same.stops] == [(Decimal("150.50"), "equal")] * 2
+
+
+EMPTY = {"line": "reading", "of": "recovery", "shows": "empty"}
+
+
+def rest_of(found: RunFacts | StopFacts) -> tuple[Decimal | None, Decimal | None] | str:
+    figure = found.not_explained
+    return figure.kind if isinstance(figure, Unknown) else (figure.low, figure.high)
+
+
+def test_rain_that_nobody_measured_is_never_taken_for_nothing() -> None:
+    """300 used, 250 captured, 250 handed over: 50 is left over, and whatever the rain brought on top of it."""
+    figures = {"used": "300 gal", "recovered": "250 gal"}
+    _, _, dry = facts(night(EMPTY, stop(**figures), rain="none"))
+    _, _, wet = facts(night(EMPTY, stop(**figures), rain="some"))
+    assert (rest_of(dry), rest_of(dry.stops[0])) == ((50, 50), (50, 50))
+    assert (rest_of(wet), rest_of(wet.stops[0])) == ((50, None), (50, None))
+    assert "rain, of an amount not read" in [line.label for line in wet.balance]
+    assert "rain, of an amount not read" not in [line.label for line in dry.balance]
+
+
+def test_water_that_was_seen_to_get_away_is_never_taken_for_nothing() -> None:
+    """By the crew's answer or by what was seen at a drain: without a line of it its amount is not recorded yet."""
+    figures = {"used": "300 gal", "recovered": "250 gal"}
+    drain = {"name": "inlet", "method": "cover mat", "seen": "seen entering"}
+    for bench in (
+        night(EMPTY, stop(**figures), got_away="yes"),
+        night(EMPTY, stop(**figures, got_away="yes")),
+        night(EMPTY, stop(**figures, drain_list=[drain]), got_away="saw none"),
+    ):
+        _, _, run = facts(bench)
+        assert (rest_of(run), rest_of(run.stops[0])) == ("not recorded yet", "not recorded yet")
+        assert [line.label for line in run.balance].count("got away") == 1
+        assert "the other figures leave 50.00" in str(run.not_explained)
+    _, _, told = facts(
+        night(EMPTY, stop(**figures), {"line": "escape", "what": "mat", "amount": "5 gal"}, got_away="yes")
+    )
+    assert rest_of(told) == (45, 45)
+    _, _, two = facts(
+        night(EMPTY, stop(**figures, got_away="saw none"), stop(n=2, used="9 gal", recovered="9 gal"), got_away="yes")
+    )
+    assert [rest_of(one) for one in two.stops] == [(50, 50), "not recorded yet"]
