@@ -26,7 +26,7 @@ from compliance.water.fold import calculate
 from compliance.water.results import Line
 from compliance.water.volume import Unknown
 
-from .deriving import NOW, book_with, entries, made
+from .deriving import NOW, book_with, entries, id_of, made
 
 slow = settings(
     max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
@@ -214,6 +214,17 @@ def many(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("many") / "book"
     seeded_book.make(folder, 700)
     return folder
+
+
+def test_an_order_that_was_cancelled_is_none() -> None:
+    """Only what still holds decides which run came to a shared tank first."""
+    said = {"tank": "yard", "why": "the log", "who": "Ruth Okafor"}
+    orders = [made(f"order {n}", "order", {**said, "runs": [id_of("a"), id_of(f"b{n}")]}) for n in (1, 2)]
+    taken_back = made("cancel", "cancel", {"record": orders[0].id, "why": "wrong night", "who": "Ruth Okafor"})
+    with book_with([]) as (book, _):
+        book.append([*orders, taken_back], receipt_time=NOW)
+        with Index.open(book) as index:
+            assert index.orders() == [(id_of("a"), id_of("b2"))]
 
 
 def test_a_month_is_worked_out_from_its_own_records(many: Path) -> None:
