@@ -280,6 +280,12 @@ def permission_text(source: Source, named: object, place: object, day: str) -> s
         entry = source.state.registers.find("permission", named)
         if entry is None:
             return words("permission.unfiled", name=named)
+        other = entry.get("place")
+        key = source.state.registers.key
+        if isinstance(other, str) and key("place", other) != key("place", str(place)):
+            if source.elsewhere(source.state.registers.find("place", other)):
+                return words("permission.other_clients")
+            return words("permission.other_place", name=entry["name"], place=source.place_text(other))
         return _permission(source, entry, day)
     on_file = permissions_for(source, place, day)
     if named is not None:

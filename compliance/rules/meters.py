@@ -10,17 +10,23 @@ from compliance.records.answer import without_value
 from compliance.records.quantity import stored
 from compliance.rules.scene import Scene
 from compliance.rules.subjects import Run
+from compliance.water.meters import turned_over
 
 
 def backwards(scene: Scene, run: Run) -> Iterator[tuple[str, Decimal, Decimal, str]]:
-    """(meter, figure before, lower figure after, line) wherever a register that cannot roll over went down."""
+    """(meter, figure before, lower figure after, line) wherever a register went down without rolling over."""
     for name, shown in _registers(scene, run).items():
         entry = scene.entry("instrument", name) or {}
-        if without_value(entry.get("rolls_over_at")) is None:
-            continue
+        at = entry.get("rolls_over_at")
+        turn = stored(_counted(at)).point if without_value(at) is None else None
         last = next((seen for earlier in scene.before(run) if (seen := _last_shown(scene, earlier, name))), None)
         for n, value in shown:
-            if last is not None and value is not None and value < last:
+            if (
+                last is not None
+                and value is not None
+                and value < last
+                and (turn is None or not turned_over(last, value, turn))
+            ):
                 yield str(entry.get("name", name)), last, value, n
             last = value
 

@@ -122,6 +122,12 @@ def permission_not_valid_that_day(scene: Scene, handover: Handover, params: Para
     if handover.kind in NOT_ALLOWED:
         return DoesNotApply("place-1 asks for a permit here")
     on_file = scene.permissions(handover)
+    entry = on_file.entry
+    if entry is not None and isinstance(entry.get("place"), str) and entry not in on_file.on_file:
+        return Fault(
+            f"{_went(handover)} {handover.place!r} on {handover.day}; the permission named is {entry['name']!r}",
+            f"a permission for the place, valid that day: {_what_is_there(on_file)}",
+        )
     if on_file.valid:
         return NOTHING
     if on_file.named is None and not on_file.on_file:

@@ -331,7 +331,8 @@ RULES: Final = (
         scope="run",
         judge=readings_run_backwards,
         looks_for="A used or recovered figure below zero with the whole of its ±, or a register that shows less than "
-        "before and cannot roll over; also against the rig's run before.",
+        "before and cannot have rolled over (it never does, or half or more of what it counts would have gone "
+        "through); also against the rig's run before.",
         why="A digit was keyed or read wrong, or water went out of the tank and nobody wrote it down.",
         next_step="compare with the photo or the sheet and correct it: keyed wrong or read wrong; record a change of "
         "meter as one",

@@ -168,7 +168,7 @@ class _Builder:
             unread = Unknown("what was handed over was not measured", "not recorded yet")
             draw = Draw(self.first_tank, HANDED, here, gone, Known(unread, How("none", lines=(here,))), empties=True)
             self._add(draw)
-            self._empty(self.first_tank, here, Who(str(run.get("lead") or "")))
+            self._empty(self.first_tank, here, Who(str(run.get("lead") or "")), said=True)
         self.line.events.append(end)
         self.line.end_of[run.record] = end
 
@@ -374,8 +374,13 @@ class _Builder:
             how = How("mark", formula, who.reader, who.at, (at,))
             self._add(Look(tank, level, at, how, str(shows), who.at))
 
-    def _empty(self, tank: str, at: Line, who: Who) -> None:
-        self._look(tank, "empty", f"{at.record}/{at.line}.left", at, who)
+    def _empty(self, tank: str, at: Line, who: Who, *, said: bool) -> None:
+        """The tank is empty afterwards. said: by 'where the water is' alone, which is a word and no look."""
+        if said:
+            level = Volume(ZERO, ZERO, unstated=frozenset({f"declared:{at.record}/{at.line}.left"}))
+            self._add(Look(tank, level, at, How("declared", "", who.reader, who.at, (at,)), "empty", who.at))
+        else:
+            self._look(tank, "empty", f"{at.record}/{at.line}.left", at, who)
 
     def _leaves(self, line: LineView, at: Line, who: Who, *, all_gone: bool) -> None:
         """A handover or a move, with the looks that its own measure and 'tank afterwards' hold."""
@@ -391,7 +396,7 @@ class _Builder:
         if ends:
             self._look(tank, ends["after"], f"{at.record}/{at.line}.after", at, who)
         if empties:
-            self._empty(tank, at, who)
+            self._empty(tank, at, who, said=after is None)
         elif without_value(after) is None:
             self._look(tank, after, f"{at.record}/{at.line}.left", at, who)
 

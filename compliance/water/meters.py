@@ -60,6 +60,15 @@ class Register:
     result_unit: str = "gal"
 
 
+def turned_over(start: Decimal, end: Decimal, turn: Decimal) -> bool:
+    """Whether a lower figure than before is a register that rolled over: what went through is then the shorter way.
+
+    A digit that was keyed or read wrong looks the same, and goes nearly all the way round.
+    """
+    went = CONTEXT.subtract(CONTEXT.add(end, turn), start)
+    return CONTEXT.add(went, went) < turn
+
+
 class Look(NamedTuple):
     """One look at a register: the figure as it stood, and the id of the reading, which its resolution belongs to."""
 
@@ -113,6 +122,14 @@ def _span(register: Register, start: Look, end: Look, where: str) -> _Span | Pro
             )
         # counted on past the turn, so that the calibration error is that of what went through
         last = CONTEXT.add(end.shows, turn)
+        if not turned_over(start.shows, end.shows, turn):
+            through = number(CONTEXT.subtract(last, start.shows))
+            return Problem(
+                f"{register.name} showed {number(start.shows)}, then {number(end.shows)}: had it rolled over, "
+                f"{through} would have gone through, half or more of what it counts",
+                where,
+                "check both readings; if it was changed in between, record that",
+            )
         line = f"{number(end.shows)} + {number(turn)} - {number(start.shows)}"
     return _Span(_between(register, CONTEXT.subtract(last, start.shows), start, end), line)
 

@@ -443,6 +443,7 @@ def test_a_permission_out_of_force_or_out_of_the_files_says_so() -> None:
              "valid_to": "2025-12-31"},
             {"name": "P-0", "place": "plant", "kind": "not needed", "because": "the plant is ours"},
             {"name": "P-2", "place": "plant", "kind": "permit", "given_by": "the plant"},
+            {"name": "L-1", "place": "my lawn", "kind": "written leave", "valid_from": "2025-01-01"},
         ],
     }  # fmt: skip
 
@@ -461,6 +462,7 @@ def test_a_permission_out_of_force_or_out_of_the_files_says_so() -> None:
     assert said(permission="P-2") == "permit: P-2, given by the plant; its dates are not on file"
     assert said(permission="P-0") == "not needed, because: the plant is ours"
     assert said(permission="P-9") == "P-9 (not on file)"
+    assert said(permission="L-1") == "L-1, which is on file for another place: my lawn"
     assert said(permission="not applicable") == "not applicable"
     assert said() == "not needed, because: the plant is ours (on file for the place, not named that night)"
 

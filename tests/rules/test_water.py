@@ -239,6 +239,8 @@ def test_a_register_that_rolls_over_may() -> None:
     """Where the register is known to come back to zero, nothing is said."""
     rolls = {"instrument": [{"name": "supply meter", "rolls_over_at": "10000"}]}
     assert outcome(scene(rolls, {"night": {"used": meter("9900", "200")}}), "water-4") == "silent"
+    typo = scene(rolls, {"night": {"used": meter("1000", "990")}})
+    assert outcome(typo, "water-4") == "found: 'supply meter' showed 1000, then 990"
 
 
 def test_readings_and_measures_of_one_meter_are_one_row() -> None:

@@ -71,9 +71,18 @@ def test_a_register_that_rolled_over_is_counted_on() -> None:
     assert limits(result.volume)["cal:hose meter"] == pytest.approx(220 * 0.015)
 
 
-@given(st.integers(0, 999_999), st.integers(0, 999_999))
+def test_a_digit_read_wrong_is_no_roll_over() -> None:
+    """9,800 and then 9,790 would be 999,990 gal through the hose: it is said, and nothing of it is a figure."""
+    problem = between_looks(HOSE, "9800", "9790")
+    assert isinstance(problem, Problem)
+    assert "999,990 would have gone through, half or more of what it counts" in problem.what
+    assert isinstance(between_looks(HOSE, "500002", "1"), Measured)
+    assert isinstance(between_looks(HOSE, "500000", "0"), Problem)
+
+
+@given(st.integers(0, 999_999), st.integers(0, 499_999))
 def test_rolling_over_changes_nothing_about_what_went_through(start: int, gone: int) -> None:
-    """For any start and any amount below one turn."""
+    """For any start and any amount below half a turn."""
     result = measured(between_looks(HOSE, str(start), str((start + gone) % 1_000_000)))
     straight = measured(between_looks(PLAIN, str(start), str(start + gone)))
     assert result.volume == straight.volume

@@ -163,3 +163,25 @@ def test_water_that_was_seen_to_get_away_is_never_taken_for_nothing() -> None:
         night(EMPTY, stop(**figures, got_away="saw none"), stop(n=2, used="9 gal", recovered="9 gal"), got_away="yes")
     )
     assert [rest_of(one) for one in two.stops] == [(50, 50), "not recorded yet"]
+
+
+def test_water_that_is_only_said_to_be_gone_has_no_plus_minus() -> None:
+    """A mark says what was recovered, with ±; that all of it went to the place is a word, and no look."""
+    tank = {**REGISTERS["tank"][0], "shape": "rectangle", "length": "66 in", "width": "35 in", "depth": "50 in",
+            "mark_step": "0.5 in", "accuracy": "1 %"}  # fmt: skip
+    registers = {**REGISTERS, "tank": [tank], "place": [{"name": "station", "kind": "receiving station"}]}
+    recovered = {"method": "mark", "tank": "recovery", "before": "empty", "after": "30 in"}
+    raw = {
+        "id": "n",
+        "date": "2026-09-01",
+        **START,
+        "where": "station",
+        "recovered": recovered,
+        "line": [EMPTY, stop()],
+    }
+    _, made, run = facts(book(registers, raw))
+    captured, (load,) = run.captured.figure, made.loads.values()
+    (draw,) = load.draws
+    assert isinstance(captured, Volume) and captured.best == 300 and captured.expanded() is not None
+    assert isinstance(draw.known.figure, Volume) and draw.known.figure.best == 300
+    assert draw.known.figure.expanded() is None
