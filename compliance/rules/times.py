@@ -7,8 +7,9 @@ from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Final
 
+from compliance.records.answer import without_value
 from compliance.records.quantity import convert
-from compliance.records.state import RunView
+from compliance.records.state import RunView, folded
 from compliance.rules.rule import (
     ARITHMETIC,
     NO_SOURCE,
@@ -126,6 +127,40 @@ def _limit(scene: Scene, handover: Handover | None, params: Params) -> tuple[Lim
     return f"{limit}; common practice, no source", params["days"]
 
 
+def runs_overlap(scene: Scene, run: Run, params: Params) -> Outcome:
+    """time-4."""
+    mine = _span(run.view)
+    read = _meter_span(run.view)
+    if mine is None and read is None:
+        return DoesNotApply("neither times nor meter readings of the run are recorded")
+    for other in scene.before(run):
+        theirs = _span(other.view)
+        if mine is not None and theirs is not None and mine[0] < theirs[1] and theirs[0] < mine[1]:
+            seen = f"{other.ref} was out until {theirs[1]:%Y-%m-%d %H:%M}, and this run began {mine[0]:%Y-%m-%d %H:%M}"
+        elif read is not None and read == _meter_span(other.view):
+            seen = f"{other.ref} read the same meter from {read[1]} to {read[2]} too"
+        else:
+            continue
+        return Fault(seen, "a rig is on one outing at a time", lines=(*run.at, *other.at))
+    return NOTHING
+
+
+def _span(run: RunView) -> tuple[datetime, datetime] | None:
+    start, end = moment(run.get("start")), moment(run.get("end"))
+    return None if start is None or end is None else (start, end)
+
+
+def _meter_span(run: RunView) -> tuple[str, str, str] | None:
+    """The meter of what was used and its two readings, where something went through it."""
+    used = run.get("used")
+    if not isinstance(used, Mapping) or used.get("method") != "meter":
+        return None
+    ends = used["start"], used["end"]
+    if ends[0] == ends[1] or any(without_value(end) is not None for end in ends):
+        return None
+    return folded(str(used["meter"])), *ends
+
+
 def times_out_of_order(scene: Scene, run: Run, params: Params) -> Outcome:
     """time-3."""
     faults = list(_out_of_order(run))
@@ -233,5 +268,21 @@ RULES: Final = (
         next_step="correct the time that was keyed or read wrong, or the order of the lines",
         crew=Words("A time does not fit: look again.", "Una hora no cuadra: vea otra vez."),
         example='arrived = "21:00"\nleft = "2026-09-14T20:30-06:00"',
+    ),
+    Rule(
+        id="time-4",
+        slug="runs-of-a-rig-overlap",
+        title=Words("Two runs of one rig at one time", "Dos salidas de un camión a la vez"),
+        severity="look at",
+        basis="arithmetic",
+        citations=(ARITHMETIC,),
+        scope="rig",
+        judge=runs_overlap,
+        looks_for="A run that began before a run of the same rig ended, or whose meter was read from and to the same "
+        "figures as on another.",
+        why="A night that is handed in twice counts twice, in the month and on a page.",
+        next_step="if both are one night, cancel one of them; if two hand-ins are halves of one outing, join them; "
+        "else correct the times or the readings",
+        example='end = "2026-09-15T20:30-06:00"    # of the run before\nstart = "20:00"',
     ),
 )

@@ -61,6 +61,12 @@ def ratio_above_one(scene: Scene, run: Run, params: Params) -> Outcome:
     found = run.facts.ratio
     if not isinstance(found, Ratio):
         return DoesNotApply(f"no ratio: {found.why}")
+    if found.kind == "stated" and found.value is not None and found.value > params["stated"]:
+        return Fault(
+            f"recovery ratio {ratio(found)}",
+            "no more is recovered than was applied; figures without ± may be off, but not beyond "
+            f"{plain(params['stated'])} times",
+        )
     if found.kind != "measured":
         return CannotTell("the ratio is not measured on both sides")
     if not _above_one(run):
@@ -213,21 +219,34 @@ def two_methods_disagree(scene: Scene, run: Run, params: Params) -> Outcome:
     unit = scene.state.unit
     apart: dict[str, tuple[Line, ...]] = {}
     for what, known, beside in pairs:
-        if beside.en is not None and Decimal(beside.en).copy_abs() > params["e_n"]:
+        if beside.en is not None:
+            too_far = Decimal(beside.en).copy_abs() > params["e_n"]
+        else:
+            too_far = _far_apart(known.figure, beside.known.figure, params["stated"])
+        if too_far:
             words = (
                 f"{what}: {amount(known.figure, unit)} ({known.how.method}) and "
-                f"{amount(beside.known.figure, unit)} ({beside.known.how.method}), E_n {beside.en}"
+                f"{amount(beside.known.figure, unit)} ({beside.known.how.method})"
             )
-            apart[words] = (*known.how.lines, *beside.known.how.lines)
+            apart[f"{words}, E_n {beside.en}" if beside.en else words] = (*known.how.lines, *beside.known.how.lines)
     if apart:
         return Fault(
             "; ".join(apart),
-            f"two methods agree while E_n lies between -{plain(params['e_n'])} and {plain(params['e_n'])}",
+            f"two methods agree while E_n lies between -{plain(params['e_n'])} and {plain(params['e_n'])}; "
+            f"where one has no ±, while the larger is not {plain(params['stated'])} times the smaller",
             lines=tuple(dict.fromkeys(line for at in apart.values() for line in at)),
         )
     if all(beside.en is None for _, _, beside in pairs):
         return CannotTell("a method has no ±")
     return NOTHING
+
+
+def _far_apart(one: Figure, other: Figure, times: Decimal) -> bool:
+    """Whether two figures, one of them without ±, are too far apart for any habit of reading."""
+    if isinstance(one, Unknown) or isinstance(other, Unknown) or one.best is None or other.best is None:
+        return False
+    less, more = sorted((one.best, other.best))
+    return more > CONTEXT.multiply(max(less, ZERO), times)
 
 
 def _besides(run: Run) -> Iterator[tuple[str, Known, Beside]]:
@@ -294,10 +313,11 @@ RULES: Final = (
         citations=(ARITHMETIC, Citation("interval of a ratio of two measurements, check values 3.3")),
         scope="run",
         judge=ratio_above_one,
-        looks_for="A measured recovery ratio above one with the whole of its interval. Within the interval it is 'not "
-        "distinguishable from all of it', and nothing is said.",
+        looks_for="A measured recovery ratio above one with the whole of its interval; one of stated figures above the "
+        "number below. Within the interval it is 'not distinguishable from all of it', and nothing is said.",
         why="More cannot come back than went out; rain, a hose or another rig's water came in, or a reading is off.",
         next_step="look for rain and foreign water that nobody wrote down, then at the readings",
+        parameters=(Parameter("stated", Decimal("1.25"), "", "ratio of figures without ± that is far off", _COUNT),),
         example='meter = "supply meter"\nstart = "1000"\nend = "1330"\nshows = "26 in"    # 371 gal',
     ),
     Rule(
@@ -393,10 +413,14 @@ RULES: Final = (
         scope="run",
         judge=two_methods_disagree,
         looks_for="One thing measured in two ways whose difference is larger than the ± of the two together (E_n "
-        "beyond the figure below). Nothing is averaged; the office names which governs.",
+        "beyond the figure below), or, where one of them has no ±, that are far apart. Nothing is averaged; the office "
+        "names which governs.",
         why="One of the two has an error that its stated accuracy does not cover.",
         next_step="look at both readings, test the instrument that is older, and keep the figure that governs",
-        parameters=(Parameter("e_n", Decimal(1), "", "largest E_n, either way", "check values 3.2"),),
+        parameters=(
+            Parameter("e_n", Decimal(1), "", "largest E_n, either way", "check values 3.2"),
+            Parameter("stated", Decimal("1.25"), "times", "how far apart without ±, larger to smaller", _COUNT),
+        ),
         example='meter = "recovery meter"\nstart = "0"\nend = "300"    # 371 gal by the tank\'s levels',
     ),
 )

@@ -37,6 +37,7 @@ EVER = {
     "time-1": "entered-long-after",
     "time-2": "water-aboard-too-long",
     "time-3": "times-out-of-order",
+    "time-4": "runs-of-a-rig-overlap",
     "agent-1": "data-sheet-not-on-file",
     "agent-2": "bleach-and-acid-on-one-run",
     "paint-1": "old-paint-disturbed",

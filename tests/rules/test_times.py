@@ -184,3 +184,30 @@ def test_times_that_are_equal_or_unknown_are_in_order() -> None:
 def test_a_reading_is_not_bound_to_its_place() -> None:
     """Lines are merged by number, and a reading noted later is no contradiction."""
     assert outcome(scene({"line": {"3": {"at": night(14, "20:30")}}}), "time-3") == "silent"
+
+
+# ---- time-4 --------------------------------------------------------------------------------------------------
+
+
+def second(**more: Any) -> dict[str, Any]:
+    """A second night of the rig."""
+    return {"nights": [{"date": "2026-09-15", "handed_in": "2026-09-16T06:40-06:00", **more}]}
+
+
+def test_the_same_readings_twice_are_one_night_handed_in_twice() -> None:
+    """Whatever the clock says; readings between which nothing went through tell nothing."""
+    same = {"method": "meter", "meter": "SUPPLY meter", "start": "1000", "end": "1400"}
+    (finding,) = found(scene(second(used=same)), "time-4")
+    assert finding.about == "2026-09-15-big-blue"
+    assert finding.seen == "2026-09-14-big-blue read the same meter from 1000 to 1400 too"
+    still = {**same, "start": "1400"}
+    assert found(scene(second(used=still), {"night": {"used": still}}), "time-4") == ()
+
+
+def test_without_times_and_readings_nothing_can_overlap() -> None:
+    """A stated amount on a night without hours is no sign of anything; hours of one night alone are none either."""
+    bare = scene({"night": {"used": "400 gal"}, "without": ["start", "end"]})
+    assert outcome(bare, "time-4").startswith("does not apply")
+    unread = {"method": "meter", "meter": "supply meter", "start": "1000", "end": "not read"}
+    assert outcome(scene({"night": {"used": unread}, "without": ["end"]}), "time-4").startswith("does not apply")
+    assert found(scene(second(used="400 gal"), {"without": ["end"]}), "time-4") == ()
