@@ -15,7 +15,7 @@ from typing import Any, Final
 from compliance.intake.spots import find_ticket
 from compliance.intake.ticketlist import awaiting
 from compliance.records import kinds
-from compliance.records.fields import REGISTERS, Field, field
+from compliance.records.fields import GROUP, GROUPS, REGISTERS, Field, field
 from compliance.records.state import RunView, State
 from compliance.rules.missing import NEEDS, label
 from compliance.rules.rule import Finding, Missing
@@ -126,6 +126,10 @@ def _field(scene: Scene, run: RunView, one: Missing) -> Need:
             step = "the run has a ticket and no line of the handover: cancel the ticket, add the line, enter it again"
             return Need(run.day, FIELD, about, needed, step)
         ask = Ask(kinds.COMPLETE, run.ref, row, one.group, path=row.name)
+    elif row.type == GROUP:
+        inner = ", ".join(f'"{each.name}": "..."' for each in GROUPS[row.of] if each.need)
+        step = f"washwater complete {run.ref} {row.name} '[{{{inner}}}]' --line {one.line} --who NAME"
+        return Need(run.day, FIELD, about, needed, step)
     else:
         path = f"{one.within}/{row.name}" if one.within else row.name
         ask = Ask(kinds.COMPLETE, run.ref, row, one.group, one.line, path)

@@ -170,7 +170,11 @@ class Maker:
             "used": used,
             "got_away": "saw none",
             "drains": "as planned",
-            "filters": "cleaned" if self.between(0, 1) else "same",
+            **(
+                {"filters": "cleaned", "sock": "cleaned", "cartridges": "same"}
+                if self.between(0, 1)
+                else {"filters": "same"}
+            ),
             "rain": "none",
         }
 

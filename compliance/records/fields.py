@@ -76,7 +76,9 @@ COVERS: Final = _choices(
 ON_SITE: Final = _choices("arrived | se llegó | llegué")
 WORK: Final = _choices("done | se terminó | terminé", "not finished | no se terminó | no terminé")
 RAIN: Final = _choices("none | no llovió", "some | llovió un poco", "heavy | llovió fuerte", "not known | no sé")
+AGENT_USED: Final = "used"
 AGENTS_USED: Final = _choices("none used | no se usó ninguno | no usé ninguno", "used | se usó | lo usé")
+FILTERS_TOUCHED: Final = ("cleaned", "changed")
 FILTERS_DONE: Final = _choices("same | igual", "cleaned | se limpió | lo limpié", "changed | se cambió | lo cambié")
 REACHED: Final = _choices(
     "storm drain | desagüe pluvial", "gutter or street | cuneta o calle", "surface water | arroyo o agua superficial",

@@ -11,7 +11,7 @@ from datetime import date
 from typing import Final
 
 from compliance.records.answer import without_value
-from compliance.records.fields import GROUPS, OFFICE, PROOF, TRUCK, field
+from compliance.records.fields import AGENT_USED, FILTERS_TOUCHED, GROUPS, OFFICE, PROOF, TRUCK, field
 from compliance.records.state import Fields, LineView, RunView, State
 from compliance.rules.rule import (
     NOTHING,
@@ -51,7 +51,7 @@ WANTED: Final = {
 
 def wanting(scene: Scene, run: Run) -> tuple[Missing, ...]:
     """Every field of a run, its lines and its tickets that is not recorded yet, in order of need."""
-    found = [*_of_run(run), *_of_lines(scene, run), *_of_handovers(run)]
+    found = [*_of_run(run), *_of_lines(scene, run), *_of_handovers(run), *_not_listed(run)]
     order = list(NEEDS)
     return tuple(sorted(found, key=lambda one: order.index(one.need)))
 
@@ -109,6 +109,28 @@ def _answered(run: Run, name: str) -> bool:
             return True  # its place is asked on the line
     by_stop = _ANSWERED_BY_STOPS.get(name)
     return by_stop is not None and all(by_stop(stop) for stop in run.worked)
+
+
+_COUNTED: Final = ("agent in tank", "agent jugs")
+"""Lines that say which agent was used, though at no stop."""
+
+
+def _not_listed(run: Run) -> Iterator[Missing]:
+    """Lists that an answer promises: 'used' and no agent named, 'cleaned' or 'changed' and no stage or part named."""
+    if not run.worked:
+        return
+    first = run.worked[0].parts[0].n
+    if not run.of_kind(*_COUNTED):
+        own = [stop for stop in run.worked if stop.get("agent_use") == AGENT_USED and not stop.items("agents")]
+        for stop in own:
+            yield Missing("stop", "agents", OFFICE, stop.parts[0].n)
+        said = run.view.get("agent_use") == AGENT_USED
+        if said and not own and not any(stop.items("agents") for stop in run.worked):
+            yield Missing("stop", "agents", OFFICE, first)
+    parts = (run.view.get("sock"), run.view.get("cartridges"))
+    touched = run.view.get("filters") in FILTERS_TOUCHED and parts == (None, None)
+    if touched and not any(stop.items("filter_list") for stop in run.worked):
+        yield Missing("stop", "filter_list", OFFICE, first)
 
 
 def _is_answer(known: Known) -> bool:
