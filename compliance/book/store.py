@@ -18,13 +18,12 @@ from typing import Any
 from compliance.book import files, schema
 from compliance.book.canon import header
 from compliance.book.incoming import SALT, Conflict, conflict, differences, prepare
-from compliance.book.schema import plainly
+from compliance.book.schema import COLUMNS, plainly
 from compliance.book.tree import Frontier, Head, leaf
 from compliance.records.envelope import Entry, Record
 from compliance.records.problem import BookDamaged, ComplianceError, Problem
 
 _PAGE = 1000  # records read at a time: no reading transaction stays open while the caller works on them
-_COLUMNS = "seq, id, kind, schema, event_time, device_time, receipt_time, payload"
 
 
 @dataclass(frozen=True)
@@ -116,7 +115,7 @@ class Book:
     def records(self, after: int = 0, kind: str | None = None) -> Iterator[Record]:
         """The records in their order, from the one behind `after`; of one kind only if it is given."""
         chosen, values = ("AND kind = ?", (kind,)) if kind is not None else ("", ())
-        sql = f"SELECT {_COLUMNS} FROM records WHERE seq > ? {chosen} ORDER BY seq LIMIT {_PAGE}"
+        sql = f"SELECT {COLUMNS} FROM records WHERE seq > ? {chosen} ORDER BY seq LIMIT {_PAGE}"
         while True:
             with plainly(self.path):
                 rows = self._db.execute(sql, (after, *values)).fetchall()
@@ -138,7 +137,7 @@ class Book:
         found = {}
         with plainly(self.path):
             for id in ids:
-                row = self._db.execute(f"SELECT {_COLUMNS} FROM records WHERE id = ?", (id,)).fetchone()
+                row = self._db.execute(f"SELECT {COLUMNS} FROM records WHERE id = ?", (id,)).fetchone()
                 if row is not None:
                     found[id] = self._record(row)
         return found
@@ -194,7 +193,7 @@ class Book:
         known: list[str] = []
         conflicts: list[Problem] = []
         for entry, payload in prepared:
-            row = self._db.execute(f"SELECT {_COLUMNS} FROM records WHERE id = ?", (entry.id,)).fetchone()
+            row = self._db.execute(f"SELECT {COLUMNS} FROM records WHERE id = ?", (entry.id,)).fetchone()
             if row is None:
                 seq = frontier.size + 1
                 self._insert(seq, entry, receipt_time, payload, frontier)
@@ -212,23 +211,34 @@ class Book:
 
     def _insert(self, seq: int, entry: Entry, receipt_time: str, payload: bytes, frontier: Frontier) -> None:
         payload_hash = sha256(payload).digest()
-        words = (entry.id, entry.kind, entry.event_time, entry.device_time, receipt_time)
-        id, kind, event_time, device_time, receipt = (word.encode() for word in words)
-        leaf_hash = leaf(header(seq, id, kind, entry.schema, event_time, device_time, receipt, payload_hash))
+        told = (seq, entry.id, entry.kind, entry.schema, entry.event_time, entry.device_time, receipt_time)
+        leaf_hash = _leaf(told, payload_hash)
         frontier.append(leaf_hash)
         self._db.execute(
-            "INSERT INTO records VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-            (seq, *words[:2], entry.schema, *words[2:], payload_hash, leaf_hash, payload),
+            "INSERT INTO records VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", (*told, payload_hash, leaf_hash, payload)
         )
 
     def _record(self, row: tuple[Any, ...]) -> Record:
-        seq, id, kind, version, event_time, device_time, receipt_time, stored = row
+        seq, id, kind, version, event_time, device_time, receipt_time, payload_hash, leaf_hash, stored = row
+        where = f"record {seq} in {self.path}"
         try:
+            if sha256(stored).digest() != payload_hash or _leaf(row[:7], payload_hash) != leaf_hash:
+                raise _damaged(
+                    "What the record says is not what was written", where
+                )  # nobody is told of it as if it were
+
             payload = json.loads(stored)
             del payload[SALT]
-        except (ValueError, TypeError, KeyError) as error:
-            raise _damaged("What the record says cannot be read", f"record {row[0]} in {self.path}") from error
+        except (ValueError, TypeError, KeyError, AttributeError) as error:
+            raise _damaged("What the record says cannot be read", where) from error
         return Record(seq, id, kind, version, event_time, device_time, receipt_time, payload)
+
+
+def _leaf(told: tuple[Any, ...], payload_hash: bytes) -> bytes:
+    """The leaf of a record. told: the columns before the payload's hash, in their order."""
+    seq, id, kind, version, event_time, device_time, receipt_time = told
+    times = (event_time.encode(), device_time.encode(), receipt_time.encode())
+    return leaf(header(seq, id.encode(), kind.encode(), version, *times, payload_hash))
 
 
 @contextmanager

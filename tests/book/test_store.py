@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 import tempfile
+from hashlib import sha256
 from pathlib import Path
 
 import pytest
@@ -11,9 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from compliance.book import files, schema, store
-from compliance.book.canon import canonical
+from compliance.book.canon import canonical, header
 from compliance.book.store import Appended, Book
-from compliance.book.tree import Head
+from compliance.book.tree import Head, leaf
 from compliance.records.envelope import Record
 from compliance.records.problem import BookDamaged, ComplianceError
 
@@ -238,6 +239,7 @@ def spoiled(folder: Path, statement: str, *values: object) -> Book:
     other = sqlite3.connect(schema.path_of(folder))
     for name in ("records_no_update", "records_no_delete"):
         other.execute(f"DROP TRIGGER {name}")
+    other.execute("PRAGMA ignore_check_constraints = ON")
     other.execute(statement, values)
     other.commit()
     other.close()
@@ -252,6 +254,39 @@ def test_a_payload_that_cannot_be_read_is_damage_and_names_the_record(tmp_path: 
             list(book.records())
         assert "record 2" in caught.value.problems[0].where
         assert "verify" in caught.value.problems[0].next_step
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "UPDATE records SET payload = CAST(replace(payload, '102', '120') AS BLOB) WHERE seq = 2",
+        "UPDATE records SET payload = CAST(payload AS TEXT) WHERE seq = 2",
+        "UPDATE records SET receipt_time = '2031-01-01' WHERE seq = 2",
+        "UPDATE records SET leaf_hash = zeroblob(32) WHERE seq = 2",
+    ],
+)
+def test_a_record_that_was_changed_is_told_to_nobody(tmp_path: Path, statement: str) -> None:
+    """A page, a listing or a balance made from it would be believed: reading stops at the record, and names it."""
+    with spoiled(tmp_path, statement) as book:
+        with pytest.raises(BookDamaged) as caught:
+            list(book.records())
+        assert "record 2" in caught.value.problems[0].where
+        assert "verify" in caught.value.problems[0].next_step
+        assert [record.seq for record in book.records(after=2)] == [3]
+
+
+def test_a_payload_that_was_never_one_of_ours_is_damage_too(tmp_path: Path) -> None:
+    """Even where somebody worked its hashes out anew."""
+    payload = b"{"
+    hashed = sha256(payload).digest()
+    with book_of(tmp_path, 3) as book:
+        told = book._db.execute("SELECT * FROM records WHERE seq = 2").fetchone()[:7]
+    found = leaf(
+        header(told[0], *(one.encode() for one in told[1:3]), told[3], *(o.encode() for o in told[4:]), hashed)
+    )
+    spoil = "UPDATE records SET payload = ?, payload_hash = ?, leaf_hash = ? WHERE seq = 2"
+    with spoiled(tmp_path / "other", spoil, payload, hashed, found) as book, pytest.raises(BookDamaged, match="cannot"):
+        list(book.records())
 
 
 @pytest.mark.parametrize(

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import sqlite3
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -103,6 +105,21 @@ def test_three_when_the_book_is_damaged(book: Desk) -> None:
     assert said.code == 3
     assert "how serious" in said.out
     assert "may I go on" in said.out
+
+
+def test_three_and_no_page_when_a_record_was_changed_behind_the_back(book: Desk, tmp_path: Path) -> None:
+    """A page that prints a figure nobody entered is worse than none."""
+    book.case("01")
+    with sqlite3.connect(book.folder / "records.sqlite") as db:
+        db.execute("DROP TRIGGER records_no_update")
+        db.execute(
+            "UPDATE records SET payload = CAST(replace(payload, '26.5 in', '27.5 in') AS BLOB) WHERE kind = 'run'"
+        )
+    for command in (("proof", "Alder Oven dock, September"), ("month", "2026-09")):
+        said = book(*command, "--out", tmp_path / "pages")
+        assert (said.code, said.out) == (3, "")
+        assert "What the record says is not what was written" in said.err and "washwater verify" in said.err
+    assert not (tmp_path / "pages").exists()
 
 
 def test_the_console_script_hands_its_code_on() -> None:
