@@ -259,7 +259,7 @@ def test_a_payload_that_cannot_be_read_is_damage_and_names_the_record(tmp_path: 
 @pytest.mark.parametrize(
     "statement",
     [
-        "UPDATE records SET payload = CAST(replace(payload, '102', '120') AS BLOB) WHERE seq = 2",
+        "UPDATE records SET payload = CAST(replace(payload, 'curb', 'kerb') AS BLOB) WHERE seq = 2",
         "UPDATE records SET payload = CAST(payload AS TEXT) WHERE seq = 2",
         "UPDATE records SET receipt_time = '2031-01-01' WHERE seq = 2",
         "UPDATE records SET leaf_hash = zeroblob(32) WHERE seq = 2",
