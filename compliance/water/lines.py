@@ -264,8 +264,8 @@ class _Builder:
         who = Who(str(line.fields.get("by") or run.fields.get("lead") or ""), str(line.fields.get("at") or ""))
         match line.kind:
             case "stop":
-                self.stop = stops[line.n]
-                if self.stop.worked:
+                if stops[line.n].worked:
+                    self.stop = stops[line.n]
                     self.behind |= {meter for meter in self.readings if meter[0] == self.rig}
                     self._work(self.stop, line, at, who)
             case "reading" if self.registers.find("instrument", line.get("of")) is None:
@@ -298,8 +298,8 @@ class _Builder:
                 pass
 
     def _near(self, stops: Mapping[str, Stop]) -> Stop | None:
-        """The stop that a line belongs to: the last one before it, else the first of the run."""
-        return self.stop or next(iter(stops.values()), None)
+        """The stop that a line belongs to: the last one worked before it, else the first worked, else the first."""
+        return self.stop or next((one for one in stops.values() if one.worked), next(iter(stops.values()), None))
 
     def _tank(self, name: Any) -> str:
         """The key of the tank that a line means; without a name, the rig's first recovery tank.

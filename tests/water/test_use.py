@@ -185,3 +185,16 @@ def test_water_that_is_only_said_to_be_gone_has_no_plus_minus() -> None:
     assert isinstance(captured, Volume) and captured.best == 300 and captured.expanded() is not None
     assert isinstance(draw.known.figure, Volume) and draw.known.figure.best == 300
     assert draw.known.figure.expanded() is None
+
+
+def test_what_got_away_belongs_to_a_stop_that_was_worked() -> None:
+    """No water ran at a stop that nobody worked; where none was worked the first has it, and the run too."""
+    escape = {"line": "escape", "what": "hose burst", "amount": "5 gal"}
+    off = stop(n=2, not_worked="gate locked")
+    worked = stop(used="300 gal", recovered="250 gal")
+    for lines in ((EMPTY, worked, off, escape), (EMPTY, off, escape, worked)):
+        _, _, run = facts(night(*lines))
+        assert {one.site: one.escaped for one in run.stops}["site 1"] == run.escaped
+        assert (rest_of(run), rest_of(next(one for one in run.stops if one.worked))) == ((45, 45), (45, 45))
+    _, _, idle = facts(night(EMPTY, off, escape))
+    assert isinstance(idle.escaped, Volume) and idle.escaped.best == 5
