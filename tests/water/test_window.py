@@ -1,0 +1,130 @@
+"""Which runs are worked out together, and in which order they came to a tank that several rigs share."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from compliance.records import kinds
+from compliance.water.fold import calculate
+from compliance.water.window import Windows
+from tests.reports.making import Bench, book
+
+REGISTERS: Mapping[str, Any] = {
+    "business": {"name": "Bluebank Wash Recovery", "unit": "gal", "zone": "America/Denver"},
+    "rig": [{"name": "Big Blue"}, {"name": "Sandpiper"}],
+    "tank": [
+        {"name": "blue recovery", "rig": "Big Blue", "role": "recovery", "capacity": "500 gal"},
+        {"name": "yard", "rig": "Big Blue", "role": "holding", "capacity": "2000 gal"},
+        {"name": "sand recovery", "rig": "Sandpiper", "role": "recovery", "capacity": "300 gal"},
+    ],
+}
+
+
+def night(name: str, rig: str, *lines: Mapping[str, Any], day: str = "2026-09-01", **run: Any) -> dict[str, Any]:
+    return {"id": name, "rig": rig, "lead": "Marisol Vega", "date": day, "where": "aboard", "line": list(lines), **run}
+
+
+def into_the_yard(tank: str, gallons: int, *more: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    """A stop of which so much came into a tank, and from there into the yard's."""
+    return [
+        {"line": "reading", "of": tank, "shows": "empty"},
+        {"line": "stop", "site": tank},
+        {"line": "reading", "of": tank, "shows": f"{gallons} gal"},
+        {"line": "move", "tank": tank, "to": "yard", "amount": f"{gallons} gal", "tank_after": "empty"},
+        *more,
+    ]
+
+
+LOCKED = {"line": "stop", "site": "Arcade", "not_worked": "gate locked"}
+OUT = {"line": "hand over", "place": "Station", "tank": "yard", "amount": "30 gal"}
+
+
+def two_rigs() -> Bench:
+    """Big Blue brings 100 to the yard; Sandpiper brings 50 and sends 30 off, and nobody says who was first."""
+    empty = {"line": "reading", "of": "yard", "shows": "empty"}
+    return book(
+        REGISTERS,
+        night("first", "Big Blue", LOCKED, empty, day="2026-08-31"),
+        night("blue", "Big Blue", *into_the_yard("blue recovery", 100), start="20:00"),
+        night("sand", "Sandpiper", *into_the_yard("sand recovery", 50, OUT), start="21:00"),
+    )
+
+
+def order(bench: Bench, *records: str) -> Bench:
+    """The office says in which order the runs came to the yard's tank."""
+    said = {"tank": "yard", "runs": list(records), "why": "the gate's list", "who": "Dana"}
+    last = bench.records[-1]
+    bench.records.append(replace(last, seq=last.seq + 1, id=f"{last.seq:032x}", kind=kinds.ORDER, payload=said))
+    return bench
+
+
+def sent_off(bench: Bench) -> dict[str, int]:
+    """Whose water the 30 were, by site, in hundredths."""
+    runs = calculate(bench.state).runs.values()
+    return {
+        stop.site: sum(piece.amount for piece in stop.pieces or () if piece.way == "handed over")
+        for run in runs
+        for stop in run.stops
+        if stop.worked
+    }
+
+
+def test_water_is_mixed_in_the_order_of_the_nights_until_somebody_says_another() -> None:
+    """As they started: 150 in the tank, two parts of three from Big Blue, so 20 and 10 of the 30.
+
+    Sandpiper first: only its 50 are there when the 30 leave, so all 30 are its own. An order that names a single run,
+    or runs that are not of these rigs, moves nothing.
+    """
+    bench = two_rigs()
+    ids = {run.rig: run.record for run in calculate(bench.state).runs.values()}
+    blue, sand = ids["Big Blue"], ids["Sandpiper"]
+    assert sent_off(bench) == {"blue recovery": 2000, "sand recovery": 1000}
+    assert sent_off(order(two_rigs(), sand, blue)) == {"blue recovery": 0, "sand recovery": 3000}
+    assert sent_off(order(order(two_rigs(), sand, blue), blue, sand)) == sent_off(bench)
+    assert sent_off(order(two_rigs(), sand)) == sent_off(bench)
+    assert sent_off(order(two_rigs(), "f" * 32, sand, "e" * 32)) == sent_off(bench)
+
+
+def test_the_window_of_a_run_follows_the_order_that_was_said() -> None:
+    """Worked out from its window alone, either run gives the figures of the whole book in that order."""
+    bench = two_rigs()
+    ids = [run.record for run in bench.state.runs][1:]
+    state = order(bench, *reversed(ids)).state
+    whole, windows = calculate(state), Windows(state)
+    for run in state.runs:
+        assert calculate(state, windows.of(run)).runs[run.record] == whole.runs[run.record]
+
+
+def test_a_night_that_says_all_of_nothing_is_gone_joins_no_nights() -> None:
+    """The tank was seen empty before; that 'all of it' went to the station says nothing new of it.
+
+    So the night after is cut from the night before, and its figures need no other run.
+    """
+    work = [*into_the_yard("sand recovery", 50)[:3], {**OUT, "tank": "sand recovery", "tank_after": "empty"}]
+    bench = book(
+        REGISTERS,
+        night("one", "Sandpiper", *work),
+        night("two", "Sandpiper", LOCKED, day="2026-09-02", where="Station"),
+        night("three", "Sandpiper", *work, day="2026-09-03"),
+    )
+    state = bench.state
+    windows = Windows(state)
+    assert [len(windows.of(run).runs) for run in state.runs] == [1, 1, 1]
+    whole = calculate(state)
+    for run in state.runs:
+        assert calculate(state, windows.of(run)).runs[run.record] == whole.runs[run.record]
+
+
+def test_a_night_that_says_water_of_unknown_amount_is_gone_is_no_cut() -> None:
+    """Nobody saw the tank empty before it: the same words are then the only word on where that water went."""
+    work = into_the_yard("sand recovery", 50)[:3]
+    bench = book(
+        REGISTERS,
+        night("one", "Sandpiper", *work),
+        night("two", "Sandpiper", LOCKED, day="2026-09-02", where="Station"),
+    )
+    windows = Windows(bench.state)
+    assert [len(windows.of(run).runs) for run in bench.state.runs] == [2, 2]
+    assert sent_off(bench) == {"sand recovery": 5000}
