@@ -79,7 +79,8 @@ def _captured(rig: RigWater, run: RunView, told: Mapping[str, StopFacts]) -> tup
     else:
         known = sum_of(told[stop.ref].captured for stop in mine)
     if isinstance(known.figure, Unknown):
-        return (end, ()) if isinstance(end.figure, Volume) else (known, ())
+        said = isinstance(end.figure, Volume) or run.get("recovered") is not None  # 'not read' is an answer
+        return (end if said else known), ()
     if isinstance(end.figure, Unknown) or end.how == known.how or any(b.known == end for b in shown):
         return known, shown
     return known, (*shown, beside(known, end))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from compliance.records.answer import without_value
+from compliance.records.answer import NOT_YET, without_value
 from compliance.water.intervals import beside, sum_of
 from compliance.water.results import Basis, Beside, How, Known, Line, StopFacts
 from compliance.water.rig import RAIN_UNKNOWN, Place, RigWater, rest
@@ -105,6 +105,12 @@ def _captured(rig: RigWater, stop: Stop, lines: tuple[Line, ...]) -> tuple[Known
         return Known(reason, How("none", lines=lines)), "not divided", reason.reason, ()
     places = rig.places[stop.ref]
     parts = [_part(place) for place in places]
+    unknown = all(isinstance(known.figure, Unknown) for known, _, _ in parts)
+    if unknown and rig.timeline.worked(stop.run.record) == [stop]:
+        said = rig.timeline.end_of[stop.run.record].captured
+        if isinstance(said.figure, Volume):  # a silent night before it leaves the tank unknown, and not this figure
+            basis: Basis = "stated" if said.figure.unstated else "measured"
+            return said, basis, parts[0][2], ()
     if len(parts) == 1:
         return *parts[0], places[0].span.beside if places[0].alone else ()
     known = sum_of(known for known, _, _ in parts)
@@ -122,7 +128,8 @@ def _part(place: Place) -> tuple[Known, Basis, str]:
     if place.alone:
         return captured, division.basis, division.why
     if division.shares is None:
-        return Known(Unknown(division.why, "not known"), place.how), "not divided", division.why
+        silent = isinstance(captured.figure, Unknown) and captured.figure.kind == NOT_YET
+        return Known(Unknown(division.why, NOT_YET if silent else "not known"), place.how), "not divided", division.why
     if span.own:
         return sum_of(span.works[i].part.own_captured for i in place.indices), division.basis, ""
     amount = from_hundredths(sum(division.shares[i] for i in place.indices))

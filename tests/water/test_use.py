@@ -198,3 +198,21 @@ def test_what_got_away_belongs_to_a_stop_that_was_worked() -> None:
         assert (rest_of(run), rest_of(next(one for one in run.stops if one.worked))) == ((45, 45), (45, 45))
     _, _, idle = facts(night(EMPTY, off, escape))
     assert isinstance(idle.escaped, Volume) and idle.escaped.best == 5
+
+
+def test_a_silent_night_takes_nothing_from_the_next() -> None:
+    """The tank is unknown after a night without figures; what the next night says of itself stands all the same."""
+    silent = {"id": "one", "date": "2026-09-01", **START, "line": [EMPTY, stop()]}
+    told = {"id": "two", "date": "2026-09-02", **START, "recovered": "45 gal", "line": [stop()]}
+    first, second = calculate(book(REGISTERS, silent, told).state).runs.values()
+    assert isinstance(second.captured.figure, Volume) and second.captured.figure.best == 45
+    assert second.stops[0].captured == second.captured and second.stops[0].pieces is None
+    assert isinstance(first.captured.figure, Unknown) and first.captured.figure.kind == "not recorded yet"
+
+
+def test_did_not_read_stays_did_not_read() -> None:
+    """A mark of which one end was not read is an answer: nobody is asked again."""
+    mark = {"method": "mark", "tank": "recovery", "before": "not read", "after": "24 in"}
+    _, _, run = facts(night(stop(), recovered=mark))
+    assert isinstance(run.captured.figure, Unknown) and run.captured.figure.kind == "not read"
+    assert run.captured.figure.reason == "recovered: before was not read"
