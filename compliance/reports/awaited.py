@@ -37,11 +37,16 @@ def awaited(source: Source, job: JobFacts, findings: Iterable[Finding]) -> tuple
     return tuple(dict.fromkeys([*missing, *_escapes(source, job), *_tickets(source, job), *_aboard(source, job)]))
 
 
-def status(words: Words, items: Sequence[str]) -> str:
-    """One line beside the title: how many items are awaited, open once the month is closed, or that none is."""
-    if not items:
-        return words("status.complete")
-    return words.count("month.open" if words.closed else "status.awaited", len(items))
+def status(words: Words, items: Sequence[str], *, escaped: bool = False) -> str:
+    """One line beside the title: how many items are awaited, open once the month is closed, or that none is.
+
+    escaped: water got away, which nobody has to turn the sheet to learn.
+    """
+    if items:
+        said = words.count("month.open" if words.closed else "status.awaited", len(items))
+    else:
+        said = words("status.complete")
+    return words("status.escaped", status=said) if escaped else said
 
 
 def own_lines(source: Source, job: JobFacts) -> dict[Line, StopFacts | None]:

@@ -118,6 +118,16 @@ def untold(source: Source, stops: Iterable[StopFacts]) -> Sequence[Untold]:
     return list(found.values())
 
 
+def got_away(source: Source, stops: Iterable[StopFacts]) -> bool:
+    """Whether any water of these stops got away: before it was captured, or out of a tank that held it."""
+    stops = list(stops)
+    return (
+        any(stop.escapes or got_away_without_a_line(stop) for stop in stops)
+        or any(end.way == "escaped" for end in ends(source, stops))
+        or any(one.draw.way == "escaped" for one in untold(source, stops))
+    )
+
+
 def got_away_without_a_line(stop: StopFacts) -> bool:
     """Water was seen to get away at this stop, and nobody wrote down what or how much."""
     return isinstance(stop.escaped, Unknown) and not stop.escapes

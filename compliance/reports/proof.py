@@ -102,7 +102,7 @@ def proof_page(
         blocks=(*first, PageBreak(), *_revised(source, job, replaced), *annex.blocks(source, job, number)),
         footer=Footer(local_permit_governs(language), record_code(words, head)),
         issuer=business(state, "name"),
-        status=status(words, items),
+        status=status(words, items, escaped=parts.got_away(source, job.stops)),
     )
 
 

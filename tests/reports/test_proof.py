@@ -360,6 +360,7 @@ def test_an_unread_dump_leaves_both_loads_unknown(september: Bench) -> None:
 def test_water_that_escaped_is_shown_openly(september: Bench) -> None:
     """An escape stands on the first sheet, in the picture and under what went wrong, its amount 'not read'."""
     page = proof(september, "2026-09-21-big-blue.s1")
+    assert page.status.startswith("water got away; ")
     rows = {row[0].text: row[4].text for row in block(page, Table).rows}
     assert rows["Got away before it was captured; reached: storm drain"] == "not read"
     assert rows["Got away out of the tank"] == "part not known"
