@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections import Counter
 from collections.abc import Callable, Sequence
 from copy import deepcopy
 from dataclasses import replace
@@ -54,6 +55,46 @@ def hold(law: Law, examples: int = EXAMPLES) -> None:
     assert len(seen) >= examples
     assert sum(bool(trouble) for trouble in seen) >= len(seen) / 5
     assert set().union(*seen) == {"late", "partial", "unread", "corrected"}
+
+
+def test_troubled_nights_leave_the_laws_something_to_judge() -> None:
+    """A law that only speaks of known figures is empty where trouble makes all of them unknown.
+
+    Each kind of trouble alone is in a tenth of the histories; of those with any, half hold a closed interval with
+    work, a load of several owners that is divided to its end, and a run whose remainder is known.
+    """
+    seen: list[set[str]] = []
+    judged: Counter[str] = Counter()
+
+    def law(one: History) -> None:
+        trouble = troubles(one.records)
+        seen.append(trouble)
+        if trouble:
+            state = one.state
+            rigs = waters(state)
+            loads = [(rig, load) for rig in rigs for load in rig.loads]
+            spans = [span for rig in rigs for worked in rig.tanks.values() for span in worked.spans]
+            remainders = [hundredths_of(run.not_explained) for run in calculate(state).runs.values()]
+            judged["interval"] += any(span.works and is_known(span) for span in spans)
+            judged["load"] += any(
+                len({work.part.stop for work in load.works}) > 1 and load.taken and all_is_divided(rig, load)
+                for rig, load in loads
+            )
+            judged["run"] += any(left is not None for left in remainders)
+
+    hold(law, FEWER)
+    for kind in ("late", "partial", "unread", "corrected"):
+        assert sum(kind in trouble for trouble in seen) >= len(seen) / 10, kind
+    troubled = sum(bool(trouble) for trouble in seen)
+    assert all(judged[what] >= troubled / 2 for what in ("interval", "load", "run")), (judged, troubled)
+
+
+def is_known(span: Any) -> bool:
+    """Whether what an interval took up is known and stands between two levels."""
+    return span.captured is not None and all(
+        figure is not None and hundredths_of(figure) is not None
+        for figure in (span.before, span.captured.figure, span.level_after)
+    )
 
 
 # ---- conservation ---------------------------------------------------------------------------------------------

@@ -57,6 +57,20 @@ def test_a_register_difference_has_the_line_to_redo_it() -> None:
     assert limits(result.volume) == pytest.approx({"res:end": 0.5, "res:start": -0.5, "cal:hose meter": 470 * 0.015})
 
 
+def test_a_limit_is_taken_of_what_the_register_shows() -> None:
+    """check-values 3.4: 98 shown where 100 flowed is 2.00 % of the true and 2.04 % of the shown volume.
+
+    A limit stated of what is shown, 2 / 98, reaches just to the 100; one stated of what flowed, 2 %, is taken of the
+    98 as well and stops at 99.96, which is short by 0.04 % of the amount: less than half a step at either end.
+    """
+    for limit, reaches in (("0.020408163265306", 100), ("0.02", 99.96)):
+        register = replace(PLAIN, relative_limit=D(limit))
+        shown = measured(between_looks(register, "1000", "1098")).volume
+        assert shown.best == 98
+        assert 98 + limits(shown)["cal:hose meter"] == pytest.approx(reaches, abs=1e-9)
+        assert reaches > 100 - limits(shown)["res:end"]
+
+
 def test_the_digits_that_were_read_stay_in_the_line() -> None:
     """A zero at the end was read too."""
     assert measured(between_looks(PLAIN, "12010.50", "12480.0")).formula == "12,480.0 - 12,010.50 = 469.5 gal"

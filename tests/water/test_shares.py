@@ -305,6 +305,39 @@ def test_a_tank_flushed_for_one_residence_time_keeps_one_part_in_e() -> None:
     assert dict(mix.contents)["first"] / 10**6 == pytest.approx(20 / math.e, rel=1e-3)
 
 
+def test_a_tank_that_grows_while_it_is_drawn_follows_the_computed_solution() -> None:
+    """check-values 11: 100 gal with 50 lb, in 5 gal/min at 2 lb/gal, out 4: after 25 min 188.56 lb in 125 gal.
+
+    By hand: y = 2 V - 150 (100 / V)^4 with V = 125: 250 - 150 × 0.4096 = 188.56. Taken in steps of 0.6 s.
+    """
+    unit = 10**4
+    mix = Mix().add("start", 100 * unit)
+    for _ in range(25 * 100):
+        mix = mix.draw(4 * unit // 100).mix.add("strong", 5 * unit // 100)
+    pounds = sum({"start": 0.5, "strong": 2.0}[owner] * amount / unit for owner, amount in mix.contents)
+    assert mix.amount == 125 * unit
+    assert pounds == pytest.approx(188.56, rel=1e-3)
+
+
+def test_water_moved_on_to_a_second_tank_follows_the_computed_solution() -> None:
+    """check-values 11: two full tanks in series after one residence time: 632.12056 and 264.24112 parts of 1,000.
+
+    By hand: 1 - 1 / e, and 1 - 2 / e. The page that the problem stands on misprints both. Whoever's water leaves the
+    first tank is whose water comes into the second.
+    """
+    unit, steps = 10**7, 2000
+    first, second = Mix().add("before", unit), Mix().add("before", unit)
+    for _ in range(steps):
+        moved = first.draw(unit // steps)
+        first = moved.mix.add("new", unit // steps)
+        second = second.draw(unit // steps).mix
+        for owner, amount in moved.parts:
+            second = second.add(owner, amount)
+    assert dict(first.contents)["new"] * 1000 / unit == pytest.approx(632.12056, rel=2e-3)
+    assert dict(second.contents)["new"] * 1000 / unit == pytest.approx(264.24112, rel=2e-3)
+    assert first.amount == second.amount == unit
+
+
 if __name__ == "__main__":
     worst_distance, number_of_steps = distance_over_long_histories()
     print(

@@ -87,6 +87,18 @@ def test_water_is_mixed_in_the_order_of_the_nights_until_somebody_says_another()
     assert sent_off(order(two_rigs(), "f" * 32, sand, "e" * 32)) == sent_off(bench)
 
 
+def test_an_order_counts_alike_whenever_it_was_handed_in() -> None:
+    """Before the nights that it names, between them and after them: all 30 are Sandpiper's."""
+    bench = two_rigs()
+    ids = [run.record for run in bench.state.runs][1:]
+    *first, last = order(bench, *reversed(ids)).records
+    nights = [i for i, record in enumerate(first) if record.kind == kinds.RUN]
+    for place in (nights[0], nights[1], nights[2], len(first)):
+        records = [*first[:place], last, *first[place:]]
+        moved = Bench([replace(record, seq=i) for i, record in enumerate(records, start=1)])
+        assert sent_off(moved) == {"blue recovery": 0, "sand recovery": 3000}
+
+
 def test_the_window_of_a_run_follows_the_order_that_was_said() -> None:
     """Worked out from its window alone, either run gives the figures of the whole book in that order."""
     bench = two_rigs()
@@ -128,3 +140,27 @@ def test_a_night_that_says_water_of_unknown_amount_is_gone_is_no_cut() -> None:
     windows = Windows(bench.state)
     assert [len(windows.of(run).runs) for run in bench.state.runs] == [2, 2]
     assert sent_off(bench) == {"sand recovery": 5000}
+
+
+def test_a_stop_is_behind_the_supply_meter_of_its_own_rig_and_of_no_other() -> None:
+    """Two rigs in one timeline, since they share a tank, and both out at once: 1,000 to 1,080 is Big Blue's stop.
+
+    Sandpiper's stop comes between these readings, and reads its own meter from 500 to 560.
+    """
+    meters = [
+        {"name": f"{rig} supply", "rig": rig, "kind": "meter", "measures": "supply", "unit": "gal", "step": "1"}
+        for rig in ("Big Blue", "Sandpiper")
+    ]
+
+    def shows(rig: str, count: str) -> dict[str, str]:
+        return {"line": "reading", "of": f"{rig} supply", "shows": count}
+
+    bench = book(
+        {**REGISTERS, "instrument": meters},
+        night("blue", "Big Blue", shows("Big Blue", "1000"), *into_the_yard("blue recovery", 70), start="20:00"),
+        night("sand", "Sandpiper", shows("Sandpiper", "500"), *into_the_yard("sand recovery", 50),
+              shows("Sandpiper", "560"), start="21:00"),
+        night("blue again", "Big Blue", LOCKED, shows("Big Blue", "1080"), day="2026-09-02"),
+    )  # fmt: skip
+    used = {run.rig: run.used.figure for run in calculate(bench.state).runs.values() if run.date == "2026-09-01"}
+    assert {rig: getattr(figure, "best", None) for rig, figure in used.items()} == {"Big Blue": 80, "Sandpiper": 60}
