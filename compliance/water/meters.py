@@ -92,14 +92,19 @@ def register_difference(register: Register, start: Look, end: Look, where: str =
 def across_a_change(
     old: Register, start: Look, old_end: Look, new: Register, new_start: Look, end: Look, where: str = "meter"
 ) -> Measured | Problem:
-    """What went through when the meter was changed between the two looks. Both registers are in the same unit."""
+    """What went through when the meter was changed between the two looks; each register counts in its own unit."""
     before = _span(old, start, old_end, f"{where}, old meter")
     if isinstance(before, Problem):
         return before
     after = _span(new, new_start, end, f"{where}, new meter")
     if isinstance(after, Problem):
         return after
-    return _in_result_unit(new, before.went + after.went, f"({before.line}) + ({after.line})")
+    if old.unit == new.unit:
+        return _in_result_unit(new, before.went + after.went, f"({before.line}) + ({after.line})")
+    parts = _in_result_unit(old, before.went, before.line), _in_result_unit(new, after.went, after.line)
+    both = parts[0].volume + parts[1].volume
+    steps = (*(part.formula for part in parts), " + ".join(_result(part.volume) for part in parts))
+    return Measured(both, f"{'; '.join(steps)} = {_result(both)} {new.result_unit}", "meter")
 
 
 def _span(register: Register, start: Look, end: Look, where: str) -> _Span | Problem:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from compliance.records.answer import NOT_YET
 from compliance.records.state import RunView
 from compliance.water.film import film_range
 from compliance.water.intervals import beside, plain, sum_of
@@ -79,8 +80,8 @@ def _captured(rig: RigWater, run: RunView, told: Mapping[str, StopFacts]) -> tup
     else:
         known = sum_of(told[stop.ref].captured for stop in mine)
     if isinstance(known.figure, Unknown):
-        said = isinstance(end.figure, Volume) or run.get("recovered") is not None  # 'not read' is an answer
-        return (end if said else known), ()
+        silent = known.figure.kind == NOT_YET  # where the run says 'not read', that is the answer
+        return (end if silent or isinstance(end.figure, Volume) else known), ()
     if isinstance(end.figure, Unknown) or end.how == known.how or any(b.known == end for b in shown):
         return known, shown
     return known, (*shown, beside(known, end))

@@ -28,6 +28,8 @@ agent_use = "none used"
 start = "21:00"
 end = "02:00"
 supply = "yard"
+sock = "same"
+cartridges = "same"
 
 [[line]]
 line = "stop"

@@ -312,3 +312,25 @@ def test_rules_about_gaps_ran() -> None:
     """The samples above are looked at by the rules that they are about."""
     report = check(scene({}), only=["missing-1", "missing-2"])
     assert isinstance(report, Report) and [count.asked for count in report.counts] == [1, 1]
+
+
+def test_an_answer_that_promises_a_list_is_asked_for_it() -> None:
+    """'Used' wants the product, 'cleaned' the stage or part; jugs counted for the night answer the first."""
+
+    def lacking(*more: dict[str, Any]) -> list[tuple[str, str]]:
+        made = scene({"lines": [base()["lines"][0], stop, *base()["lines"][2:]]}, *more)
+        return [(one.field, one.line) for finding in found(made, "missing-1") for one in finding.missing]
+
+    stop = {name: value for name, value in base()["lines"][1].items() if name != "agents"}
+    assert lacking({"night": {"agent_use": "used"}}) == [("agents", "2")]
+    assert lacking({"night": {"agent_use": "none used"}}) == []
+    stop["agent_use"] = "used"
+    assert lacking({"night": {"agent_use": "none used"}}) == [("agents", "2")]
+    assert lacking({"night": {"agent_use": "none used", "filters": "cleaned"}}) == [
+        ("agents", "2"),
+        ("filter_list", "2"),
+    ]
+    assert lacking({"night": {"filters": "cleaned", "sock": "cleaned"}}) == [("agents", "2")]
+    jugs = {"line": "agent jugs", "agent": "Foamcut 7", "jugs": "1"}
+    counted = scene({"lines": [base()["lines"][0], stop, *base()["lines"][2:], jugs]})
+    assert found(counted, "missing-1") == ()
