@@ -111,7 +111,7 @@ def _name_reader(where: str) -> Reader:
 
 
 def text(setting: Setting, key: str, group: str, name: str, *, label: str = "", needed: bool = False) -> Asking:
-    """A text of one line; Enter passes it over unless it is needed."""
+    """A text of one line; Enter passes it over unless it is needed, and then 'not known' is an answer too."""
     row = field(group, name)
     label = label or setting.label(row)
 
@@ -120,7 +120,9 @@ def text(setting: Setting, key: str, group: str, name: str, *, label: str = "", 
         return found if isinstance(found, Problem) else found.strip()
 
     passed = None if needed else setting.say("enter not yet")
-    question = Question(key, label, LINE, (), passed, hint=setting.say("hint text"), help=row.help, read=read)
+    unknown = setting.say("not known")  # a text like any other, in the words of who says so
+    options = (Option("n", unknown, unknown),) if needed else ()
+    question = Question(key, label, LINE, options, passed, hint=setting.say("hint text"), help=row.help, read=read)
     return (yield from ask(question)) or None
 
 

@@ -43,6 +43,10 @@ HAND_IN, KEEP = "hand in", "keep"
 DO: Final = "do"
 """The last question: hand in, or keep the draft."""
 
+NOT_KNOWN: Final = "not known"
+AFTER: Final = "\0after"
+"""In a line that was heard of late: the stop behind which it belongs. It is no field and in no entry."""
+
 Raw = dict[str, Any]
 
 
@@ -57,7 +61,8 @@ def the_night(setting: Setting, raw: Raw) -> Generator[Question, str, None]:
     raw["where"] = yield from _where(setting, raw)
     if raw.get("cancelled") is None:
         yield from _what_was_found(setting, raw)
-    raw["remark"] = yield from text(setting, "remark", "run", "remark")
+    said = yield from text(setting, "remark", "run", "remark")
+    raw["remark"] = _joined(raw.get("remark"), said)
     yield from _hand_in(setting, raw)
 
 
@@ -69,7 +74,7 @@ def _what_was_found(setting: Setting, raw: Raw) -> Asking:
     raw["recovered"] = yield from volume(setting, raw, "recovered", measures="recovery", role="recovery", holds=holds)
     raw["got_away"] = yield from choice(setting, "got_away", "run", "got_away")
     if raw["got_away"] == "yes" and not any(line["line"] == "escape" for line in raw["line"]):
-        yield from _escape(setting, raw)
+        yield from _escape_at_a_stop(setting, raw)
     raw["drains"] = yield from choice(setting, "drains", "run", "drains", text=setting.say("drains"))
     if raw["drains"] == "except":
         yield from _exceptions(setting, raw)
@@ -238,11 +243,41 @@ def _which_tank(setting: Setting, raw: Raw, key: str) -> Asking:
     return (yield from name(setting, key, setting.say("which"), tanks, needed=False))
 
 
-def _escape(setting: Setting, raw: Raw) -> Asking:
-    """What got away, when it is first heard of at the end: a line behind all others."""
-    line: Raw = {"line": "escape"}
+def _escape_at_a_stop(setting: Setting, raw: Raw) -> Asking:
+    """What got away, when it is first heard of at the end: a line behind the stop at which it was.
+
+    Where nobody knows the stop there is no line: it would put the water on one client. 'Yes' stays, said of every stop.
+    """
+    worked = _worked(raw)
+    stop: Raw | None = worked[0][1] if worked else None
+    if len(worked) > 1:
+        options = (*_stop_options(worked), Option("n", NOT_KNOWN, setting.say("not known")))
+        label, hint = setting.say("escape where"), setting.say("hint stop")
+        answer = yield from ask(Question("got_away/stop", label, LINE, options, hint=hint))
+        stop = next((line for n, line in worked if str(n) == answer), None)
+    if stop is None and worked:
+        what = yield from text(setting, "got_away/what", "escape", "what", needed=True)
+        raw["remark"] = _joined(raw.get("remark"), setting.say("escape anywhere", what=what))
+        return
+    line: Raw = {"line": "escape"} if stop is None else {"line": "escape", AFTER: stop}
     raw["line"].append(line)
     yield from _escape_fields(setting, str(len(raw["line"])), line)
+
+
+def in_order(raw: Raw) -> list[int]:
+    """The lines of a night in their order, by their place among those asked: one heard of late stands at its stop."""
+    lines = raw.get("line", [])
+    order = [n for n, line in enumerate(lines) if AFTER not in line]
+    for n, line in enumerate(lines):
+        if AFTER in line:
+            at = next(k for k, one in enumerate(order) if lines[one] is line[AFTER])
+            order.insert(at + 1, n)
+    return order
+
+
+def _joined(*parts: str | None) -> str | None:
+    """Remarks in a row; None when nothing was said."""
+    return "; ".join(part for part in parts if part) or None
 
 
 def _escape_fields(setting: Setting, path: str, line: Raw) -> Asking:
@@ -300,11 +335,19 @@ def _one_stop(
     setting: Setting, raw: Raw, key: str, label: str, enter: str
 ) -> Generator[Question, str, tuple[int, Raw] | None]:
     """A worked stop by its number; None for Enter."""
-    worked = [(n, line) for n, line in enumerate(stops(raw), start=1) if "not_worked" not in line]
-    options = tuple(Option(str(n), str(n), str(line["site"])) for n, line in worked)
-    question = Question(key, label, LINE, options, enter, hint=setting.say("hint stop"))
+    worked = _worked(raw)
+    question = Question(key, label, LINE, _stop_options(worked), enter, hint=setting.say("hint stop"))
     answer = yield from ask(question)
     return next(((n, line) for n, line in worked if str(n) == answer), None)
+
+
+def _worked(raw: Raw) -> list[tuple[int, Raw]]:
+    """The stops at which somebody worked, by their number."""
+    return [(n, line) for n, line in enumerate(stops(raw), start=1) if "not_worked" not in line]
+
+
+def _stop_options(worked: list[tuple[int, Raw]]) -> tuple[Option, ...]:
+    return tuple(Option(str(n), str(n), str(line["site"])) for n, line in worked)
 
 
 def _agents(setting: Setting, raw: Raw) -> Asking:

@@ -13,7 +13,7 @@ from typing import Any, Final
 
 from compliance.intake.cautions import cautions_for
 from compliance.intake.compare import compare_after
-from compliance.intake.night import DO, KEEP, stops, the_night
+from compliance.intake.night import AFTER, DO, KEEP, in_order, stops, the_night
 from compliance.intake.question import KEY, Question, Setting, answers_of, chosen, not_understood
 from compliance.intake.serial import serial_id
 from compliance.intake.text import LONGEST
@@ -101,9 +101,17 @@ def entry_of(draft: Draft, setting: Setting) -> dict[str, Any]:
     """The raw entry that the answers make, for `run.check_run`; whole only when no question is left."""
     _, raw = _replayed(draft, setting)
     entry = {"id": draft["id"], **({"card": draft["card"]} if "card" in draft else {}), **_without_gaps(raw)}
-    entry["line"] = [_without_gaps(line) for line in raw.get("line", ())]
-    first = first_figures(draft)
+    order = in_order(raw)
+    entry["line"] = [_without_gaps(raw["line"][n]) for n in order]
+    numbers = {str(n + 1): str(at) for at, n in enumerate(order, start=1)}
+    first = {_moved(path, numbers): value for path, value in first_figures(draft).items()}
     return {**entry, "first": first} if first else entry
+
+
+def _moved(path: str, numbers: Mapping[str, str]) -> str:
+    """The path of a field in the entry. numbers: of a line as it was asked -> of the same line in its order."""
+    head, slash, rest = path.partition("/")
+    return f"{numbers.get(head, head)}{slash}{rest}"
 
 
 def first_figures(draft: Draft) -> dict[str, str]:
@@ -178,7 +186,7 @@ def _read(question: Question, text: str, setting: Setting) -> str | Problem:
 
 
 def _without_gaps(raw: Mapping[str, Any]) -> dict[str, Any]:
-    return {key: value for key, value in raw.items() if value is not None}
+    return {key: value for key, value in raw.items() if value is not None and key != AFTER}
 
 
 def _in_words(value: Any, name: str, setting: Setting) -> str:

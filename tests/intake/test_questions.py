@@ -341,6 +341,46 @@ def test_water_that_got_away_is_asked_for_when_it_is_first_heard_of_at_the_end()
     assert asked(draft, at).key == "drains"
 
 
+def test_water_that_got_away_is_put_at_the_stop_that_is_named() -> None:
+    """Heard of after two stops, it stands behind the one at which it was; a line that follows keeps its first figure."""
+    at = setting()
+    told = ["1", "1", "", "1", "1", "1", "7", "1", "600 gal", "12.5", "1", "2", "1", "0", "a", "", ""]
+    draft = answered([*told, "2"], at)
+    assert asked(draft, at).key == "got_away/stop"
+    assert [(option.key, option.label) for option in asked(draft, at).options] == [
+        ("1", "Fernwood Plaza"), ("2", "Dock Street Market"), ("n", "not known"),
+    ]  # fmt: skip
+    assert isinstance(answer(draft, "", at), Problem)
+    draft = answered(["1", "hose came off", "1", "15"], at, draft)
+    assert asked(draft, at).key == "drains"
+    entry = entry_of(answered(["", "", "", "", "", "1"], at, draft), at)
+    assert [line["line"] for line in entry["line"]] == ["stop", "escape", "reading", "stop"]
+    assert entry["line"][1] == {"line": "escape", "what": "hose came off", "reached": "storm drain", "amount": "15"}
+    assert entry["first"] == {"3/shows": "600 gal"}
+
+
+def test_water_that_got_away_nobody_knows_where_is_put_on_no_client() -> None:
+    """'Not known' is an answer: no line, 'yes' for the night, and what happened in the remark before any other."""
+    at = setting()
+    told = ["1", "1", "", "1", "1", "1", "1", "2", "1", "0", "a", "", "", "2", "n", "wet street", "", "", "", "", "late",
+            "1"]  # fmt: skip
+    entry = entry_of(answered(told, at), at)
+    assert [line["line"] for line in entry["line"]] == ["stop", "stop"]
+    assert entry["got_away"] == "yes"
+    assert entry["remark"] == "water got away, at which stop is not known: wet street; late"
+
+
+@pytest.mark.parametrize(("language", "unknown"), [("en", "not known"), ("es", "no se sabe")])
+def test_what_is_needed_in_words_may_be_not_known(language: str, unknown: str) -> None:
+    """Nobody is held at a question that they cannot answer; Enter alone is still no answer."""
+    at = setting(language)
+    draft = answered(["2"], at, until("got_away", at))
+    assert isinstance(answer(draft, "", at), Problem)
+    assert entry_of(answered(["n"], at, draft), at)["line"][-1]["what"] == unknown
+    draft = answered(["1", "1", "", "c", "n"], at)
+    assert entry_of(draft, at)["cancelled"] == unknown
+
+
 def test_drains_that_differ_are_told_stop_by_stop() -> None:
     """'except' asks where and what; Enter ends it."""
     at = setting()
