@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from compliance.water.results import Night
+from compliance.water.results import UNNAMED, Night
 from compliance.water.volume import Unknown, Volume
 from tests.reports.making import book
 
@@ -122,3 +122,14 @@ def test_what_got_away_or_was_led_away_at_a_stop_that_was_not_worked_is_not_lost
     )  # fmt: skip
     (run,) = night.runs.values()
     assert (amount(run.led_away), amount(run.escaped)) == (25, 5)
+
+
+def test_water_that_a_night_without_work_says_it_recovered_is_in_the_tank_and_nobodys() -> None:
+    """30 said, no stop worked and no look at the tank: a load of 30 that no stop has. Of none said, no load."""
+    locked = stop(not_worked="gate locked")
+    night = water(locked, recovered="30 gal")
+    (load,), (run,) = night.loads.values(), night.runs.values()
+    assert load.contents == {UNNAMED: 3000}
+    assert (amount(load.captured.figure), run.stops[0].pieces) == (0, ())
+    for nothing in ({"recovered": "0 gal"}, {}):
+        assert not water(locked, **nothing).loads

@@ -144,6 +144,26 @@ def test_a_change_of_meter_adds_what_each_counted() -> None:
     assert limits(result.volume)["cal:new meter"] == pytest.approx(380 * 0.01)
 
 
+def test_a_meter_that_was_changed_for_one_of_another_unit_counts_each_in_its_own() -> None:
+    """40 gal on the old one, and 40 cubic feet of 1728 / 231 gal on the new one: 299.22, and 339.22 together.
+
+    Each keeps its own doubts: 1.5 % of 40 gal, and 2 % and half a foot at either end, in gallons.
+    """
+    factor = CONTEXT.divide(D(1728), D(231))
+    feet = Register("new meter", half_width=D("0.5"), relative_limit=D("0.02"), unit="ft3", factor=factor)
+    looks = [Look(D(shows), name) for shows, name in (("110", "a"), ("150", "b"), ("0", "c"), ("40", "d"))]
+    result = measured(across_a_change(PLAIN, looks[0], looks[1], feet, looks[2], looks[3]))
+    assert result.formula == ("150 - 110 = 40 gal; 40 - 0 = 40 ft3; × 7.4805195 = 299.22 gal; 40 + 299.22 = 339.22 gal")
+    assert float(result.volume.best or 0) == pytest.approx(40 + 40 * 1728 / 231)
+    cubic = 1728 / 231
+    assert limits(result.volume) == pytest.approx(
+        {"cal:hose meter": 0.6, "res:a": -0.5, "res:b": 0.5,
+         "cal:new meter": 0.8 * cubic, "res:c": -0.5 * cubic, "res:d": 0.5 * cubic}
+    )  # fmt: skip
+    other = measured(across_a_change(feet, looks[0], looks[1], PLAIN, looks[2], looks[3]))
+    assert other.volume.best == result.volume.best
+
+
 @pytest.mark.parametrize(
     ("readings", "where"),
     [((12010, 12000, 0, 380), "run 12, old meter"), ((12010, 12100, 5, 3), "run 12, new meter")],

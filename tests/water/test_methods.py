@@ -29,7 +29,7 @@ TANKS = {
     "sack": {},
 }  # fmt: skip
 INSTRUMENTS = {
-    "meter": {"unit": "gal", "step": "1", "accuracy": "1.5 %", "rolls_over_at": "1000000"},
+    "meter": {"unit": "gal", "step": "1 count", "accuracy": "1.5 %", "rolls_over_at": "1000000 count"},
     "bare meter": {"unit": "ft3"},
     "bucket": {"rate": "5 gal/min", "accuracy": "4 %"},
     "guess": {"rate": "4..6 gal/min"},
@@ -160,6 +160,20 @@ def test_a_meter_without_stated_accuracy_has_no_plus_minus() -> None:
     found = known({"method": "meter", "meter": "bare meter", "start": "110", "end": "120"})
     assert (volume(found).best, volume(found).expanded()) == (Decimal("74.81"), None)
     assert known("~450 gal").how.method == "declared" and volume(known("~450 gal")).best == 450
+
+
+@pytest.mark.parametrize(
+    ("new", "of_new"), [({}, 40), ({"new_meter": "bare meter"}, 40 * 1728 / 231)], ids=["the same", "another"]
+)
+def test_a_meter_that_was_changed_counts_in_two_parts(new: Mapping[str, str], of_new: float) -> None:
+    """110 to 150 on the old one and 0 to 40 on the new one, each by its own unit: 80, or 40 + 40 cubic feet.
+
+    Without a name the new one is of the old one's kind. One with no stated accuracy leaves the sum without ±.
+    """
+    form = {"method": "meter", "meter": "meter", "start": "110", "end": "40", "old_end": "150", "new_start": "0", **new}
+    found = known(form)
+    assert float(volume(found).best or 0) == pytest.approx(40 + of_new, abs=0.005)
+    assert (volume(found).expanded() is None) == bool(new)
 
 
 def test_a_meter_that_ran_backwards_is_out_of_order() -> None:
