@@ -45,7 +45,7 @@ _TYPES: Final[Mapping[str, type]] = {"text": str, "whole": int}
 _REGISTERS: Final = (kinds.BOOK, kinds.REGISTER, kinds.SAME_AS)
 _PAPERS: Final = (*_REGISTERS, kinds.TICKET, kinds.CANCEL, kinds.ATTACH, kinds.ACCEPT, kinds.ISSUE, kinds.OLD_ROW)
 _CHANGES: Final = (kinds.CORRECT, kinds.COMPLETE)
-_ELSEWHERE: Final = (kinds.CLOSE, kinds.REOPEN, kinds.BACKUP)
+_ELSEWHERE: Final = (kinds.CLOSE, kinds.REOPEN, kinds.BACKUP, kinds.INQUIRY, kinds.INQUIRY_STEP)
 """Kinds of record that stand in no table and change no figure."""
 _MOVES: Final = ("rig", "date", "start")
 """Fields of a run that decide its place and its name: who changes them changes the neighbours of two places."""

@@ -27,6 +27,7 @@ _OTHERS: Final = {
     kinds.ORDER: ("tank", "why", "who"),
     kinds.CLOSE: ("month", "page", "who"),
     kinds.REOPEN: ("month", "why", "who"),
+    kinds.INQUIRY_STEP: ("to", "how", "why", "who"),
 }
 """Keys of a payload that hold words, of the kinds that have no field table."""
 
@@ -77,6 +78,11 @@ def _rows(record: Record, payload: Mapping[str, Any]) -> Iterator[dict[str, Any]
             yield {"name": payload["tank"], "text": _joined(payload.get(key) for key in _OTHERS[record.kind])}
         case kinds.CLOSE | kinds.REOPEN:
             yield {"name": payload["month"], "text": _joined(payload.get(key) for key in _OTHERS[record.kind])}
+        case kinds.INQUIRY:
+            yield {"name": "inquiry", "text": _text("inquiry", payload["fields"], payload.get("why"), payload["who"])}
+        case kinds.INQUIRY_STEP:
+            text = _joined(payload.get(key) for key in _OTHERS[record.kind])
+            yield {"name": f"inquiry {payload['step']}", "text": text}
         case kinds.OLD_ROW:
             said = [*_typed("run", payload["fields"]), *_typed("stop", payload["fields"]), payload.get("who")]
             yield {"name": f"{payload['file']}, {payload['sheet']}, row {payload['row']}", "text": _joined(said)}

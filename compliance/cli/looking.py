@@ -147,7 +147,7 @@ def show_command(shell: Shell, name: str, as_json: bool) -> None:
             found = [r for r in book.records() if len(name) >= 6 and r.id.startswith(name)]
             record = found[0] if len(found) == 1 else None
     if run is not None:
-        print_json(_run_document(run)) if as_json else _print_run(run, state)
+        print_json(_run_document(run, state)) if as_json else _print_run(run, state)
     elif record is not None:
         print_json(vars(record))
     else:
@@ -161,13 +161,22 @@ def _near(name: str, refs: list[str]) -> str:
     return f"did you mean {near[0]}?" if near else "see `washwater list runs`"
 
 
-def _run_document(run: RunView) -> dict[str, Any]:
+def _held_by(run: RunView, state: State) -> list[str]:
+    """The open inquiries that keep a run, one of its hand-ins or one of its changes on hold."""
+    from compliance.records.inquiries import holds
+
+    records = [one.record for one in run.handed_in_as] + [change.record for change in run.changes]
+    return [one.ref for one in holds(state.inquiries, records)]
+
+
+def _run_document(run: RunView, state: State) -> dict[str, Any]:
     return {
         "run": run.ref,
         "record": run.record,
         "handed_in": run.handed_in,
         "received": run.received,
         "cancelled": run.cancelled,
+        "on_hold": _held_by(run, state),
         "fields": run.fields,
         "lines": [{"n": line.n, "line": line.kind, **line.fields} for line in run.lines],
         "changes": [vars(change) for change in run.changes],
@@ -180,6 +189,8 @@ def _print_run(run: RunView, state: State) -> None:
     click.echo(f"run {run.ref}   record {run.record[:12]}   handed in {run.handed_in}, received {run.received}")
     if run.cancelled is not None:
         click.echo(f"CANCELLED: {run.cancelled}")
+    if held := _held_by(run, state):
+        click.echo(f"ON HOLD for {', '.join(held)}: nothing of it may be destroyed until that is closed")
     labels = {(group, row.name): row.en for group, rows in GROUPS.items() for row in rows}
     for name, value in run.fields.items():
         click.echo(f"  {labels.get(('run', name), name)}: {_plain(value)}")

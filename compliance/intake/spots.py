@@ -220,6 +220,8 @@ def find_record(name: Any, state: State, where: str) -> tuple[str, bool] | Probl
         *(acceptance.record for acceptance in state.acceptances),
         *(outing.record for outing in state.outings),
         *(order.record for order in state.orders),
+        *(inquiry.record for inquiry in state.inquiries),
+        *(step.record for inquiry in state.inquiries for step in inquiry.steps),
     }
     found = [record for record in records if len(text) >= 6 and record.startswith(text)]
     if len(found) == 1:

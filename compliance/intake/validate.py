@@ -13,6 +13,7 @@ from typing import Any, Final
 
 from compliance.intake.amend import check_cancel, check_complete, check_correct
 from compliance.intake.checked import Checked
+from compliance.intake.inquiries import check_inquiry, check_step
 from compliance.intake.joining import check_order, check_outing
 from compliance.intake.near import did_you_mean
 from compliance.intake.papers import check_accept, check_attach, check_ticket
@@ -25,20 +26,21 @@ from compliance.records.state import State
 
 __all__ = [
     "FILE_KINDS", "Checked", "check", "check_accept", "check_attach", "check_business", "check_cancel",
-    "check_complete", "check_correct", "check_order", "check_outing", "check_register", "check_registers", "check_run",
-    "check_same_as", "check_ticket",
+    "check_complete", "check_correct", "check_inquiry", "check_order", "check_outing", "check_register",
+    "check_registers", "check_run", "check_same_as", "check_step", "check_ticket",
 ]  # fmt: skip
 
 REGISTERS: Final = "registers"
 FILE_KINDS: Final = (
     REGISTERS, kinds.RUN, kinds.TICKET, kinds.CORRECT, kinds.COMPLETE, kinds.CANCEL, kinds.ACCEPT, kinds.SAME_AS,
-    kinds.SAME_OUTING, kinds.ORDER,
+    kinds.SAME_OUTING, kinds.ORDER, kinds.INQUIRY, kinds.INQUIRY_STEP,
 )  # fmt: skip
 """What a file can be, as its key 'kind' says."""
 
 _AMENDING: Final = {
     kinds.TICKET: check_ticket, kinds.CORRECT: check_correct, kinds.COMPLETE: check_complete,
     kinds.CANCEL: check_cancel, kinds.ACCEPT: check_accept, kinds.SAME_OUTING: check_outing, kinds.ORDER: check_order,
+    kinds.INQUIRY: check_inquiry, kinds.INQUIRY_STEP: check_step,
 }  # fmt: skip
 
 

@@ -10,6 +10,7 @@ from compliance.intake.checked import Bench
 from compliance.intake.limits import too_large
 from compliance.intake.moments import check_date, check_moment, check_zone
 from compliance.intake.near import did_you_mean, nearest
+from compliance.intake.position import read_position, read_radius
 from compliance.intake.serial import read_serial
 from compliance.intake.text import check_text, shown, words
 from compliance.records import fields as table
@@ -37,9 +38,15 @@ INSTRUMENT_KEYS: Final = {
 
 _ONE_LINE = frozenset((
     "name", "plate", "phone", "operator", "given_by", "contact", "role", "signer", "signer_role", "crew", "ticket",
-    "number", "card", "received_by", "method", "surface", "connection", "ph_method", "photo", "source",
+    "number", "card", "received_by", "method", "surface", "connection", "ph_method", "photo", "source", "position",
+    "radius", "case", "asked_by", "behalf", "drain", "words",
 ))  # fmt: skip
 """Texts that stand in a line of a list: no line breaks, and no longer than a name."""
+_READERS: Final[Mapping[tuple[str, str], Callable[[str, str], str | Problem]]] = {
+    ("run", "card"): read_serial, ("site", "position"): read_position, ("inquiry", "position"): read_position,
+    ("inquiry", "radius"): read_radius,
+}  # fmt: skip
+"""Texts of a form of their own."""
 _FIGURE_AND_UNIT = re.compile(r"(?P<figure>[0-9.,]+)\s*(?P<unit>[^0-9\s.,].*)")
 
 
@@ -155,8 +162,9 @@ def _one_line(raw: Any, here: str, bench: Bench) -> Any:
 
 
 def _text(group: str, row: Field, raw: Any, here: str, bench: Bench, beside: Mapping[str, Any]) -> Any:
-    if (group, row.name) == ("run", "card"):
-        return read_serial(words(raw) or "", here)
+    reader = _READERS.get((group, row.name))
+    if reader is not None:
+        return reader(words(raw) or "", here)
     return check_text(raw, here, name=row.name in _ONE_LINE)
 
 

@@ -124,6 +124,10 @@ PLANS: Final = _choices("recover | recuperar", "recovery not planned | sin recup
 WHOSE: Final = _choices("house policy | regla de la casa", "local permit | permiso local")
 UNIT_CHOICES: Final = _choices("gal | galones (US gal)", "L | litros")
 TANK_AFTER: Final = _choices("empty | vacío")
+WEEKDAYS: Final = _choices(
+    "Monday | lunes", "Tuesday | martes", "Wednesday | miércoles", "Thursday | jueves", "Friday | viernes",
+    "Saturday | sábado", "Sunday | domingo",
+)  # fmt: skip
 LET_GO: Final = _choices("unused fresh water | agua limpia sin usar", "drain-down | vaciado del equipo")
 
 GROUPS: Final[Mapping[str, tuple[Field, ...]]] = {
@@ -206,10 +210,14 @@ GROUPS: Final[Mapping[str, tuple[Field, ...]]] = {
         Field("address", "Address", "Dirección", need=PROOF),
         Field("area", "Area usually washed", "Área que se lava", QUANTITY, "ft2"),
         Field("drains", "Storm drains there", "Desagües pluviales", COUNT, help="how many; 0 when there are none"),
+        Field("position", "Coordinates", "Coordenadas", help="latitude, longitude (WGS 84): 40.5123, -105.1"),
     ),
     "person": (
         Field("name", "Name", "Nombre", need=REQUIRED),
         Field("role", "Role", "Cargo"),
+        Field("training", "Training", "Capacitación", help="what they were trained in, in words"),
+        Field("trained_on", "Trained on", "Fecha de la capacitación", DATE),
+        Field("trained_to", "Training holds until", "Capacitación válida hasta", DATE),
     ),
     "agent": (
         Field("name", "Product", "Producto", need=REQUIRED),
@@ -414,6 +422,24 @@ GROUPS: Final[Mapping[str, tuple[Field, ...]]] = {
         Field("received_by", "Received by", "Recibido por", need=PROOF),
         Field("refused", "Refused because", "Rechazado porque"),
         Field("remark", "Remark", "Observación"),
+    ),
+    "inquiry": (
+        Field("asked_by", "Who asked", "Quién preguntó"),
+        Field("behalf", "On behalf of", "En nombre de"),
+        Field("case", "Case number", "Número de caso"),
+        Field("asked", "When it was asked", "Cuándo se preguntó", MOMENT, help="with its date; a date alone is taken"),
+        Field("how", "How it was asked", "Cómo se preguntó", help="by telephone, by letter, at the gate"),
+        Field("address", "Place, as it was told", "Lugar, como se dijo"),
+        Field("site", "Site", "Sitio", REF, of="site"),
+        Field("drain", "Drain", "Desagüe pluvial"),
+        Field("position", "Coordinates", "Coordenadas", help="latitude, longitude (WGS 84): 40.5123, -105.1"),
+        Field("radius", "Within", "A menos de", help="a distance like 300 ft or 100 m around the coordinates"),
+        Field("first", "From", "Desde", MOMENT, help="with its date; a date alone is the whole day"),
+        Field("until", "Until", "Hasta", MOMENT, help="with its date; a date alone is the whole day"),
+        Field("weekday", "Only on a", "Solo en", CHOICE, choices=WEEKDAYS),
+        Field("alleged", "What is alleged", "Lo que se afirma"),
+        Field("words", "Words to look for", "Palabras que se buscan", help="in what was typed of these days"),
+        Field("due", "Answer due", "Respuesta para", MOMENT, help="with its date; a date alone is taken"),
     ),
 }  # fmt: skip
 

@@ -20,6 +20,8 @@ from compliance.records import kinds
 from compliance.records.changes import added_number, apply
 from compliance.records.closing import Closing, closed, in_force, reopened
 from compliance.records.envelope import Record
+from compliance.records.inquiries import Inquiry
+from compliance.records.inquiries import fold as inquiries_of
 from compliance.records.outing import chains, join, moved
 from compliance.records.upgrade import upgraded
 from compliance.records.views import (
@@ -131,6 +133,8 @@ class State:
     """When the book was copied, in the order of the book."""
     closings: tuple[Closing, ...] = ()
     """Every closing and reopening of a month, in the order of the book."""
+    inquiries: tuple[Inquiry, ...] = ()
+    """Every question that came from outside, in the order of the book."""
 
     @property
     def judged_from(self) -> str:
@@ -157,6 +161,14 @@ class State:
     def closing_of(self, month: str) -> Closing | None:
         """The closing in force of a month ('2026-10'), None while it is open: never closed, or opened again since."""
         return in_force(self.closings, month)
+
+    def inquiry(self, name: str) -> Inquiry | None:
+        """An inquiry by its ref, its case number, or (the beginning of) its record id (six digits or more)."""
+        exact = [one for one in self.inquiries if name in (one.ref, one.record)]
+        cases = [one for one in self.inquiries if folded(str(one.get("case") or "")) == folded(name)]
+        begins = [one for one in self.inquiries if len(name) >= 6 and one.record.startswith(name)]
+        found = exact or cases or begins
+        return found[0] if len(found) == 1 else None
 
     def tickets_of(self, run: str, line: str) -> Sequence[TicketView]:
         """The tickets matched to one handover."""
@@ -203,6 +215,7 @@ class _Fold:
         self.orders: list[Order] = []
         self.backups: list[BackedUp] = []
         self.closings: list[Closing] = []
+        self.inquiries: list[Record] = []
         self.opened = ""
         self.opens_on = ""
         self.size = 0
@@ -277,6 +290,8 @@ class _Fold:
                 self.orders.append(Order(record.id, p["tank"], tuple(p["runs"]), p["why"], p["who"]))
             case kinds.BACKUP:
                 self.backups.append(BackedUp(record.id, p["made"], p["head"], p["sha256"], p["files"], p["spoilt"]))
+            case kinds.INQUIRY | kinds.INQUIRY_STEP:
+                self.inquiries.append(record)
             case _:
                 pass
 
@@ -303,6 +318,7 @@ class _Fold:
             orders=tuple(_moved_order(o, now) for o in self.orders if o.record not in self.cancelled),
             backups=tuple(self.backups),
             closings=tuple(self.closings),
+            inquiries=inquiries_of(self.inquiries, self.cancelled),
         )
 
     def _view(self, record: Record, joining: frozenset[str]) -> RunView:

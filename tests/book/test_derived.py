@@ -416,6 +416,7 @@ def test_what_was_typed_is_found(folder: Path, words: str, found: list[tuple[str
 def test_every_kind_of_record_that_holds_words_is_searched() -> None:
     """A new kind has to be thought of: all of them but the note of a backup hold something that people type."""
     with_fields = {kinds.RUN, kinds.BOOK, kinds.REGISTER, kinds.TICKET, kinds.CORRECT, kinds.COMPLETE, kinds.OLD_ROW}
+    with_fields.add(kinds.INQUIRY)
     assert set(kinds.KINDS) == {*derived_words._OTHERS, *with_fields, kinds.BACKUP}
 
 
