@@ -1,7 +1,9 @@
 """Charts as drawings: bars, stacked bars, lines, and points with error bars.
 
 Each chart prints in black and white too: bars carry letters, lines have their own dashes and marks. A value that is
-not known is a hollow diamond on the axis, never a bar of no height; `figures` gives every value in words.
+not known is a hollow diamond in a lane of its own under the axis, never a bar of no height; a bound is an arrow at the
+end that it has. `figures` gives every value in words. Points, unlike bars, need no zero: an axis that begins elsewhere
+says so by its numbers.
 """
 
 from __future__ import annotations
@@ -37,6 +39,7 @@ _TICK_ROOM = 4.0
 _PLOT_HEIGHT = 128.0
 _LANE = 13.0
 _MOST_LYING = 32
+_GAP_LANE = 11.0
 
 
 def figures(chart: Chart) -> tuple[str, ...]:
@@ -44,18 +47,27 @@ def figures(chart: Chart) -> tuple[str, ...]:
     unit = f" ({chart.unit})" if chart.unit else ""
     return tuple(
         f"{one.name}{unit}: "
-        + "; ".join(f"{label} {cell.text}" for label, cell in zip(chart.labels, one.values, strict=True))
+        + "; ".join(
+            f"{label} {cell.text}"
+            for label, cell in zip(chart.labels, one.values, strict=True)
+            if chart.kind != "stacked" or _number(cell) != 0  # nothing is drawn of it either
+        )
         for one in chart.series
     )
 
 
-def ticks(low: Decimal, high: Decimal, most: int = 6) -> tuple[Decimal, ...]:
-    """Round values from at or below low to at or above high, at most so many, steps of 1, 2 or 5 times ten^n."""
+def ticks(low: Decimal, high: Decimal, most: int = 6, *, whole: bool = False) -> tuple[Decimal, ...]:
+    """Round values from at or below low to at or above high, at most so many, steps of 1, 2 or 5 times ten^n.
+
+    whole: of counts, which have no halves.
+    """
     if high <= low:
         high = low + 1
     step = Decimal(1).scaleb(((high - low) / most).adjusted())
+    if whole:
+        step = max(step, Decimal(1))
     for factor in (1, 2, 5, 10, 20):
-        size = step * factor
+        size = (step * factor).normalize()
         first = (low / size).to_integral_value(ROUND_FLOOR)
         last = (high / size).to_integral_value(ROUND_CEILING)
         if last - first < most:
@@ -63,12 +75,18 @@ def ticks(low: Decimal, high: Decimal, most: int = 6) -> tuple[Decimal, ...]:
     return tuple(size * at for at in range(int(first), int(last) + 1))
 
 
+def scale_of(chart: Chart) -> tuple[Decimal, ...]:
+    """The round values along the axis of a chart, from below its lowest figure to above its highest."""
+    numbers = [number for one in chart.series for cell in one.values if (number := _number(cell)) is not None]
+    return ticks(*_span(chart), whole=not chart.unit and all(number % 1 == 0 for number in numbers))
+
+
 def layout(chart: Chart, width: float, language: Language) -> Drawing:
     """The chart in so many points of width. Bars lie down where their labels would not fit side by side."""
     if not chart.labels or not chart.series:
         return Drawing(width, 0, ())
     legend, top = _legend(chart, width, language)
-    scale = ticks(*_span(chart))
+    scale = scale_of(chart)
     slot = (width - 40) / len(chart.labels)
     widest = max(fonts.width(label, _SIZE) for label in chart.labels)
     crowded = widest > slot - 4 and len(chart.labels) <= _MOST_LYING
@@ -82,9 +100,14 @@ def _number(cell: Cell) -> Decimal | None:
 
 
 def _reach(cell: Cell) -> tuple[Decimal, Decimal] | None:
+    """From where to where a cell is drawn; a bound is drawn at its end."""
     value = _number(cell)
+    ends = [None if end is None else Decimal(end) for end in (cell.low, cell.high)]
     if value is None:
-        return None
+        known = [end for end in ends if end is not None]
+        return (min(known), max(known)) if known else None
+    if ends[0] is not None and ends[1] is not None:
+        return ends[0], ends[1]
     around = Decimal(cell.plus_minus or 0)
     return value - around, value + around
 
@@ -98,9 +121,19 @@ def _span(chart: Chart) -> tuple[Decimal, Decimal]:
     if not reaches:
         return zero, Decimal(1)
     low, high = min(r[0] for r in reaches), max(r[1] for r in reaches)
-    if chart.kind == "bars" or low >= 0:  # a bar's length speaks only when it starts at zero
+    close = chart.kind == "points" and 2 * low > high  # far from zero, and close together
+    if chart.kind == "bars" or (low >= 0 and not close):  # a bar's length speaks only when it starts at zero
         return min(low, zero), max(high, zero)
     return low, high
+
+
+def _is_gap(chart: Chart, cell: Cell) -> bool:
+    """Whether nothing of a cell can be drawn on the scale."""
+    return cell.number is None and not (chart.kind == "points" and _reach(cell))
+
+
+def _has_gap(chart: Chart) -> bool:
+    return any(_is_gap(chart, cell) for one in chart.series for cell in one.values)
 
 
 def _letter(at: int) -> str:
@@ -110,7 +143,7 @@ def _letter(at: int) -> str:
 def _legend(chart: Chart, width: float, language: Language) -> tuple[list[Shape], float]:
     shapes: list[Shape] = []
     x, y = 0.0, 8.0
-    gap = any(cell.number is None for one in chart.series for cell in one.values)
+    gap = _has_gap(chart)
     names = [one.name for one in chart.series]
     if len(names) == 1 and not chart.unit and not gap:
         return shapes, 4.0
@@ -184,6 +217,7 @@ class _Axis:
 def _upright(chart: Chart, width: float, top: float, scale: tuple[Decimal, ...]) -> tuple[list[Shape], float]:
     left = max(fonts.width(_tick_text(t), _SIZE) for t in scale) + _TICK_ROOM
     bottom = top + _PLOT_HEIGHT
+    lane = _GAP_LANE if _has_gap(chart) else 0.0
     axis = _Axis(scale[0], scale[-1], bottom, -_PLOT_HEIGHT)
     shapes: list[Shape] = []
     for tick in scale:
@@ -192,7 +226,7 @@ def _upright(chart: Chart, width: float, top: float, scale: tuple[Decimal, ...])
         shapes.append(Label(left - _TICK_ROOM, y + 2.4, _tick_text(tick), _SIZE, "end", colour=MUTED))
     slot = (width - left) / len(chart.labels)
     middles = [left + slot * (at + 0.5) for at in range(len(chart.labels))]
-    shapes += _names_below(chart.labels, middles, slot, bottom + 9)
+    shapes += _names_below(chart.labels, middles, slot, bottom + lane + 9)
     if chart.kind in ("bars", "stacked"):
         for at, middle in enumerate(middles):
             room = min(slot * 0.76, 46.0)
@@ -211,7 +245,7 @@ def _upright(chart: Chart, width: float, top: float, scale: tuple[Decimal, ...])
         shapes += _points(chart, middles, axis)
     if scale[0] <= 0 <= scale[-1]:
         shapes.append(Line(((left, axis.at(Decimal(0))), (width, axis.at(Decimal(0)))), INK, 0.8))
-    return shapes, bottom + 14
+    return shapes, bottom + lane + 14
 
 
 def _lying(chart: Chart, width: float, top: float, scale: tuple[Decimal, ...]) -> tuple[list[Shape], float]:
@@ -274,8 +308,7 @@ def _bars(chart: Chart, at: int, axis: _Axis, room: float) -> list[tuple[float, 
 def _bar(chart: Chart, box: Rect, series: int, cell: Cell, axis: _Axis, upright: bool) -> list[Shape]:
     across = (box.x + box.w / 2) if upright else (box.y + box.h / 2)
     if cell.number is None:
-        base = box.y if upright else box.x
-        return [_diamond((across, base - 5) if upright else (base + 5, across))]
+        return [_diamond((across, axis.start + _GAP_LANE / 2) if upright else (box.x + 5, across))]
     shapes: list[Shape] = [box]
     if len(chart.series) > 1 and box.w >= 7 and box.h >= 8:
         dark = series % len(FILLS) in (0, 2, 4)
@@ -291,6 +324,19 @@ def _bar(chart: Chart, box: Rect, series: int, cell: Cell, axis: _Axis, upright:
         elif fonts.width(text, 6.5) <= box.w / 0.76:
             shapes.append(Label(across, box.y - 2.5, text, 6.5, "middle"))
     return shapes
+
+
+def _bound(x: float, axis: _Axis, cell: Cell, reach: tuple[Decimal, Decimal]) -> list[Shape]:
+    """A bound: a bar at its end, and an arrow to where the value may lie."""
+    down = cell.high is not None
+    y = axis.at(reach[1] if down else reach[0])
+    tip = y + (11 if down else -11)
+    head = tip - (3.4 if down else -3.4)
+    return [
+        Line(((x - 3.4, y), (x + 3.4, y)), INK, 0.9),
+        Line(((x, y), (x, head)), INK, 0.9),
+        Polygon(((x - 2.2, head), (x + 2.2, head), (x, tip)), INK),
+    ]
 
 
 def _whisker(across: float, a: float, b: float, upright: bool) -> list[Shape]:
@@ -318,7 +364,11 @@ def _points(chart: Chart, middles: list[float], axis: _Axis) -> list[Shape]:
             if value is None:
                 shapes += _stroke(chart, at, run)
                 run = []
-                marks.append(_diamond((x, axis.start - 5)))
+                reach = None if _is_gap(chart, cell) else _reach(cell)
+                if reach is None:
+                    marks.append(_diamond((x, axis.start + _GAP_LANE / 2)))
+                else:
+                    marks += _bound(x, axis, cell, reach)
                 continue
             place = (x, axis.at(value))
             run.append(place)

@@ -292,7 +292,7 @@ def _figure(title: str, drawings: list[Drawing], behind: Table, language: Langua
     wide, narrow = (_svg(one, kind, title) for one, kind in zip(drawings, ("wide", "narrow"), strict=True))
     notes = _code(dict.fromkeys(note for one in drawings for note in one.notes))
     figures = f"<summary>{word('figures', language)}</summary>{_table(behind, language)}"
-    return f"<figure>{caption}{wide}{narrow}{notes}\n<details open>{figures}</details></figure>"
+    return f"<figure>{caption}{wide}{narrow}{notes}\n<details>{figures}</details></figure>"
 
 
 def _svg(drawing: Drawing, kind: str, title: str) -> str:

@@ -47,7 +47,8 @@ class Cell:
     text: what a reader sees, unit and ± included where the place calls for it. number: the exact value, a
     decimal string, or None where there is none to count ('not read', 'at least 500'). unit: of number and
     plus_minus. plus_minus: half width of the stated interval, a decimal string, or None where none is stated.
-    Spreadsheets write number and plus_minus and drop text, so text may say no more than those three do.
+    Spreadsheets write number and plus_minus and drop text, so text may say no more than those three do. low, high:
+    ends of an interval that is not even, or of a bound without a number, for a drawing; plus_minus is the longer side.
     """
 
     text: str
@@ -55,10 +56,14 @@ class Cell:
     unit: str = ""
     plus_minus: str | None = None
     tone: Tone = "plain"
+    low: str | None = None
+    high: str | None = None
 
     def __post_init__(self) -> None:
         _exact("a cell's number", self.number)
         _exact("a cell's plus_minus", self.plus_minus)
+        _exact("a cell's low end", self.low)
+        _exact("a cell's high end", self.high)
 
 
 @dataclass(frozen=True)

@@ -146,15 +146,22 @@ def ratio_text(ratio: Ratio | NoRatio, words: Words) -> str:
 
 
 def ratio_cell(ratio: Ratio | NoRatio, words: Words) -> Cell:
-    """The cell of a ratio for a chart: number and ± in percent where the ratio is measured, else words alone."""
+    """The cell of a ratio for a chart: number and interval in percent where the ratio is measured, else words alone.
+
+    'At most' and 'at least' have the end that they have and no number.
+    """
     text = ratio_text(ratio, words)
-    if isinstance(ratio, NoRatio) or ratio.value is None or ratio.kind not in ("measured", "stated"):
+    if isinstance(ratio, NoRatio):
         return Cell(text)
+    low, high = (None if end is None else str(_tenth(end * 100)) for end in (ratio.low, ratio.high))
+    if ratio.value is None or ratio.kind not in ("measured", "stated"):
+        return Cell(text, unit="%", low=low, high=high)
     plus_minus = None
     if ratio.kind == "measured" and ratio.low is not None and ratio.high is not None:
-        # the interval is not quite symmetric; the bar takes its longer side, so that it never looks narrower
+        # the interval is not quite symmetric; a spreadsheet takes its longer side, so that it never looks narrower
         plus_minus = str(_tenth(100 * max(ratio.high - ratio.value, ratio.value - ratio.low)))
-    return Cell(text, str(_tenth(ratio.value * 100)), "%", plus_minus)
+        return Cell(text, str(_tenth(ratio.value * 100)), "%", plus_minus, low=low, high=high)
+    return Cell(text, str(_tenth(ratio.value * 100)), "%")
 
 
 def depth_text(inches: Volume, words: Words) -> str:

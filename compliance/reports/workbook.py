@@ -29,7 +29,7 @@ from openpyxl.writer.excel import ExcelWriter
 
 from compliance.records.problem import ComplianceError
 from compliance.reports import model
-from compliance.reports.charts import FILLS
+from compliance.reports.charts import FILLS, scale_of
 from compliance.reports.model import (
     Cell,
     Chart,
@@ -302,6 +302,9 @@ class _Writer:
         drawn.y_axis.title = without_controls(chart.unit) or None
         drawn.y_axis.number_format = "#,##0"
         drawn.legend.position = "b"
+        if chart.kind == "points" and chart.labels:  # as on paper, so that no error bar is cut off at the axis
+            scale = scale_of(chart)
+            drawn.y_axis.scaling.min, drawn.y_axis.scaling.max = float(scale[0]), float(scale[-1])
         if chart.kind == "stacked":
             drawn.grouping, drawn.overlap = "stacked", 100
         name = quote_sheetname(self.sheet.title)

@@ -137,7 +137,8 @@ def test_the_figures_in_words_hold_every_value(make):
     chart = make()
     for one, words in zip(chart.series, charts.figures(chart), strict=True):
         for label, cell in zip(chart.labels, one.values, strict=True):
-            assert f"{label} {cell.text}" in words
+            drawn = chart.kind != "stacked" or cell.number is None or Decimal(cell.number) != 0
+            assert (f"{label} {cell.text}" in words) is drawn
 
 
 @pytest.mark.parametrize("kind", ["bars", "stacked", "line", "points"])
@@ -164,3 +165,48 @@ def test_many_labels_are_thinned_and_more_than_six_series_can_still_be_told_apar
     series = tuple(Series(f"Place {at}", (Cell("9", "9"), Cell("9", "9"))) for at in range(9))
     many = charts.layout(Chart("stacked", "T", "gal", ("a", "b"), series), 500, "en")
     assert sum(isinstance(s, Label) and s.text == "h" for s in many.shapes) == 2
+
+
+def test_an_interval_that_is_not_even_is_drawn_to_both_its_ends():
+    """92.7 between 86.5 and 99.5: the whisker is longer above than below."""
+    cell = Cell("92.7 %", "92.7", "%", "6.8", low="86.5", high="99.5")
+    chart = Chart("points", "T", "%", ("a",), (Series("S", (cell,)),))
+    upright = [s for s in charts.layout(chart, 500, "en").shapes if isinstance(s, Line) and s.colour != charts.HAIR]
+    (whisker,) = [s for s in upright if s.points[0][0] == s.points[1][0]]
+    mark = next(s for s in reversed(charts.layout(chart, 500, "en").shapes) if isinstance(s, Polygon))
+    middle = sum(y for _, y in mark.points) / 4
+    low, high = max(y for _, y in whisker.points), min(y for _, y in whisker.points)
+    assert (low - middle) / (middle - high) == pytest.approx(6.2 / 6.8)
+
+
+@pytest.mark.parametrize(("bound", "down"), [({"high": "92.9"}, True), ({"low": "40"}, False)])
+def test_a_bound_is_an_arrow_and_no_figure_and_no_gap(bound, down):
+    """'At most 92.9 %' points down from 92.9, on the scale; no hollow mark stands for it."""
+    cells = (Cell("80 %", "80", "%"), Cell("a bound", unit="%", **bound))
+    drawing = charts.layout(Chart("points", "T", "%", ("a", "b"), (Series("S", cells),)), 500, "en")
+    assert not any(isinstance(s, Polygon) and s.fill == PAPER for s in drawing.shapes)
+    (arrow,) = [s for s in drawing.shapes if isinstance(s, Polygon) and len(s.points) == 3]
+    (base,) = {y for _, y in arrow.points[:2]}
+    assert (arrow.points[2][1] > base) is down
+
+
+def test_points_that_lie_close_together_far_from_zero_have_a_scale_of_their_own():
+    """Points need no zero; bars do."""
+    near = ["86.6", "91.7"]
+    assert charts.scale_of(_chart("points", near, unit="%"))[0] > 80
+    assert charts.scale_of(_chart("points", ["10", "91.7"], unit="%"))[0] == 0
+    assert charts.scale_of(_chart("bars", near, unit="%"))[0] == 0
+
+
+def test_counts_have_no_halves_on_their_axis():
+    """Two findings are 0, 1, 2; amounts may be 0, 0.5, 1."""
+    assert [str(tick) for tick in charts.scale_of(_chart("stacked", ["2", "1"], unit=""))] == ["0", "1", "2"]
+    assert len(charts.scale_of(_chart("bars", ["2", "1"]))) > 3
+
+
+def test_what_is_not_known_stands_under_the_axis():
+    """On the line of zero it would read as zero."""
+    drawing = charts.layout(_chart("points", ["5", None]), 500, "en")
+    axis = max(s.points[0][1] for s in drawing.shapes if isinstance(s, Line) and s.colour == charts.HAIR)
+    hollow = [s for s in drawing.shapes if isinstance(s, Polygon) and s.fill == PAPER][-1]
+    assert min(y for _, y in hollow.points) > axis
