@@ -15,16 +15,18 @@ from compliance.records.kinds import COMPLETE, KEYED_WRONG, READ_WRONG
 from compliance.records.quantity import stored
 from compliance.records.state import Attachment, Change, Fields, LineView, RunView, TicketView
 from compliance.reports import parts, timeline
-from compliance.reports.awaited import handover_lines, own_lines
+from compliance.reports.awaited import handover_lines, own_lines, own_runs
 from compliance.reports.model import Block, Bullets, Cell, Column, Heading, Paragraph, Photo, Photos, Table
 from compliance.reports.numbers import answered, figure_text, quantity_text, typed_text
-from compliance.reports.refs import Source, stop_label
+from compliance.reports.refs import Source, handover, stop_label
 from compliance.reports.values import measure_text, value_text
 from compliance.reports.words import Words
 from compliance.water.results import JobFacts, Line, StopFacts
 
 SHOW_COMMAND: Final = "washwater verify --page FILE"
 """What the contractor runs to say whether a file is a page of its book."""
+OF_HANDOVER: Final = ("where", "ticket")
+"""Fields of a run as a whole that speak of its one handover."""
 MOST_PHOTOS: Final = 24
 """Photos printed on one proof; the others are listed with their hashes."""
 
@@ -264,13 +266,18 @@ def _changes(source: Source, job: JobFacts) -> list[Block]:
     words = source.words
     ours = own_lines(source, job)
     received, rows = [], []
-    for record in dict.fromkeys([stop.lines[0].record for stop in job.stops] + [where.record for where in ours]):
+    worked_on = own_runs(job)
+    for record in dict.fromkeys([*worked_on, *(where.record for where in ours)]):
         run = source.runs[record]
-        received.append(_received(source, run))
+        if record in worked_on:
+            received.append(_late(source, run, words("changes.handed_in", **_handed_in(source, run))))
+        else:
+            received += _handovers_recorded(source, run, ours)
         rows += [
             change_row(source, run, change)
             for change in run.changes
-            if change.line == "" or Line(record, change.line) in ours
+            if (Line(record, change.line) in ours and (change.line or change.field in OF_HANDOVER))
+            or (record in worked_on and change.line == "")
         ]
     tickets = {
         ticket.record: ticket
@@ -298,13 +305,24 @@ def change_columns(words: Words) -> tuple[Column, ...]:
     )
 
 
-def _received(source: Source, run: RunView) -> str:
-    """When a night was handed in, and how long after it ended where that was more than a day."""
+def _handed_in(source: Source, run: RunView) -> dict[str, str]:
+    return {"day": timeline.day(run.day, source.words), "when": timeline.moment(run.received, source.words)}
+
+
+def _handovers_recorded(source: Source, run: RunView, ours: Iterable[Line]) -> Iterable[str]:
+    """When the handovers of our water were written down, on a night that is otherwise not ours."""
+    for where in ours:
+        if where.record == run.record:
+            place = handover(source, where).place
+            yield _late(source, run, source.words("changes.handover", place=place, **_handed_in(source, run)))
+
+
+def _late(source: Source, run: RunView, text: str) -> str:
+    """A sentence of when a night was handed in, with how long after it ended where that was more than a day."""
     words = source.words
     ended = str(run.get("end")) if answered(run.get("end")) else run.day
     last, arrived = timeline.as_date(ended), timeline.as_date(run.received)
     late = (arrived - last).days if isinstance(last, date) and isinstance(arrived, date) else 0
-    text = words("changes.handed_in", day=timeline.day(run.day, words), when=timeline.moment(run.received, words))
     return words.count("changes.late", late, text=text) if late > 1 else text
 
 

@@ -30,7 +30,7 @@ def awaited(source: Source, job: JobFacts, findings: Iterable[Finding]) -> tuple
     for finding in findings:
         view = source.state.run(finding.about) if finding.missing else None
         missing += _papers(source, job, finding) if view is None else _fields(source, job, view, finding.missing)
-    for record in dict.fromkeys(where.record for stop in job.stops for where in stop.lines):
+    for record in own_runs(job):
         view = source.runs[record]
         if view.day < source.state.judged_from:
             missing += _fields(source, job, view, wanting_of_unjudged(source.state, source.night, view))
@@ -60,6 +60,11 @@ def own_lines(source: Source, job: JobFacts) -> dict[Line, StopFacts | None]:
     return found
 
 
+def own_runs(job: JobFacts) -> Sequence[str]:
+    """The records of the runs on which the stops of this job stand."""
+    return list(dict.fromkeys(where.record for stop in job.stops for where in stop.lines))
+
+
 def handover_lines(source: Source, job: JobFacts) -> Sequence[Line]:
     """The lines at which water of this job left for a place, whether or not it is known how much of it."""
     ends = [end.line for end in parts.ends(source, job.stops) if end.way == "handed over"]
@@ -68,13 +73,15 @@ def handover_lines(source: Source, job: JobFacts) -> Sequence[Line]:
 
 
 def _fields(source: Source, job: JobFacts, run: RunView, wanting: Sequence[Missing]) -> Iterable[str]:
-    """The missing fields of one run that concern this job, grouped by the line they stand on."""
+    """The missing fields of one run that concern this job, grouped by the line they stand on.
+
+    What a run as a whole lacks is told where we worked on it; a run that only took our water away may be all others'.
+    """
     ours = own_lines(source, job)
-    if run.ref not in job.runs and run.record not in {where.record for where in ours}:
-        return
+    worked_on = run.record in own_runs(job)
     by_line: dict[tuple[str, str, str], list[Missing]] = {}
     for one in wanting:
-        if one.line == "" or Line(run.record, one.line) in ours:
+        if worked_on if one.group == "run" else Line(run.record, one.line) in ours:
             by_line.setdefault((one.group if one.line == "" else "", one.line, one.entry), []).append(one)
     for (group, n, entry), fields in by_line.items():
         labels = ", ".join(dict.fromkeys(source.words.label(one.group, one.field) for one in fields))
@@ -93,7 +100,7 @@ def _papers(source: Source, job: JobFacts, finding: Finding) -> Iterable[str]:
         line = source.line(where) if where in ours else None
         if where in ours and not (line is not None and line.get("ticket") == "later"):
             title = rule.title.in_(source.words.language)
-            yield source.words("awaited.fields", where=_where(source, where, ""), fields=title)
+            yield source.words("awaited.fields", where=_where(source, where, "", handed_over=True), fields=title)
 
 
 def _where(source: Source, where: Line, entry: str, *, handed_over: bool = False) -> str:

@@ -778,3 +778,31 @@ def test_a_night_that_no_rule_judges_still_says_what_it_lacks() -> None:
     (items,) = [one for one in page.blocks if isinstance(one, OpenItems)]
     assert page.status == "2 items awaited" and len(items.items) == 2
     assert "Run of Jun 1, 2026: " in items.items[0].replace("\u00a0", " ") and "Used" in items.items[0]
+
+
+def handed_over_on_anothers_night(**theirs: Any) -> Bench:
+    """Our water stays aboard, and leaves on the next night, which is another client's and says next to nothing."""
+    ours = {"id": "n1", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "aboard",
+            "used": "120 gal", "recovered": "100 gal", "line": [{"line": "stop", "site": "my yard"}]}  # fmt: skip
+    next_night = {"id": "n2", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-02", "where": "plant",
+                  "line": [{"line": "stop", "site": "their yard"}], **theirs}  # fmt: skip
+    return Bench([]).put(REGISTERS).put(ours).put(next_night)
+
+
+def test_the_gaps_of_another_clients_night_stand_on_no_page_of_ours() -> None:
+    """Of the night on which our water left, only the handover is ours: its place, its gaps, when it was recorded."""
+    bench = handed_over_on_anothers_night()
+    bench.put({"kind": "correct", "id": "c", "run": "2026-09-02-big-blue", "field": "lead", "value": "Eli Sandoval",
+               "reason": "keyed wrong", "why": "another hand"})  # fmt: skip
+    bench.put({"kind": "correct", "id": "d", "run": "2026-09-02-big-blue", "field": "where", "value": "a hauler",
+               "reason": "keyed wrong", "why": "the wrong place"})  # fmt: skip
+    page = proof(bench, OURS, findings=findings_of(bench))
+    said = [one.replace("\u00a0", " ") for one in texts(page)]
+    assert not any("Run of Sep 2" in one for one in said)
+    items = [one.replace("\u00a0", " ") for one in block(page, OpenItems).items]
+    assert any(
+        one.startswith("Handover at a hauler, Sep 2, 2026: Handover without a permission on file") for one in items
+    )
+    assert "Handover at a hauler, Sep 2, 2026: recorded Dec 1, 2026, 12:00 pm, 90 days after it ended" in said
+    *_, changes = tables(page)
+    assert [row[2:4] for row in changes] == [["plant", "a hauler"]]
