@@ -37,7 +37,9 @@ def ratio(found: Ratio | NoRatio) -> str:
     if isinstance(found, NoRatio):
         return f"none: {found.why}"
     bounds = f" ({found.low:.3f} to {found.high:.3f})" if found.low is not None and found.high is not None else ""
-    value = f"{found.value:.3f}" if found.value is not None else "a range"
+    end = {"at most": found.high, "at least": found.low}.get(found.kind)
+    shown = found.value if end is None else end
+    value = f"{shown:.3f}" if shown is not None else "a range"
     before = f"{found.kind} " if found.kind in ("at most", "at least") else ""
     after = "" if found.kind == "measured" or not found.no_plus_minus or found.note else ", no ±"
     text = f"{before}{value}{bounds}{after}"

@@ -137,7 +137,8 @@ def ratio_text(ratio: Ratio | NoRatio, words: Words) -> str:
     value = percent(ratio.value)
     match ratio.kind:
         case "at most" | "at least":
-            text = words(f"ratio.{ratio.kind}", value=value)
+            end = ratio.high if ratio.kind == "at most" else ratio.low  # a bound with a ± ends where its interval does
+            text = words(f"ratio.{ratio.kind}", value=value if end is None else percent(end))
         case "measured" if ratio.low is not None and ratio.high is not None:
             text = words("ratio.interval", value=value, low=percent(ratio.low), high=percent(ratio.high))
         case _:
