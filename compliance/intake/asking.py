@@ -11,6 +11,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any, Final
 
+from compliance.intake.last import went_on
 from compliance.intake.moments import Night, check_moment, clock_of, clock_time
 from compliance.intake.near import nearest
 from compliance.intake.question import FEW, KEY, LINE, Option, Question, Setting, numbered
@@ -28,6 +29,9 @@ Asking = Generator[Question, str, Any]
 
 _OTHER: Final = "\0other"
 """Stands for 'another, by name' until the name is there."""
+
+AS_LEFT: Final = " count"
+"""Ends a register figure of which somebody says that it stands where it was read last; who typed one gave none."""
 
 MOST_OFFERED: Final = 30
 """Names offered by number: more than that are searched longer than one is typed."""
@@ -165,21 +169,48 @@ def amount(setting: Setting, key: str, row: Field, *, label: str, holds: Fields 
 
 
 def figure(
-    setting: Setting, key: str, label: str, *, beside: Mapping[str, Any], level: bool, needed: bool = False
+    setting: Setting,
+    key: str,
+    label: str,
+    *,
+    beside: Mapping[str, Any],
+    level: bool,
+    needed: bool = False,
+    before: str | None = None,
+    left: bool = False,
 ) -> Asking:
     """What an instrument or a tank shows, 'not read', or nothing yet unless it is needed.
 
-    A level above what the tank of that name holds is asked again.
+    A level above what the tank of that name holds is asked again, and a register below what it showed before. before:
+    that figure, where it was typed just now; else the last reading. left: offer that it stands where it was read last.
     """
-    row = field("reading", "shows")
+    row, of = field("reading", "shows"), str(beside.get("of") or "")
+    last = before or (None if level else setting.last.get(folded(of)))
     passed = None if needed else setting.say("enter not yet")
     marks = [Option(word[0], word, setting.say(word)) for word in LEVEL_WORDS] if level else []
+    stands = [Option("u", last.partition(" ")[0] + AS_LEFT, setting.say("as left"))] if left and last else []
     hint = setting.say("hint level" if level else "hint figure")
     read = reader(setting, "reading", row, label, beside)
-    question = Question(key, label, LINE, (*marks, _not_read(setting)), passed, hint=hint, read=read)
+    question = Question(key, label, LINE, (*marks, *stands, _not_read(setting)), passed, hint=hint, read=read)
     answer = yield from ask(question)
-    holds = setting.registers.find("tank", beside.get("of")) if level else None
+    if last is not None:
+        return (yield from _backwards(setting, question, answer, of, last)) or None
+    holds = setting.registers.find("tank", of) if level else None
     return (yield from again(setting, question, answer, row, holds)) or None
+
+
+def _backwards(setting: Setting, question: Question, answer: str, of: str, last: str) -> Asking:
+    """A register figure once more where it is below the one before; Enter keeps it, for the meter may be a new one."""
+    went = went_on(setting.registers, of, last, answer)
+    if went is None or went >= 0:
+        return answer
+    label = setting.say("backwards", given=answer, name=of, last=last)
+    return (yield from ask(_once_more(setting, question, label, answer)))
+
+
+def _once_more(setting: Setting, question: Question, label: str, answer: str) -> Question:
+    keep = setting.say("enter keep")
+    return replace(question, key=f"{question.key}/again", text=label, enter=keep, enter_value=answer)
 
 
 def again(setting: Setting, question: Question, answer: str, row: Field, holds: Fields | None) -> Asking:
@@ -188,9 +219,7 @@ def again(setting: Setting, question: Question, answer: str, row: Field, holds: 
     if holds is None or room is None:
         return answer
     label = setting.say("over", given=answer, tank=holds["name"], room=room)
-    keep = setting.say("enter keep")
-    more = replace(question, key=f"{question.key}/again", text=label, enter=keep, enter_value=answer)
-    return (yield from ask(more))
+    return (yield from ask(_once_more(setting, question, label, answer)))
 
 
 def room_exceeded(answer: str, row: Field, holds: Fields, setting: Setting) -> str | None:

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final
 
+from compliance.intake.last import going_on, went_on
 from compliance.intake.question import Setting
 from compliance.intake.values import check_value
 from compliance.records.answer import WRITTEN
 from compliance.records.fields import field
-from compliance.records.quantity import Quantity, parse
 from compliance.records.state import folded
 
 if TYPE_CHECKING:
@@ -35,34 +35,32 @@ def compare_after(key: str, value: str, raw: Mapping[str, Any], setting: Setting
 
 def _last_reading(key: str, value: str, raw: Mapping[str, Any], setting: Setting) -> str | None:
     path, _, part = key.rpartition("/")
-    name = _read_from(path, part, raw)
-    last = setting.last.get(folded(name)) if name is not None else None
-    if name is None or last is None:
+    found = _read_from(path, part, raw)
+    if found is None:
+        return None
+    name, before = found
+    stands = going_on(setting.last, before, str(raw["rig"]), str(raw.get("date", "")), setting.registers)
+    last = stands.get(folded(name))
+    if last is None:
         return None
     text = setting.say("last reading", name=name, last=last)
-    since = _difference(value, last) if part == "start" else None
-    return text if since is None else f"{text}; {setting.say('since', difference=since)}"
+    register = part == "start" or setting.registers.find("instrument", name) is not None
+    went = went_on(setting.registers, name, last, value) if register else None
+    return text if went is None or went < 0 else f"{text}; {setting.say('since', difference=went)}"
 
 
-def _read_from(path: str, part: str, raw: Mapping[str, Any]) -> str | None:
-    """The tank or instrument that a first look was at."""
+def _read_from(path: str, part: str, raw: Mapping[str, Any]) -> tuple[str, Sequence[Mapping[str, Any]]] | None:
+    """The tank or instrument that a first look was at, and the lines of this night before it."""
     if part not in FIRST_LOOKS:
         return None
+    lines = raw.get("line", ())
+    number, _, name = path.rpartition("/") if part != "shows" else (path, "", "")
+    line = lines[int(number) - 1] if number.isdigit() and int(number) <= len(lines) else None
+    before = lines[: int(number) - 1] if line is not None else ()
     if part == "shows":
-        lines = raw.get("line", ())
-        return str(lines[int(path) - 1].get("of", "")) if path.isdigit() and int(path) <= len(lines) else None
-    form = raw.get(path)
-    if not isinstance(form, Mapping):
-        return None
-    return str(form.get("meter") or form.get("tank") or "")
-
-
-def _difference(value: str, last: str) -> str | None:
-    """How far a register went since its last reading, both being plain figures."""
-    now, then = (parse(text.partition(" ")[0], unit="count", where="") for text in (value, last))
-    if not isinstance(now, Quantity) or not isinstance(then, Quantity) or now.point is None or then.point is None:
-        return None
-    return str(now.point - then.point)
+        return None if line is None else (str(line.get("of", "")), before)
+    form = (raw if line is None else line).get(name)
+    return (str(form.get("meter") or form.get("tank") or ""), before) if isinstance(form, Mapping) else None
 
 
 def _expected(key: str, raw: Mapping[str, Any], setting: Setting) -> str | None:

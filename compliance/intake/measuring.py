@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from compliance.intake.asking import Asking, again, ask, figure, name, reader
@@ -24,31 +24,48 @@ PARTS: Final[Mapping[str, tuple[str, ...]]] = {
 """What is read for each method; each part is answered, if only by 'not read'."""
 
 
-def volume(
-    setting: Setting, raw: dict[str, Any], key: str, *, measures: str, role: str, holds: Fields | None
-) -> Asking:
-    """A volume of the run: an amount typed at once, or a method by its letter and then its readings.
+@dataclass(frozen=True)
+class Asked:
+    """Which volume is asked.
 
-    raw: the entry, into which readings go as they come, so that each can be compared when it is in. measures: what a
-    meter for it is said to measure. role: of the tank whose marks or fills show it.
+    group, name: its field in the table. path: the key of its question. measures: what a meter for it is said to
+    measure. role: of the tank whose marks or fills show it; tank: its name, where only one can be meant.
     """
-    row = field("run", key)
-    offered = ways(setting, raw["rig"], measures=measures, role=role)
-    options = [Option(_LETTERS[way], f"\0{way}", setting.say(f"by {way}")) for way in offered]
+
+    group: str
+    name: str
+    path: str
+    measures: str
+    role: str
+    tank: str = ""
+
+
+def volume(setting: Setting, raw: dict[str, Any], asked: Asked, *, rig: str, holds: Fields | None) -> Asking:
+    """A volume: an amount typed at once, or a method by its letter and then its readings.
+
+    raw: the run or line, into which readings go as they come, so that each can be compared when it is in. holds: the
+    tank that an amount must go into, or be out of.
+    """
+    row = field(asked.group, asked.name)
+    offered = ways(setting, rig, measures=asked.measures, role=asked.role)
+    if asked.group != "run":  # one dump is out of one tank, and no number of fills
+        offered = {way: names for way, names in offered.items() if way != "fills"}
+        offered |= {"mark": [asked.tank]} if asked.tank else {}
+    options = [Option(_LETTERS[way], f"\0{way}", setting.say(f"by {way}")) for way in _LETTERS if way in offered]
     options.append(Option("n", NOT_READ, setting.say("not read")))
 
     label = setting.say("how", label=setting.label(row))
     hint, passed = setting.say("hint amount"), setting.say("enter not yet")
-    read = reader(setting, "run", row, label, {})
-    question = Question(key, label, LINE, tuple(options), passed, hint=hint, help=row.help, read=read)
+    read = reader(setting, asked.group, row, label, {})
+    question = Question(asked.path, label, LINE, tuple(options), passed, hint=hint, help=row.help, read=read)
     answer = yield from ask(question)
     if not answer.startswith("\0"):
         plain = replace(question, options=tuple(options[-1:]))
         return (yield from again(setting, plain, answer, row, holds)) or None
     way = answer[1:]
-    raw[key] = {"method": way}
-    yield from _readings(setting, raw[key], key, way, offered[way])
-    return raw[key]
+    raw[asked.name] = {"method": way}
+    yield from _readings(setting, raw[asked.name], asked.path, way, offered[way], left=bool(asked.tank))
+    return raw[asked.name]
 
 
 def ways(setting: Setting, rig: str, *, measures: str, role: str) -> dict[str, Sequence[str]]:
@@ -76,8 +93,10 @@ def ways(setting: Setting, rig: str, *, measures: str, role: str) -> dict[str, S
     return {way: names for way, names in found.items() if names}
 
 
-def _readings(setting: Setting, form: dict[str, Any], key: str, way: str, known: Sequence[str]) -> Asking:
-    """The readings that a method needs, into its form."""
+def _readings(
+    setting: Setting, form: dict[str, Any], key: str, way: str, known: Sequence[str], *, left: bool
+) -> Asking:
+    """The readings that a method needs, into its form. left: a meter may be said to stand where it was read last."""
     what = {"meter": "meter", "mark": "tank", "fills": "tank", "time": "flow", "count": "vessel"}[way]
     of = known[0]
     if len(known) > 1:
@@ -85,8 +104,14 @@ def _readings(setting: Setting, form: dict[str, Any], key: str, way: str, known:
     form[what] = of
     for part in PARTS[way]:
         path, label = f"{key}/{part}", setting.say(part, name=of)
-        if way in ("meter", "mark"):
-            form[part] = yield from figure(setting, path, label, beside={"of": of}, level=way == "mark", needed=True)
+        if way == "mark":
+            form[part] = yield from figure(setting, path, label, beside={"of": of}, level=True, needed=True)
+        elif way == "meter":
+            start = form.get("start")
+            form[part] = yield from figure(
+                setting, path, label, beside={"of": of}, level=False, needed=True, before=start,
+                left=left and start is None,
+            )  # fmt: skip
         else:
             form[part] = yield from _number(setting, path, label, "min" if part == "minutes" else "count")
 

@@ -7,10 +7,12 @@ out goes through the same validator as a file.
 from __future__ import annotations
 
 from collections.abc import Generator
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any, Final
 
 from compliance.intake.asking import (
+    AS_LEFT,
     MOST_OFFERED,
     Asking,
     after_first,
@@ -23,7 +25,8 @@ from compliance.intake.asking import (
     night,
     text,
 )  # fmt: skip
-from compliance.intake.measuring import volume
+from compliance.intake.last import going_on
+from compliance.intake.measuring import Asked, volume
 from compliance.intake.moments import Night, check_date
 from compliance.intake.question import KEY, LINE, Option, Question, Setting, numbered
 from compliance.intake.text import check_text
@@ -68,10 +71,12 @@ def the_night(setting: Setting, raw: Raw) -> Generator[Question, str, None]:
 
 def _what_was_found(setting: Setting, raw: Raw) -> Asking:
     """All that may be passed over: volumes, what got away, drains, agent, filters, rain, tickets."""
-    raw["used"] = yield from volume(setting, raw, "used", measures="supply", role="fresh", holds=None)
+    used = Asked("run", "used", "used", measures="supply", role="fresh")
+    raw["used"] = yield from volume(setting, raw, used, rig=raw["rig"], holds=None)
     drawn = any(line["line"] in ("hand over", "use again", "escape") for line in raw["line"])
     holds = None if drawn else _only_tank(setting, raw["rig"])
-    raw["recovered"] = yield from volume(setting, raw, "recovered", measures="recovery", role="recovery", holds=holds)
+    recovered = Asked("run", "recovered", "recovered", measures="recovery", role="recovery")
+    raw["recovered"] = yield from volume(setting, raw, recovered, rig=raw["rig"], holds=holds)
     raw["got_away"] = yield from choice(setting, "got_away", "run", "got_away")
     if raw["got_away"] == "yes" and not any(line["line"] == "escape" for line in raw["line"]):
         yield from _escape_at_a_stop(setting, raw)
@@ -125,6 +130,8 @@ def _steps(setting: Setting, raw: Raw) -> Asking:
             return
         line: Raw = {"line": doing}
         path = str(len(raw["line"]) + 1)
+        last = going_on(setting.last, raw["line"][-1:], raw["rig"], raw["date"], setting.registers)
+        setting = replace(setting, last=last)
         raw["line"].append(line)
         match doing:
             case "stop":
@@ -207,21 +214,33 @@ def _hand_over(setting: Setting, raw: Raw, path: str, line: Raw, times: Night) -
     line["place"] = yield from name(setting, f"{path}/place", _label(setting, "hand over", "place"), places)
     line["tank"] = yield from _which_tank(setting, raw, f"{path}/tank")
     tank = setting.registers.find("tank", line["tank"])
-    line["amount"] = yield from _amount(setting, f"{path}/amount", "hand over", tank)
+    asked = Asked("hand over", "amount", f"{path}/amount", "handover", "recovery", tank=line["tank"] or "")
+    line["amount"] = yield from volume(setting, line, asked, rig=raw["rig"], holds=tank)
+    form = line["amount"] if isinstance(line["amount"], dict) else {}
+    if str(form.get("start", "")).endswith(AS_LEFT):
+        form["start"] = form["start"].removesuffix(AS_LEFT)
+        said = setting.say("left as read", name=form["meter"], last=form["start"])
+        raw["remark"] = _joined(raw.get("remark"), said)
+    line["tank"] = line["tank"] or form.get("tank")
+    seen = form.get("after")
+    line["tank_after"] = seen or (yield from _tank_after(setting, f"{path}/tank_after", line["tank"]))
+    line["at"] = yield from moment(setting, f"{path}/at", times)
+    return after_first(times, line["at"])
+
+
+def _tank_after(setting: Setting, key: str, tank: str | None) -> Asking:
+    """How the tank was left, where its marks were not read for the amount already."""
     options = (
         Option("1", TANK_AFTER[0].value, setting.label(TANK_AFTER[0])),
         Option("2", "level", setting.say("a level")),
         Option("n", NOT_READ, setting.say("not read")),
     )
     passed, hint = setting.say("enter not yet"), setting.say("hint key")
-    key = f"{path}/tank_after"
     after = yield from ask(Question(key, setting.say("tank after"), KEY, options, passed, hint=hint))
     if after == "level":
-        beside = {"of": line["tank"] or ""}
-        after = yield from figure(setting, f"{key}/level", setting.say("tank after"), beside=beside, level=True)
-    line["tank_after"] = after or None
-    line["at"] = yield from moment(setting, f"{path}/at", times)
-    return after_first(times, line["at"])
+        label, beside = setting.say("tank after"), {"of": tank or ""}
+        after = yield from figure(setting, f"{key}/level", label, beside=beside, level=True)
+    return after or None
 
 
 def _amount(setting: Setting, key: str, group: str, holds: Fields | None) -> Asking:

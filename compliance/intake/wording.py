@@ -78,6 +78,15 @@ PHRASES: Final[Mapping[str, tuple[str, str]]] = {
     "after": ("{name}, level after", "{name}, nivel después"),
     "times": ("How many times", "Cuántas veces"),
     "minutes": ("Minutes of run time", "Minutos de trabajo"),
+    "as left": ("it stands where it was last read", "está donde se leyó la última vez"),
+    "left as read": (
+        "{name} at the start: not looked at, said to stand where it was last read ({last})",
+        "{name} al empezar: no se miró, se dice que está donde se leyó la última vez ({last})",
+    ),
+    "backwards": (
+        "{given} is less than {name} showed before ({last}). Look again: type the figure",
+        "{given} es menos de lo que {name} marcaba antes ({last}). Mire otra vez: escriba la cifra",
+    ),
     "over": (
         "{given} is more than {tank} holds ({room}). Look again: type the figure",
         "{given} es más de lo que cabe en {tank} ({room}). Mire otra vez: escriba la cifra",

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from compliance.intake.compare import compare_after
-from compliance.intake.last import last_readings
+from compliance.intake.last import last_readings, went_on
 from compliance.intake.question import Setting
 from compliance.records.state import State
 
@@ -15,6 +15,9 @@ from .making import NIGHT, NOW, Pages, pages
 
 METER = {"method": "meter", "meter": "Blue supply meter"}
 MARK = {"method": "mark", "tank": "Big Blue recovery"}
+LOOKED = {"line": "reading", "of": "Big Blue recovery", "shows": "26.5 in"}
+STOP = {"line": "stop", "site": "X"}
+DUMP = {"line": "hand over", "place": "P", "amount": "400 gal"}
 LAST = "The last reading of Blue supply meter was 1450.5 (Monday)"
 
 
@@ -59,6 +62,83 @@ def test_what_was_not_read_or_does_not_count_is_no_last_reading() -> None:
     made = pages(NIGHT)
     made.take("cancel", {"run": "2026-09-14-big-blue", "why": "x"})
     assert last_readings(state(made)) == {}
+
+
+@pytest.mark.parametrize(
+    ("lines", "where", "shows"),
+    [
+        ([LOOKED], "aboard", "26.5 in (2026-09-14)"),
+        ([LOOKED, {"line": "stop", "site": "X", "not_worked": "gate locked"}], "aboard", "26.5 in (2026-09-14)"),
+        ([LOOKED, {"line": "reading", "of": "Big Blue recovery", "shows": "not read"}], "aboard",
+         "26.5 in (2026-09-14)"),
+        ([LOOKED, {"line": "hand over", "place": "P", "tank_after": "empty"}], "see lines", "empty (2026-09-14)"),
+        ([LOOKED, {"line": "hand over", "place": "P", "amount": {**MARK, "before": "26.5 in", "after": "2 in"}}],
+         "see lines", "2 in (2026-09-14)"),
+        ([LOOKED, {"line": "tank full"}], "aboard", "full (2026-09-14)"),
+        ([LOOKED, {"line": "take on", "amount": "300 gal"}], "aboard", "26.5 in (2026-09-14)"),
+        ([LOOKED, {"line": "move", "tank": "Heron recovery", "to": "T", "tank_after": "empty"}], "aboard",
+         "26.5 in (2026-09-14)"),
+        ([LOOKED, {"line": "escape", "what": "valve", "from_tank": "Heron recovery"}], "aboard",
+         "26.5 in (2026-09-14)"),
+        ([LOOKED, {"line": "escape", "what": "hose"}], "aboard", "26.5 in (2026-09-14)"),
+        ([LOOKED, {"line": "hand over", "place": "P"}], "see lines", None),
+        ([LOOKED, {"line": "hand over", "place": "P", "tank_after": "not read"}], "see lines", None),
+        ([LOOKED, {"line": "use again", "amount": "100 gal"}], "aboard", None),
+        ([LOOKED, {"line": "stop", "site": "X"}], "aboard", None),
+        ([LOOKED, {"line": "escape", "what": "valve", "from_tank": "Big Blue recovery"}], "aboard", None),
+        ([LOOKED, {"line": "foreign water", "what": "rain"}], "aboard", None),
+        ([LOOKED, {"line": "move", "tank": "Heron recovery", "to": "Big Blue recovery"}], "aboard", None),
+        ([LOOKED], "North Yard station", None),
+    ],
+)  # fmt: skip
+def test_a_look_at_a_tank_says_nothing_once_water_came_or_went(
+    lines: list[dict[str, Any]], where: str, shows: str | None
+) -> None:
+    """A tank that was emptied is not said to show 26.5 in; what was read afterwards takes its place."""
+    made = pages({**NIGHT, "used": "5 gal", "where": where, "line": [STOP, *lines]})
+    assert last_readings(state(made)).get("big blue recovery") == shows
+
+
+@pytest.mark.parametrize(("lines", "shows"), [([STOP], "12 in (2026-09-14)"), ([STOP, DUMP], None)])
+def test_levels_of_a_whole_night_stand_unless_water_was_drawn_in_it(
+    lines: list[dict[str, Any]], shows: str | None
+) -> None:
+    """Recovered by the marks of the tank: the mark after it is the last look where nothing was handed over."""
+    night = {**NIGHT, "used": "5 gal", "recovered": {**MARK, "before": "empty", "after": "12 in"}}
+    made = pages({**night, "where": "see lines" if DUMP in lines else "aboard", "line": lines})
+    assert last_readings(state(made)).get("big blue recovery") == shows
+
+
+def test_a_night_goes_on_from_its_own_lines() -> None:
+    """A look after a dump is compared with the look that emptied the tank an hour ago."""
+    last = {"big blue recovery": "26.5 in (Monday)"}
+    lines = [{"line": "hand over", "place": "P", "tank": "Big Blue recovery", "tank_after": "empty"},
+             {"line": "reading", "of": "Big Blue recovery"}]  # fmt: skip
+    shown = compare_after("2/shows", "3", {"rig": "Big Blue", "date": "2026-09-15", "line": lines}, setting(last=last))
+    assert shown == "The last reading of Big Blue recovery was empty (2026-09-15)"
+
+
+@pytest.mark.parametrize(
+    ("name", "then", "now", "went"),
+    [
+        ("Turning meter", "999900", "120", "220"),
+        ("Turning meter", "14128", "7000", "-7128"),
+        ("Blue supply meter", "999900", "120", "-999780"),
+        ("A meter on no register", "10", "12 count", "2"),
+        ("Yard scale", "500", "100", None),
+        ("Blue supply meter", "some", "100", None),
+        ("Blue supply meter", "10", "10..12", None),
+    ],
+)
+def test_how_far_a_register_went_is_known_only_of_plain_figures(
+    name: str, then: str, now: str, went: str | None
+) -> None:
+    """The short way round where it rolls over; below zero where it can only have run backwards; no scale."""
+    made = pages()
+    turning = {"name": "Turning meter", "kind": "meter", "rolls_over_at": "1000000"}
+    made.take("registers", {"instrument": [turning]})
+    found = went_on(state(made).registers, name, then, now)
+    assert (None if found is None else str(found)) == went
 
 
 @pytest.mark.parametrize(

@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from compliance.intake.asking import MOST_OFFERED
+from compliance.intake.entries import entry
 from compliance.intake.last import last_readings
 from compliance.intake.question import KEY, Question, Setting
 from compliance.intake.questions import (
@@ -31,7 +32,12 @@ from compliance.intake.questions import (
     summary,
 )  # fmt: skip
 from compliance.intake.run import check_run
+from compliance.intake.validate import check
+from compliance.records.envelope import Record
 from compliance.records.problem import Problem
+from compliance.records.state import gather
+from compliance.water.fold import calculate
+from tests.cases import SAMPLES, expected_of, records_of, state_of
 
 from .making import NIGHT, Pages, pages
 
@@ -42,11 +48,20 @@ SITES = (
     "Lantern Diner",
 )  # fmt: skip
 
+TRANSFER_METER = {
+    "name": "Blue transfer meter", "rig": "Big Blue", "kind": "meter", "measures": "handover", "unit": "gal",
+    "rolls_over_at": "1000000",
+}  # fmt: skip
+SUPPLY_METER = {"name": "Blue supply meter", "measures": "supply"}
+METER = {"method": "meter", "meter": "Blue supply meter"}
+PASSED = {"method": "meter", "meter": "Blue transfer meter", "start": "18612", "end": "19043"}
+
 ROUTE_NIGHT = (
     "1", "1", "",  # rig, lead, tonight
     "7", "1", "e",  # a reading of the recovery tank: empty
     *(key for site in "12345678" for key in ("1", site, "1")),  # eight stops, all worked
-    "3", "1", "410", "1", "0510", "2",  # dumped at the station, 410 gal, tank empty, at 05:10 the next day
+    "7", "1", "30.5",  # the tank before the dump
+    "3", "1", "m", "18612", "19043", "1", "0510", "2",  # dumped through the transfer meter, empty, at 05:10 next day
     "0", "l",  # that was the last; where: see lines
     "m", "10005", "10460",  # used, by the supply meter
     "n",  # recovered: did not read
@@ -57,7 +72,8 @@ ROUTE_NIGHT = (
 
 def book(*nights: dict[str, Any]) -> Pages:
     made = pages(*nights)
-    made.take("registers", {"site": [{"name": site, "client": "Alder Foods"} for site in SITES]})
+    made.take("registers", {"site": [{"name": site, "client": "Alder Foods"} for site in SITES],
+                            "instrument": [TRANSFER_METER, SUPPLY_METER]})  # fmt: skip
     return made
 
 
@@ -112,7 +128,7 @@ def until(key: str, at: Setting, *, skipping: bool = True) -> Draft:
 
 
 def test_the_route_night_takes_at_most_120_keystrokes() -> None:
-    """Eight stops, one load, a dump at dawn, the meter read twice: counted key by key."""
+    """Eight stops, one load, a dump at dawn, both meters and the tank read twice: counted key by key."""
     assert keystrokes(ROUTE_NIGHT, setting()) <= 120
 
 
@@ -127,11 +143,12 @@ def test_the_route_night_becomes_the_night_that_was_told() -> None:
         "filters": "cleaned", "rain": "none",
     }  # fmt: skip
     lines = payload["lines"]
-    assert [line["line"] for line in lines] == ["reading", *["stop"] * 8, "hand over"]
+    assert [line["line"] for line in lines] == ["reading", *["stop"] * 8, "reading", "hand over"]
     assert lines[0]["fields"] == {"of": "Big Blue recovery", "shows": "empty"}
     assert lines[8]["fields"] == {"site": "Harbor Deck", "client": "Alder Foods"}
-    assert lines[9]["fields"] == {
-        "place": "North Yard station", "tank": "Big Blue recovery", "amount": "410 gal", "tank_after": "empty",
+    assert lines[9]["fields"] == {"of": "Big Blue recovery", "shows": "30.5 in"}
+    assert lines[10]["fields"] == {
+        "place": "North Yard station", "tank": "Big Blue recovery", "amount": PASSED, "tank_after": "empty",
         "at": "2026-09-15T05:10:00-06:00", "ticket": "later",
     }  # fmt: skip
 
@@ -245,6 +262,89 @@ def test_a_level_above_the_tank_is_asked_again() -> None:
     assert asked(answered(["2", "1", "", "7", "1", "370 gal"], at), at).key == "step/2"
 
 
+def dump(at: Setting, *typed: str) -> Draft:
+    """A night up to its dump at the station, and what is typed from the amount on."""
+    return answered(["1", "1", "", "1", "1", "1", "3", "1", *typed], at)
+
+
+def test_a_dump_is_read_on_the_transfer_meter_of_the_rig() -> None:
+    """The supply meter is not offered for it; how the tank was afterwards is asked all the same."""
+    at = setting()
+    question = asked(dump(at), at)
+    assert [(option.key, option.label) for option in question.options] == [
+        ("m", "meter"), ("k", "tank mark"), ("c", "a known vessel, counted"), ("n", "did not read"),
+    ]  # fmt: skip
+    draft = dump(at, "m", "18612", "n")
+    assert asked(draft, at).key == "2/tank_after"
+    assert entry_of(draft, at)["line"][1]["amount"] == {**PASSED, "end": "not read"}
+
+
+def test_a_dump_is_read_on_the_marks_of_the_tank() -> None:
+    """The mark after says how the tank was left, so that nobody is asked twice."""
+    at = setting()
+    draft = dump(at, "k", "30.5", "e")
+    assert asked(draft, at).key == "2/at"
+    line = entry_of(draft, at)["line"][1]
+    assert line["amount"] == {"method": "mark", "tank": "Big Blue recovery", "before": "30.5", "after": "empty"}
+    assert line["tank_after"] == "empty"
+
+
+def test_a_dump_in_amounts_or_not_at_all_is_taken_as_before() -> None:
+    """What somebody states, that nobody read it, and Enter for not recorded yet."""
+    at = setting()
+    for typed, kept in (("~400", "~400"), ("n", "not read"), ("", None)):
+        assert entry_of(dump(at, typed), at)["line"][1].get("amount") == kept
+
+
+def test_a_transfer_meter_may_be_said_to_stand_where_it_was_read_last() -> None:
+    """Offered only where a last reading is known, without its figure; the remark says that nobody looked."""
+    fresh = setting()
+    assert [option.key for option in asked(dump(fresh, "m"), fresh).options] == ["n"]
+    dumped = {**NIGHT, "line": [*NIGHT["line"][:-1], {**NIGHT["line"][-1], "amount": PASSED}]}
+    at = setting(made=book(dumped))
+    question = asked(dump(at, "m"), at)
+    assert [(option.key, option.label) for option in question.options] == [
+        ("u", "it stands where it was last read"), ("n", "did not read"),
+    ]  # fmt: skip
+    assert "19043" not in question.text + question.hint + question.help
+    draft = dump(at, "m", "u")
+    assert comparison(draft, at) == "The last reading of Blue transfer meter was 19043 (2026-09-14); 0 since then"
+    assert [option.key for option in asked(draft, at).options] == ["n"]
+    payload = stored(answered(["19400", "1", "", "0", "l", *[""] * 8, "late", "1"], at, draft), at)
+    assert payload["lines"][1]["fields"]["amount"] == {**PASSED, "start": "19043", "end": "19400"}
+    assert payload["fields"]["remark"] == (
+        "Blue transfer meter at the start: not looked at, said to stand where it was last read (19043); late"
+    )
+
+
+def test_the_second_dump_of_a_night_goes_on_from_the_first() -> None:
+    """The reading of an hour ago is the last one, not that of another night."""
+    at = setting()
+    draft = answered(["3", "1", "m"], at, dump(at, "m", "18612", "19043", "1", ""))
+    assert asked(draft, at).options[0].key == "u"
+    draft = answered(["u"], at, draft)
+    assert entry_of(answered(["19400"], at, draft), at)["line"][2]["amount"]["start"] == "19043"
+    assert comparison(draft, at) == "The last reading of Blue transfer meter was 19043 (2026-09-14); 0 since then"
+
+
+def test_a_register_below_what_it_showed_before_is_asked_again() -> None:
+    """At the start, at the end and in a reading line; kept with Enter, and one that rolled over asks nothing."""
+    at = setting(made=book(NIGHT))
+    draft = answered(["m", "145"], at, until("used", at))
+    assert asked(draft, at).key == "used/start/again"
+    assert asked(draft, at).text.startswith("145 is less than Blue supply meter showed before (1450.5 (2026-09-14)).")
+    assert comparison(draft, at) == "The last reading of Blue supply meter was 1450.5 (2026-09-14)"
+    draft = answered(["1455", "1400"], at, draft)
+    assert asked(draft, at).text.startswith("1400 is less than Blue supply meter showed before (1455).")
+    draft = answered([""], at, draft)
+    assert entry_of(draft, at)["used"] == {**METER, "start": "1455", "end": "1400"}
+    assert first_figures(draft) == {"used/start": "145"}
+    assert asked(answered(["1", "1", "", "7", "2", "9"], at), at).key == "1/shows/again"
+    assert asked(answered(["1", "1", "", "7", "2", "n"], at), at).key == "step/2"
+    assert asked(dump(at, "m", "999900", "120"), at).key == "2/tank_after"
+    assert asked(dump(at, "m", "500", "120"), at).key == "2/amount/end/again"
+
+
 def test_what_a_tank_holds_is_no_limit_once_it_was_emptied_on_the_way() -> None:
     """A night with a dump may recover more than one tankful."""
     at = setting()
@@ -342,7 +442,7 @@ def test_water_that_got_away_is_asked_for_when_it_is_first_heard_of_at_the_end()
 
 
 def test_water_that_got_away_is_put_at_the_stop_that_is_named() -> None:
-    """Heard of after two stops, it stands behind the one at which it was; a line that follows keeps its first figure."""
+    """Heard of after two stops, it stands behind the one at which it was; lines after it keep their first figures."""
     at = setting()
     told = ["1", "1", "", "1", "1", "1", "7", "1", "600 gal", "12.5", "1", "2", "1", "0", "a", "", ""]
     draft = answered([*told, "2"], at)
@@ -362,8 +462,8 @@ def test_water_that_got_away_is_put_at_the_stop_that_is_named() -> None:
 def test_water_that_got_away_nobody_knows_where_is_put_on_no_client() -> None:
     """'Not known' is an answer: no line, 'yes' for the night, and what happened in the remark before any other."""
     at = setting()
-    told = ["1", "1", "", "1", "1", "1", "1", "2", "1", "0", "a", "", "", "2", "n", "wet street", "", "", "", "", "late",
-            "1"]  # fmt: skip
+    told = ["1", "1", "", "1", "1", "1", "1", "2", "1", "0", "a", "", "", "2", "n", "wet street", "", "", "", "",
+            "late", "1"]  # fmt: skip
     entry = entry_of(answered(told, at), at)
     assert [line["line"] for line in entry["line"]] == ["stop", "stop"]
     assert entry["got_away"] == "yes"
@@ -603,3 +703,33 @@ def test_a_whole_night_of_known_sites_is_offered_from_its_first_stop() -> None:
     many.take("registers", {"site": [{"name": f"Lot {n}"} for n in range(40)]})
     at = setting(made=many)
     assert asked(until("1/site", at), at).options[0].value == "Lot 0"
+
+
+CASE_1 = (
+    "1", "2", "2026-09-01", "7", "1", "e", "1", "1", "1", "7", "1", "26.5", "3", "2", "m", "18240", "18612", "1",
+    "22:45", "1", "0", "l", "m", "998870", "999307", "380", "1", "1", "1", "2", "1", "x", "", "1",
+)  # fmt: skip
+CASE_2 = (
+    "1", "3", "2026-09-03", "7", "1", "e", *(key for site in "16458739" for key in ("1", site, "1")), "7", "1", "30.5",
+    "3", "1", "m", "18612", "19043", "1", "05:20", "2", "0", "l", "m", "999307", "999812", "435", "1", "1", "1", "2",
+    "1", "R-20914", "", "1",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("case", "typed"), [("01", CASE_1), ("02", CASE_2)])
+def test_a_sample_night_can_be_typed_as_it_was_measured(case: str, typed: tuple[str, ...]) -> None:
+    """The water of the night is the one that was worked out by hand, whichever door the night came through."""
+    (folder,) = SAMPLES.glob(f"case-{case}-*")
+    at = Setting(state_of(), "en", DAWN, {})
+    (checked,) = check("run", entry_of(answered(typed, at), at), state=at.state, where="the questions", now=at.now)
+    made = entry(checked, now=at.now.isoformat(), token=lambda: b"0" * 16)
+    record = Record(99, made.id, made.kind, made.schema, made.event_time, made.device_time, "", made.payload)
+    found = calculate(gather([*records_of(), record]))
+    ((ref, wanted),) = expected_of(folder)["run"].items()
+    run = next(run for run in found.runs.values() if run.ref == ref)
+    for name in ("used", "captured"):
+        figure = getattr(run, name).figure
+        assert (str(figure.best), f"{figure.expanded():.2f}") == (wanted[name], wanted[f"{name}_pm"])
+    (load,) = found.loads.values()
+    handed = expected_of(folder)["load"][load.name]["handed_over"]
+    assert str(load.handed_over.best) == handed and load.closing.best == 0
