@@ -35,7 +35,10 @@ class Sheet:
 
 
 def page_sheets(page: Page) -> tuple[Sheet, ...]:
-    """A page as sheets: its words first, then a sheet a table; a chart joins the table above it."""
+    """A page as sheets: its words first, then a sheet a table; the charts under one heading have a sheet of their own.
+
+    A chart brings the table behind it along, so that it prints whole, at its size, whatever stands elsewhere.
+    """
     language = page.language
     words: list[tuple[Cell, Cell]] = []
     sheets: list[Sheet] = []
@@ -50,6 +53,8 @@ def page_sheets(page: Page) -> tuple[Sheet, ...]:
         match block:
             case Heading(text, level):
                 heading, fresh = text, fresh or level == 2
+                if words and words[-1][0].tone == "strong":
+                    words.pop()  # what stands under it is on sheets of its own
                 words.append((Cell(text, tone="strong"), Cell("")))
             case Table():
                 sheets.append(Sheet(block.caption or heading or page.title, block))
@@ -57,8 +62,10 @@ def page_sheets(page: Page) -> tuple[Sheet, ...]:
             case WaterPath(title, _, _, note):
                 sheets.append(Sheet(title or heading, replace(path_table(block, language), note=note)))
                 fresh = False
-            case Chart(_, title) if fresh or not sheets:
-                sheets.append(Sheet(heading or title, None, (block,)))
+            case Chart(_, title) if fresh or not sheets or not sheets[-1].charts:
+                sheets.append(
+                    Sheet(title if heading in (sheet.name for sheet in sheets) else heading or title, None, (block,))
+                )
                 fresh = False
             case Chart():
                 sheets[-1] = replace(sheets[-1], charts=(*sheets[-1].charts, block))

@@ -25,6 +25,7 @@ from openpyxl.chart.data_source import NumDataSource, NumRef
 from openpyxl.chart.error_bar import ErrorBars
 from openpyxl.styles import Alignment, Border, Font, Side
 from openpyxl.utils import get_column_letter, quote_sheetname
+from openpyxl.worksheet.pagebreak import Break
 from openpyxl.writer.excel import ExcelWriter
 
 from compliance.records.problem import ComplianceError
@@ -51,6 +52,8 @@ _LIKE_A_FORMULA = tuple("=+-@\t\n＝＋－＠'")
 _ESCAPE_ALIKE = re.compile("_(?=x[0-9A-Fa-f]{4}_)")
 _PAPERS = {"letter": "1", "A4": "9"}
 _CHART_ROWS = 17
+_ROWS_OF_A_PAGE = 44
+"""Rows of the usual height on a sheet of paper, upright, with room to spare."""
 _WIDEST, _WIDEST_OF_MANY = 44, 26
 _MOST_DIGITS = 15
 
@@ -128,7 +131,7 @@ def _names(wished: Sequence[str]) -> list[str]:
 
 def _set_up_print(sheet: Any, title: str, language: Language, paper: Paper) -> None:
     sheet.page_setup.paperSize = _PAPERS[paper]
-    sheet.page_setup.orientation = "landscape" if sheet.max_column > 6 else "portrait"
+    sheet.page_setup.orientation = "landscape" if sheet.max_column > 5 else "portrait"
     sheet.page_setup.fitToWidth = 1
     sheet.page_setup.fitToHeight = 0
     sheet.sheet_properties.pageSetUpPr.fitToPage = True
@@ -177,12 +180,18 @@ class _Writer:
         self.styles: dict[tuple[str, str, bool, bool, bool], Any] = {}
         self.widths: dict[int, int] = {}
         self.wrapped: list[tuple[int, int, str]] = []
+        self.notes: list[tuple[int, int, str]] = []
 
     def write(self, sheet: Sheet) -> None:
         if sheet.table is not None:
             self._table(sheet.table, frozen=True)
+        page = 1
         for chart in sheet.charts:
             self.row += 1 if self.row > 1 else 0
+            end = self.row + _CHART_ROWS + len(chart.labels) + 3
+            if self.row > 1 and end - page > _ROWS_OF_A_PAGE:  # else it would be cut in two on paper
+                self.sheet.row_breaks.append(Break(id=self.row - 1))
+                page = self.row
             self._chart(chart)
         widest = _WIDEST if len(self.widths) < 6 else _WIDEST_OF_MANY
         widths = {column: min(max(wide + 3, 9), widest) for column, wide in self.widths.items()}
@@ -191,8 +200,14 @@ class _Writer:
         for row, column, text in self.wrapped:
             lines = sum(max(1, ceil(len(line) * 1.05 / (widths[column] - 1))) for line in text.split("\n"))
             if lines > 1:  # not every program finds the height of a wrapped row by itself
-                tall = self.sheet.row_dimensions[row]
-                tall.height = min(max(tall.height or 0, lines * 15), 409)
+                self._tall(row, lines)
+        for row, columns, text in self.notes:
+            room = sum(widths.get(column, 9) for column in range(1, columns + 1)) - 1
+            self._tall(row, sum(max(1, ceil(len(line) * 1.05 / room)) for line in text.split("\n")))
+
+    def _tall(self, row: int, lines: int) -> None:
+        dimensions = self.sheet.row_dimensions[row]
+        dimensions.height = min(max(dimensions.height or 0, lines * 15), 409)
 
     def _table(self, table: Table, frozen: bool) -> None:
         columns = tuple(_columns(table))
@@ -218,7 +233,7 @@ class _Writer:
         if table.totals:
             self._row(table.totals, columns, "total")
         if table.note:
-            self._loose(table.note, "note")
+            self._note(table.note, len(columns))
 
     def _row(self, row: tuple[Cell, ...], columns: Sequence[_Col], kind: str) -> None:
         rest: list[tuple[int, list[str], str]] = []
@@ -245,6 +260,15 @@ class _Writer:
         """Text that belongs to no column, in as many rows as it needs."""
         for part in _parts(text, self.language):
             self._text(1, part, kind, wrap=False)
+            self.row += 1
+
+    def _note(self, text: str, columns: int) -> None:
+        """Text under a table, within its width: running on to the right it would shrink all of the sheet on paper."""
+        for part in _parts(text, self.language):
+            self._text(1, part, "note")
+            if columns > 1:
+                self.sheet.merge_cells(start_row=self.row, end_row=self.row, start_column=1, end_column=columns)
+            self.notes.append((self.row, columns, part))
             self.row += 1
 
     def _number(self, column: int, number: str, unit: str, kind: str) -> None:

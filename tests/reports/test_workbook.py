@@ -14,7 +14,7 @@ from openpyxl import load_workbook
 
 from compliance.records.problem import ComplianceError
 from compliance.reports import workbook
-from compliance.reports.model import Cell, Chart, Column, Series, Table
+from compliance.reports.model import Cell, Chart, Column, Heading, Series, Table
 from compliance.reports.sheets import Sheet, page_sheets
 from compliance.reports.text import without_controls, word
 from compliance.reports.workbook import LONGEST
@@ -247,3 +247,21 @@ def test_a_client_workbook_holds_nothing_but_what_it_was_given():
         everything = b"".join(archive.read(name) for name in archive.namelist())
     assert b"ther client" not in everything
     assert b"secret" not in everything
+
+
+def test_charts_print_whole_and_notes_within_their_table() -> None:
+    """Charts have a sheet of their own, a new sheet of paper where the present one is full; a note is wrapped."""
+    labels = tuple(f"run {n}" for n in range(30))
+    values = tuple(samples.gal("5") for _ in labels)
+    chart = Chart("bars", "T", "gal", labels, (Series("S", values),), note="a long note " * 30)
+    page = samples.of(Heading("One"), Table((Column("a"),), ((Cell("b"),),)), chart, chart, Heading("Empty"))
+    names = [sheet.name for sheet in page_sheets(page)]
+    assert names == ["Record", "One", "T"]
+    book = _open(workbook.render("t", page_sheets(page)))
+    drawn = book["T"]
+    assert [len(drawn._charts), len(drawn.row_breaks.brk)] == [2, 1]
+    assert all(merged.max_col == 3 for merged in drawn.merged_cells.ranges) and len(drawn.merged_cells.ranges) == 2
+    note = next(row[0] for row in drawn.iter_rows() if str(row[0].value).startswith("a long note"))
+    assert note.alignment.wrap_text and drawn.row_dimensions[note.row].height > 60
+    assert not book["One"]._charts
+    assert not any(cell.value == "One" for row in book["Record"].iter_rows() for cell in row)
