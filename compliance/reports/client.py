@@ -182,6 +182,8 @@ def _sums(work: _Work) -> Sequence[tuple[str, list[Figure]]]:
     by_way: dict[str, list[Figure]] = {}
     for way, figure in _end_figures(work):
         by_way.setdefault(way, []).append(figure)
+    rests = [parts.rest_in_tank(source, job) for job in work.jobs if any(stop.worked for stop in job.stops)]
+    in_tank = [_share(rest) if isinstance(rest, int) else rest for rest in rests if not _does_not_apply(rest)]
     escaped = [stop.escaped for stop in work.worked if parts.escapes_before_capture(source, [stop])]
     led = [stop.led_away for stop in work.worked if not is_nothing(stop.led_away)]
     figures: list[tuple[str, list[Figure]]] = [
@@ -195,7 +197,7 @@ def _sums(work: _Work) -> Sequence[tuple[str, list[Figure]]]:
         (words("water.solids"), by_way.get("solids", [])),
         (words("water.aboard_after"), by_way.get("aboard", [])),
         (words("water.not explained"), [stop.not_explained for stop in work.worked]),
-        (words("water.not explained in tank"), by_way.get(UNNAMED, [])),
+        (words("water.not explained in tank"), in_tank),
     ]
     return [(label, found) for label, found in figures if found]
 
@@ -220,6 +222,10 @@ def _end_figures(work: _Work) -> Iterable[tuple[str, Figure]]:
             yield end.way, end.whole.figure if end.whole else _share(end.amount)
         for one in parts.untold(work.source, job.stops):
             yield one.draw.way, Unknown(one.why, "not known")
+
+
+def _does_not_apply(rest: Figure | int) -> bool:
+    return isinstance(rest, Unknown) and rest.kind == "not applicable"
 
 
 def _share(amount: int) -> Volume:

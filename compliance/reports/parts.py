@@ -17,12 +17,13 @@ from compliance.water.results import (
     Draw,
     How,
     Interval,
+    JobFacts,
     Known,
     Line,
     LoadFacts,
     StopFacts,
 )
-from compliance.water.volume import Figure, Unknown, hundredths, total_of
+from compliance.water.volume import NOTHING, Figure, Unknown, hundredths, total_of
 
 NOT_STOPS = (EARLIER, FOREIGN, AGENT, UNNAMED)
 
@@ -92,11 +93,7 @@ def _reading(source: Source, way: str, load: str, line: Line, ours: set[str]) ->
 
 def _divides_nothing(source: Source, load: LoadFacts | None, ours: set[str]) -> bool:
     """Whether a load held nobody else's water at any time; only then are its readings this job's."""
-    if load is None:
-        return False
-    fed = {stop for interval in load.intervals for stop in interval.stops} | set(load.stops)
-    known_opening = not isinstance(load.opening, Unknown) and load.opening.best == 0
-    return not fed - ours and known_opening and not others_in(source, load)
+    return load is not None and held_alone(source, load, ours) and not others_in(source, load)
 
 
 def others_in(source: Source, load: LoadFacts) -> Sequence[str]:
@@ -168,6 +165,36 @@ def intervals_of(source: Source, stop: StopFacts) -> Sequence[Interval]:
         for interval in load.intervals
         if stop.ref in interval.stops
     ]
+
+
+def held_alone(source: Source, load: LoadFacts, ours: set[str]) -> bool:
+    """Whether a load held nothing but the water of these stops, what nobody can explain apart."""
+    fed = {stop for interval in load.intervals for stop in interval.stops} | set(load.stops)
+    empty_before = not isinstance(load.opening, Unknown) and load.opening.best == 0
+    return not fed - ours and empty_before and not set(others_in(source, load)) - {UNNAMED}
+
+
+def rest_in_tank(source: Source, job: JobFacts) -> Figure | int:
+    """What two looks at the tank leave over of a job's water, often nothing, at times less than nothing.
+
+    A figure with its ± where the loads were this job's alone, else a share in hundredths; or why it is not known.
+    """
+    worked = [stop for stop in job.stops if stop.worked]
+    ours = {stop.ref for stop in job.stops}
+    loads = {load.name: load for stop in worked for load in source.loads_by_stop.get(stop.ref, ())}
+    if not loads:
+        return job.captured if isinstance(job.captured, Unknown) else NOTHING
+    alone = [load for load in loads.values() if held_alone(source, load, ours)]
+    told = total_of(load.not_explained for load in alone)
+    if isinstance(told, Unknown) or len(alone) == len(loads):
+        return told
+    silent = next((stop for stop in worked if stop.pieces is None), None)
+    if silent is not None:
+        why = silent.why or next((load.why for load in source.loads_by_stop.get(silent.ref, ()) if load.why), "")
+        return Unknown(why, "not known")
+    names = {load.name for load in alone}
+    shares = sum(end.amount for end in ends(source, job.stops) if end.way == UNNAMED and end.load not in names)
+    return shares + (in_hundredths(told) or 0)
 
 
 def sum_of(parts: Iterable[End]) -> Known | int:

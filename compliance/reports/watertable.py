@@ -11,8 +11,8 @@ from compliance.reports.model import Cell, Column, Table
 from compliance.reports.numbers import figure_cell, figure_text, known_cell, plain, share_cell
 from compliance.reports.refs import Source, stop_label
 from compliance.reports.words import Words
-from compliance.water.results import UNNAMED, Beside, How, Interval, JobFacts, Known, StopFacts
-from compliance.water.volume import Figure, Unknown, Volume, exact, from_hundredths, number
+from compliance.water.results import Beside, How, Interval, JobFacts, Known, StopFacts
+from compliance.water.volume import Figure, Unknown, Volume, number, total_of
 
 Row = tuple[Cell, ...]
 _NO_READER = Cell("–", tone="muted")
@@ -37,7 +37,7 @@ def water_table(source: Source, job: JobFacts) -> Table:
         *_escaped(source, job),
         *_film(source, job),
         _not_explained(source, job),
-        *_not_explained_in_tank(source, job),
+        _not_explained_in_tank(source, job),
     ]
     unit = words(f"unit.named.{source.unit}")
     return Table(columns, tuple(rows), note=words("water.note", unit=unit))
@@ -235,24 +235,27 @@ def _not_explained(source: Source, job: JobFacts) -> Row:
     return Cell(words("water.not explained")), figure_cell(figure, source.unit, words), Cell(how), _NO_READER
 
 
-def _not_explained_in_tank(source: Source, job: JobFacts) -> Iterable[Row]:
+def _not_explained_in_tank(source: Source, job: JobFacts) -> Row:
     """What two looks at the tank leave over of this job's water; it is no part of what the wash leaves over."""
     words = source.words
-    ends = parts.ends(source, job.stops)
-    found = [end for end in ends if end.way == UNNAMED]
-    if not found:
-        return
-    total = parts.sum_of(found)
-    if isinstance(total, int):
-        cell, how = share_cell(total, source.unit, words), words("how.mixed")
+    rest = parts.rest_in_tank(source, job)
+    if isinstance(rest, int):
+        cell, how = share_cell(rest, source.unit, words), words("how.mixed")
     else:
-        cell = figure_cell(total.figure, source.unit, words)
-        left = [exact(from_hundredths(sum(end.amount for end in ends if end.way not in (UNNAMED, "aboard"))))]
-        aboard = [exact(from_hundredths(sum(end.amount for end in ends if end.way == "aboard")))]
-        how = _difference(
-            words, (("captured", job.captured),), (("left", left[0]), ("aboard", aboard[0])), total.figure
-        )
-    yield Cell(words("water.not explained in tank")), cell, Cell(how), _NO_READER
+        cell = figure_cell(rest, source.unit, words)
+        how = words.clause(rest.reason) if isinstance(rest, Unknown) else _tank_difference(source, job, rest)
+    return Cell(words("water.not explained in tank")), cell, Cell(how), _NO_READER
+
+
+def _tank_difference(source: Source, job: JobFacts, rest: Figure) -> str:
+    """The line of loads that were this job's alone."""
+    loads = {load.name: load for stop in job.stops for load in source.loads_by_stop.get(stop.ref, ())}.values()
+    if not loads:
+        return source.words("how.none.in_tank")
+    left = total_of(draw.known.figure for load in loads for draw in load.draws)
+    captured = total_of(load.captured.figure for load in loads)
+    aboard = total_of(load.closing for load in loads)
+    return _difference(source.words, (("captured", captured),), (("left", left), ("aboard", aboard)), rest)
 
 
 Terms = tuple[tuple[str, Figure], ...]

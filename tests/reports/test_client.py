@@ -115,6 +115,14 @@ def test_own_totals_are_those_of_the_own_stops(september: Bench) -> None:
     assert water["Got away, not captured"]["no figure"] == "1 not read"
 
 
+def test_what_the_tank_leaves_over_is_always_a_line(everything: Bench) -> None:
+    """At zero too, and counted where nobody can know it; not where no recovery was planned."""
+    water = rows(table(summary(everything, "Old Depot Market"), "Water of the span"))
+    assert "Not explained, in the tank" in water
+    harbor = rows(table(summary(everything, "Port Alder Harbor Trust"), "Water of the span"))
+    assert harbor["Not explained, in the tank"]["no figure"] == "1 not known"
+
+
 def test_mixed_loads_are_told_by_number_alone(september: Bench) -> None:
     """The note says of how many jobs a load was, and on what the part was worked out."""
     note = table(summary(september, "Tern Street Laundry"), "Water of the span").note

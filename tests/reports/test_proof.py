@@ -806,3 +806,49 @@ def test_the_gaps_of_another_clients_night_stand_on_no_page_of_ours() -> None:
     assert "Handover at a hauler, Sep 2, 2026: recorded Dec 1, 2026, 12:00 pm, 90 days after it ended" in said
     *_, changes = tables(page)
     assert [row[2:4] for row in changes] == [["plant", "a hauler"]]
+
+
+def in_tank(bench: Bench, job: str) -> tuple[str, str]:
+    """What a proof says of 'not explained, in the tank': amount, how."""
+    rows = [row for one in proof(bench, job).blocks if isinstance(one, Table) for row in one.rows]
+    (row,) = [row for row in rows if row[0].text == "Not explained, in the tank"]
+    return row[1].text, row[2].text
+
+
+def test_what_is_not_explained_in_the_tank_is_always_said(everything: Bench) -> None:
+    """At zero, below zero, as a share, and where nobody can know it."""
+    assert in_tank(everything, "Harbor deck, three nights") == ("0.0 ± 4.4 gal", "captured − left: 245.35 − 245.35 = 0")
+    assert in_tank(everything, "2026-09-17-big-blue.s1") == ("−3.0 ± 8.9 gal", "captured − left: 300 − 303 = −3")
+    assert in_tank(everything, "2026-09-03-big-blue.s1") == (
+        "0.69 gal, worked out, not measured",
+        "sum of the worked-out parts",
+    )
+    assert in_tank(everything, "2026-09-21-big-blue.s1") == ("not known", "what was captured is not read")
+    assert in_tank(everything, "2026-09-17-big-blue.s2") == ("0 gal", "nothing of it was in a tank")
+
+
+def test_where_nothing_is_said_of_the_water_nothing_is_said_of_the_tank() -> None:
+    """No figure of what was captured: there is none of what is left over, and zero is not said."""
+    silent = {"id": "n", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "not known",
+              "line": [{"line": "stop", "site": "my yard"}]}  # fmt: skip
+    bench = Bench([]).put(REGISTERS).put(silent)
+    assert in_tank(bench, OURS) == ("not known", "what was captured is not recorded yet")
+
+
+def test_a_job_of_a_load_of_its_own_and_a_shared_one_adds_what_both_leave_over() -> None:
+    """The figure of its own load and its part of the shared one, said to be worked out."""
+    night = {"rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "see lines", "id": "n"}
+    job = {"name": "both", "client": "Mine"}
+    lines = [
+        {"line": "reading", "of": "tank", "shows": "empty"},
+        {"line": "stop", "site": "my yard", "job": "both"},
+        {"line": "reading", "of": "tank", "shows": "200 gal"},
+        {"line": "hand over", "place": "plant", "amount": "203 gal", "tank_after": "empty"},
+        {"line": "stop", "site": "my yard", "job": "both", "recovered": "100 gal"},
+        {"line": "stop", "site": "their yard", "recovered": "100 gal"},
+        {"line": "reading", "of": "tank", "shows": "200 gal"},
+        {"line": "hand over", "place": "plant", "amount": "190 gal", "tank_after": "empty"},
+    ]
+    bench = Bench([]).put({**REGISTERS, "job": [job]}).put({**night, "line": lines})
+    amount, how = in_tank(bench, "both")
+    assert (amount, how) == ("2.00 gal, worked out, not measured", "sum of the worked-out parts")
