@@ -10,10 +10,13 @@ import click
 from compliance.cli.completing import run_names, run_or_job_names
 from compliance.cli.shell import Shell, reckoned, refused, whole
 from compliance.cli.show import listing, listing_options, print_json
+from compliance.records.answer import NOT_APPLICABLE, NOT_YET
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from compliance.book.store import Book
-    from compliance.records.state import RunView, State
+    from compliance.records.state import LineView, RunView, State, TicketView
     from compliance.water.results import Night
 
 _LISTS = ("runs", "jobs", "loads", "handovers", "pages", "open")
@@ -85,21 +88,38 @@ def _handovers(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[
     from compliance.cli.figures import amount
     from compliance.intake.ticketlist import difference
 
+    views = {view.record: view for view in state.runs}
     rows = []
     for load in night.loads.values():
         for draw in load.draws:
             if draw.way != "handed over":
                 continue
-            run = night.runs[draw.line.record]
-            tickets = state.tickets_of(draw.line.record, draw.line.line)
-            numbers = ", ".join(str(ticket.fields.get("number")) for ticket in tickets)
-            accepted = ", ".join(str(ticket.fields.get("accepted", "not recorded yet")) for ticket in tickets)
+            view = views[draw.line.record]
+            tickets = state.tickets_of(view.record, draw.line.line)
+            said = view.line(draw.line.line) or view
+            numbers, accepted = _accepted(said, tickets)
             alone = all(len(ticket.handovers) == 1 for ticket in tickets)  # else only all together can be compared
-            theirs = [ticket.fields.get("accepted") for ticket in tickets] if alone else []
-            rows.append((run.date, f"{run.ref}/{draw.line.line}", draw.place, amount(draw.known.figure, state.unit),
+            theirs = [one.get("accepted") for one in ([ticket.fields for ticket in tickets] or [said.fields])]
+            theirs = theirs if alone else []
+            rows.append((view.day, _line_name(view, draw.line.line), draw.place, amount(draw.known.figure, state.unit),
                          numbers, accepted, difference(theirs, draw.known.figure, state.unit)))  # fmt: skip
     columns = ("date", "handover", "place", "our volume", "tickets", "accepted", "difference")
     return columns, sorted(rows, key=lambda row: str(row[0]))
+
+
+def _line_name(run: RunView, n: str) -> str:
+    """A line as people name it; the run alone where it names the place of its water without a line of its own."""
+    return f"{run.ref}/{n}" if n else run.ref
+
+
+def _accepted(said: RunView | LineView, tickets: Sequence[TicketView]) -> tuple[str, str]:
+    """Numbers and accepted amounts: of the tickets, or what was written down with the handover itself."""
+    if tickets:
+        each = [(str(ticket.fields.get("number")), ticket.fields.get("accepted", NOT_YET)) for ticket in tickets]
+        return ", ".join(number for number, _ in each), ", ".join(str(accepted) for _, accepted in each)
+    number = str(said.fields.get("ticket") or NOT_YET)
+    nothing_to_accept = NOT_APPLICABLE if number == NOT_APPLICABLE else NOT_YET
+    return number, str(said.fields.get("accepted") or nothing_to_accept)
 
 
 def _pages(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:
@@ -117,10 +137,12 @@ def _open(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[Any, 
 
     rows: list[tuple[Any, ...]] = []
     for run in state.runs:
+        if run.cancelled is None and run.get("ticket") == "later" and not state.tickets_of(run.record, ""):
+            rows.append((run.day, "ticket awaited", run.ref, str(run.get("where"))))
         for line in run.lines:
             awaited = line.kind == "hand over" and line.get("ticket") == "later"
             if run.cancelled is None and awaited and not state.tickets_of(run.record, line.n):
-                rows.append((run.day, "ticket awaited", f"{run.ref}/{line.n}", str(line.get("place"))))
+                rows.append((run.day, "ticket awaited", _line_name(run, line.n), str(line.get("place"))))
     for load in night.loads.values():
         if load.closed is None:
             opened = night.runs[load.opened.record]

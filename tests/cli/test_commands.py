@@ -120,6 +120,36 @@ def test_a_ticket_is_matched_to_its_handover(book: Desk) -> None:
     assert book("list", "open", "--json").json == []
 
 
+def test_a_handover_lists_what_was_written_down_with_it(book: Desk) -> None:
+    """Ticket and accepted stand on the line until a ticket comes; what nobody wrote down is an answer too."""
+    for number in ("01", "02", "22"):
+        book.case(number)
+    rows = {row["handover"]: row for row in book("list", "handovers", "--json").json}
+    told = {name: (row["tickets"], row["accepted"], row["difference"]) for name, row in rows.items()}
+    assert told["2026-09-03-big-blue/11"] == ("R-20914", "430 gal", "1 gal less, 0.2 %")
+    assert told["2026-09-01-big-blue/4"] == ("not applicable", "not applicable", "")
+    (three_numbers,) = [name for name in rows if "/" not in name]
+    assert told[three_numbers] == ("not recorded yet", "not recorded yet", "")
+    said = book("ticket", "DF-7", "--for", three_numbers, "--accepted", "300 gal", "--who", "Ruth Okafor")
+    assert said.code == 0, said.err
+    rows = {row["handover"]: row for row in book("list", "handovers", "--json").json}
+    assert (rows[three_numbers]["tickets"], rows[three_numbers]["accepted"]) == ("DF-7", "300 gal")
+
+
+def test_a_ticket_of_a_night_without_lines_is_listed_as_open(book: Desk, tmp_path: Path) -> None:
+    """Three numbers and a place, the ticket later: awaited like any other, until it comes."""
+    night = tmp_path / "night.toml"
+    night.write_text(
+        'rig = "Big Blue"\nlead = "Marisol Vega"\ndate = "2026-09-02"\nwhere = "Port Alder receiving station"\n'
+        'ticket = "later"\n[[line]]\nline = "stop"\nsite = "Harbor deck"\n'
+    )
+    assert book("log", "--from", night).code == 0
+    awaited = ("ticket awaited", "2026-09-02-big-blue")
+    assert awaited in [(row["what"], row["about"]) for row in book("list", "open", "--json").json]
+    assert book("ticket", "R-9", "--for", "2026-09-02-big-blue", "--who", "Ruth Okafor").code == 0
+    assert awaited not in [(row["what"], row["about"]) for row in book("list", "open", "--json").json]
+
+
 def test_a_file_is_kept_by_its_bytes(book: Desk, tmp_path: Path) -> None:
     """An attachment is stored under its SHA-256 and found missing by verify when it goes."""
     book.case("01")
