@@ -91,6 +91,10 @@ def _toml(text: str, where: str) -> dict[str, Any] | Problem:
         return Problem(f"the file cannot be read: {_plain(error)}", where, "shorten the number, or nest less")
 
 
+_DEEPEST: Final = 50
+"""Levels of an entry: a list of an entry of a line of a night has five."""
+
+
 def _json(text: str, where: str) -> dict[str, Any] | Problem:
     twice: list[str] = []
 
@@ -108,11 +112,28 @@ def _json(text: str, where: str) -> dict[str, Any] | Problem:
         return Problem(f"this is not JSON: {error.msg}", here, "look at quotes, brackets and commas")
     except RecursionError as error:
         return Problem(f"the file cannot be read: {_plain(error)}", where, "nest less")
+    if not _shallow(raw):  # how deep a program may go is the interpreter's affair; how deep an entry goes is ours
+        return Problem(f"the file cannot be read: {_plain(RecursionError())}", where, "nest less")
     if twice:
         return Problem(f"{twice[0]!r} stands twice in one table", where, "keep one of the two")
     if not isinstance(raw, dict):
         return Problem("the file holds no table of keys at its top", where, "hand in one entry a file")
     return raw
+
+
+def _shallow(raw: Any) -> bool:
+    """Whether a value is nested no deeper than any entry, counted without going deep oneself."""
+    level = [raw]
+    for _ in range(_DEEPEST):
+        level = [
+            inner
+            for one in level
+            if isinstance(one, dict | list)
+            for inner in (one.values() if isinstance(one, dict) else one)
+        ]
+        if not level:
+            return True
+    return False
 
 
 def _plain(error: Exception) -> str:
