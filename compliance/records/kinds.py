@@ -24,8 +24,8 @@ same outing  first, second, why, who; two hand-ins (records of runs) of one outi
 order        tank, runs [record], why, who; in which order runs of several rigs came to a tank that they share
 backup       made, head, sha256, files, spoilt; that the book was copied: files is how many went along, spoilt how many
              could not
-inquiry      fields, follows (the record of the inquiry that it follows, if there is one), who; or inquiry (the record of
-             the one that is changed), fields (what is said now), why, who
+inquiry      fields, follows (the record of the inquiry that it follows, if there is one), who; or inquiry (the record
+             of the one that is changed), fields (what is said now), why, who
 inquiry step inquiry, step ('searched', 'sent', 'held', 'closed' or 'opened again'), holds [record], who; searched also
              has size and root of the book, entered (receipt of its last record), asked {what was looked for} and found
              {rig: what these records say}; sent has to, how, files [{name, sha256, size}]; held, closed and opened

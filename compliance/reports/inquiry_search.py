@@ -1,0 +1,352 @@
+"""What the records say of a place and a time: near, elsewhere, off, or that they cannot say. Pure.
+
+An answer is given rig by rig and window by window. It never says that nobody was there: only what is written down, and
+what is not. A stop without a time is between the readings around it; a stop without an address may have been anywhere.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from decimal import Decimal
+from functools import cached_property
+from typing import Any, Final
+from zoneinfo import ZoneInfo
+
+from compliance.records.answer import without_value
+from compliance.records.fields import SEEN_ENTERING
+from compliance.records.inquiries import Inquiry
+from compliance.records.problem import Problem
+from compliance.records.quantity import stored
+from compliance.records.state import Fields, LineView, OldRow, RunView, State, folded
+from compliance.reports.inquiry_place import (
+    ALONG,
+    FAR_ALONG,
+    OTHER,
+    SAME,
+    Address,
+    address_of,
+    alike,
+    feet_between,
+    named_in,
+)
+from compliance.reports.inquiry_time import MAY, NO, YES, Times, Window, line_times, run_times, windows
+
+RADIUS: Final = Decimal(300)
+"""Feet around coordinates that came without a radius. House practice, no source."""
+
+NEAR, UNSURE, ELSEWHERE, OFF, SILENT = "near", "unsure", "elsewhere", "off", "no record"
+"""What the records say of a rig in a window. NEAR: a stop that is near and was, or may have been, worked then. UNSURE:
+out, and of some stop nobody wrote down where it was. ELSEWHERE: out, all stops at other places. OFF: said not to have
+gone out. SILENT: nothing is written down, so these records cannot say.
+"""
+
+COORDINATES, SITE, DRAIN, NAME, WORDS = "coordinates", "site", "drain", "name", "words"
+_ADDRESSED: Final = (SAME, ALONG)
+_PLACED: Final = {"stop": ("site", "site"), "hand over": ("place", "place"), "led away": ("place", "place")}
+"""Kinds of line that happen somewhere: the field that names where, and its register."""
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What is looked for. position: as stored, '' for none; radius: feet. words: to be looked for in what was typed."""
+
+    windows: Sequence[Window]
+    zone: str
+    place: str = ""
+    position: str = ""
+    radius: Decimal = RADIUS
+    site: str = ""
+    drain: str = ""
+    words: str = ""
+
+    @cached_property
+    def address(self) -> Address | None:
+        """What was asked for as an address, where it reads as one."""
+        return address_of(self.place)
+
+
+@dataclass(frozen=True)
+class Spot:
+    """One line of a run that is near, or may be.
+
+    how: by what it is known, (one of the words above, what it was compared with). feet: the distance where coordinates
+    tell it. when: `YES`, `MAY` or `NO` for the windows taken together. worked: False for a stop that was not worked.
+    drains: those of the stop; escapes: lines at which water got away while it lasted.
+    """
+
+    run: RunView
+    line: LineView
+    rig: str
+    name: str
+    address: str
+    how: tuple[tuple[str, str], ...]
+    feet: Decimal | None
+    times: Times
+    when: str
+    worked: bool
+    drains: tuple[Fields, ...] = ()
+    escapes: tuple[LineView, ...] = ()
+
+    @property
+    def near(self) -> bool:
+        """Whether it is near by its place; a word in a remark alone says nothing of where it was."""
+        return any(known != WORDS for known, _ in self.how)
+
+    @property
+    def heard(self) -> bool:
+        """Whether something is written down that an answer begins with: water that got away, or entered a drain."""
+        return bool(self.escapes) or any(one.get("seen") == SEEN_ENTERING for one in self.drains)
+
+
+@dataclass(frozen=True)
+class Says:
+    """What the records say of one rig in one window. runs: off and cancelled ones too; why: of `OFF`."""
+
+    rig: str
+    window: Window
+    verdict: str
+    runs: tuple[RunView, ...] = ()
+    spots: tuple[Spot, ...] = ()
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class Found:
+    """All that was found. near: spots in a window, those with incidents and drains first.
+
+    other: near at other times or not worked, or with no more than a word that was looked for. old: rows of spreadsheets
+    from before the book, and how each is known. entered: when the last record of the book was received; size, root: of
+    the book that was looked at. before_book: part of the time is from before the book was begun; not_over: part of it
+    is still to come.
+    """
+
+    asked: Asked
+    says: tuple[Says, ...]
+    near: tuple[Spot, ...]
+    other: tuple[Spot, ...]
+    old: tuple[tuple[OldRow, str], ...]
+    entered: str
+    size: int
+    root: str
+    before_book: bool
+    not_over: bool
+
+    def rigs(self, verdict: str) -> dict[str, list[Says]]:
+        """Rig -> what is said of it with this verdict, in order."""
+        found: dict[str, list[Says]] = {}
+        for one in self.says:
+            if one.verdict == verdict:
+                found.setdefault(one.rig, []).append(one)
+        return found
+
+
+def asked_of(inquiry: Inquiry, state: State) -> Asked | Problem:
+    """What an inquiry asks for; a problem where it does not say when, or not where."""
+    first, until = (_value(inquiry.get(name)) for name in ("first", "until"))
+    where = inquiry.ref
+    if not first or not until:
+        step = "say from when until when: `washwater inquiry change`, a day or a month will do"
+        return Problem("it is not known which time is asked about", where, step)
+    parts = {name: _value(inquiry.get(name)) for name in ("address", "position", "site", "drain", "words")}
+    if not any(parts.values()):
+        step = "say an address, a site, a drain, coordinates, or words to look for"
+        return Problem("it is not known which place is asked about", where, step)
+    radius = _value(inquiry.get("radius"))
+    feet = stored(radius).in_unit("ft").point if radius else None
+    zone = str(state.business["zone"])
+    spans = windows(first, until, _value(inquiry.get("weekday")) or None, ZoneInfo(zone))
+    if not spans:
+        return Problem("no such day lies in the time that is asked about", where, "look at the days and the weekday")
+    return Asked(
+        spans, zone, parts["address"], parts["position"], feet or RADIUS, parts["site"], parts["drain"], parts["words"]
+    )
+
+
+def _value(value: Any) -> str:
+    return "" if without_value(value) is not None else str(value)
+
+
+def days_of(asked: Asked) -> tuple[str, str]:
+    """The first and last day on which a run may have begun that was out in one of the windows."""
+    zone = ZoneInfo(asked.zone)
+    first, last = asked.windows[0].start.astimezone(zone), asked.windows[-1].end.astimezone(zone)
+    return (first.date() - timedelta(days=2)).isoformat(), last.date().isoformat()
+
+
+def search(
+    state: State,
+    asked: Asked,
+    *,
+    said: Mapping[str, Sequence[tuple[str, str]]],
+    entered: str,
+    size: int,
+    root: str,
+    now: datetime,
+) -> Found:
+    """Look through the runs of `state`, which holds all of the days asked about (`days_of`).
+
+    said: record of a run -> (line, text) where the words that are looked for stand. entered, size, root: as in `Found`.
+    """
+    looked = _Look(state, asked, said)
+    out = {run.record: list(looked.run(run)) for run in state.runs}
+    rigs = {state.registers.key("rig", str(entry["name"])): str(entry["name"]) for entry in state.registers.all("rig")}
+    for run in state.runs:
+        named = str(run.get("rig"))
+        rigs.setdefault(state.registers.key("rig", named), state.registers.name("rig", named))
+    says = tuple(one for window in asked.windows for one in looked.says_all(rigs, window, out))
+    every = [spot for spots in out.values() for spot in spots]
+    counted = [spot for spot in every if spot.how and spot.run.cancelled is None and not _off(spot.run)]
+    near = [spot for spot in counted if spot.near and spot.when != NO and spot.worked]
+    first = asked.windows[0].start.astimezone(ZoneInfo(asked.zone)).date().isoformat()
+    return Found(
+        asked, says,
+        tuple(sorted(near, key=_order)),
+        tuple(spot for spot in counted if spot not in near),
+        tuple(looked.old_rows()), entered, size, root, first < state.opens_on, asked.windows[-1].end > now,
+    )  # fmt: skip
+
+
+def _order(spot: Spot) -> tuple[bool, bool, bool, Decimal, str, str]:
+    return not spot.heard, not spot.drains, spot.when != YES, spot.feet or Decimal(0), spot.run.day, spot.run.ref
+
+
+def _off(run: RunView) -> str:
+    """Why a run was off, '' when it was not."""
+    return _value(run.get("cancelled"))
+
+
+class _Look:
+    """The workbench of one search."""
+
+    def __init__(self, state: State, asked: Asked, said: Mapping[str, Sequence[tuple[str, str]]]) -> None:
+        self.state, self.asked, self.said = state, asked, said
+        self.zone = ZoneInfo(asked.zone)
+        self._known: dict[tuple[str, str], tuple[str, str] | None] = {}
+
+    def run(self, run: RunView) -> Iterator[Spot]:
+        """Every line of a run that happened somewhere; how is empty where it is not near."""
+        heard = dict(self.said.get(run.record, ()))
+        for at, line in enumerate(run.lines):
+            if line.kind not in _PLACED:
+                continue
+            field, register = _PLACED[line.kind]
+            name = _value(line.get(field))
+            entry = self.state.registers.find(register, name) or {}
+            address = _value(entry.get("address"))
+            span = self._span(run, at) if line.kind == "stop" else [line]
+            feet = self._feet(entry)
+            how = tuple(self._how(name, register, address, line, feet))
+            how += tuple((WORDS, heard[one.n]) for one in span if one.n in heard)
+            times = line_times(run, line, self.zone)
+            yield Spot(
+                run, line, self.state.registers.name("rig", str(run.get("rig"))),
+                self.state.registers.name(register, name) if name else "", address, how, feet, times,
+                self._when(times) if how else NO,
+                line.kind != "stop" or not _value(line.get("not_worked")),
+                tuple(line.get("drain_list") or ()), tuple(one for one in span if one.kind == "escape"),
+            )  # fmt: skip
+        if "" in heard and run.lines:  # of the run as a whole: any of its stops may be meant
+            first = next((one for one in run.lines if one.kind in _PLACED), run.lines[0])
+            times = run_times(run, self.zone)
+            rig = self.state.registers.name("rig", str(run.get("rig")))
+            yield Spot(run, first, rig, "", "", ((WORDS, heard[""]),), None, times, self._when(times), True)
+
+    def _span(self, run: RunView, at: int) -> list[LineView]:
+        """The lines of a stop, up to the next line that happens elsewhere."""
+        following = next((n for n in range(at + 1, len(run.lines)) if run.lines[n].kind in _PLACED), len(run.lines))
+        return list(run.lines[at:following])
+
+    def _feet(self, entry: Fields) -> Decimal | None:
+        position = _value(entry.get("position"))
+        return feet_between(self.asked.position, position) if self.asked.position and position else None
+
+    def _how(
+        self, name: str, register: str, address: str, line: LineView, feet: Decimal | None
+    ) -> Iterator[tuple[str, str]]:
+        asked, registers = self.asked, self.state.registers
+        if feet is not None and feet <= asked.radius:
+            yield COORDINATES, f"{feet} ft"
+        if asked.site and register == "site" and registers.key("site", name) == registers.key("site", asked.site):
+            yield SITE, name
+        if asked.drain:
+            for drain in line.get("drain_list") or ():
+                if named_in(asked.drain, str(drain.get("name"))) or named_in(str(drain.get("name")), asked.drain):
+                    yield DRAIN, str(drain.get("name"))
+        if asked.place and (found := self._addressed(name, address)) is not None:
+            yield found
+
+    def _addressed(self, name: str, address: str) -> tuple[str, str] | None:
+        """How a place is like the one that was told in words, by its address or its name."""
+        if (name, address) not in self._known:
+            kind = alike(self.asked.address, address_of(address))
+            named = alike(self.asked.address, address_of(name)) in _ADDRESSED or named_in(self.asked.place, name)
+            told = (kind, address) if kind in _ADDRESSED else (NAME, name) if named else None
+            self._known[name, address] = told
+        return self._known[name, address]
+
+    def unplaced(self, spot: Spot) -> bool:
+        """Whether nobody wrote down where this was, in a way that could be compared with what is asked."""
+        asked = self.asked
+        compared = bool(asked.position) and spot.feet is not None
+        compared |= alike(asked.address, address_of(spot.address)) in (OTHER, FAR_ALONG)
+        if asked.site and not asked.place and not asked.position:
+            compared |= bool(spot.name)
+        if asked.drain and not asked.place and not asked.position:
+            compared |= bool(spot.drains)
+        return not compared
+
+    def _when(self, times: Times) -> str:
+        answers = {times.within(window) for window in self.asked.windows}
+        return YES if YES in answers else MAY if MAY in answers else NO
+
+    def says_all(self, rigs: Mapping[str, str], window: Window, out: Mapping[str, Sequence[Spot]]) -> Iterator[Says]:
+        """What is written down of each rig (key -> name) in one window. out: record of a run -> its spots."""
+        inside: dict[str, list[RunView]] = {}
+        for key, run, times in self.out:
+            if times.within(window) != NO:
+                inside.setdefault(key, []).append(run)
+        for key, rig in rigs.items():
+            yield self._says(rig, tuple(inside.get(key, ())), window, out)
+
+    @cached_property
+    def out(self) -> Sequence[tuple[str, RunView, Times]]:
+        """Every run with the key of its rig and when it was out."""
+        key = self.state.registers.key
+        return [(key("rig", str(run.get("rig"))), run, run_times(run, self.zone)) for run in self.state.runs]
+
+    def _says(self, rig: str, runs: tuple[RunView, ...], window: Window, out: Mapping[str, Sequence[Spot]]) -> Says:
+        went = [run for run in runs if run.cancelled is None and not _off(run)]
+        if not went:
+            off = [run for run in runs if run.cancelled is None]
+            if off:
+                return Says(rig, window, OFF, runs, why="; ".join(_off(run) for run in off))
+            return Says(rig, window, SILENT, runs)
+        spots = [spot for run in went for spot in out.get(run.record, ())]
+        mine = [spot for spot in spots if spot.worked and spot.times.within(window) != NO]
+        near = tuple(spot for spot in mine if spot.near)
+        if near:
+            return Says(rig, window, NEAR, runs, near)
+        lost = tuple(spot for spot in mine if spot.line.kind == "stop" and spot.name and self.unplaced(spot))
+        untold = [run for run in went if not any(line.kind == "stop" for line in run.lines)]
+        if lost or untold:
+            return Says(rig, window, UNSURE, runs, lost)
+        return Says(rig, window, ELSEWHERE, runs)
+
+    def old_rows(self) -> Iterator[tuple[OldRow, str]]:
+        """Rows of old spreadsheets of these days whose site is alike, and how it is known."""
+        for row in self.state.old_rows:
+            day = datetime.fromisoformat(f"{row.day}T00:00:00").replace(tzinfo=self.zone)
+            night = Times("", "", day, day + timedelta(hours=44))
+            if all(night.within(window) == NO for window in self.asked.windows):
+                continue
+            name = _value(row.get("site"))
+            entry = self.state.registers.find("site", name) or {}
+            address = _value(entry.get("address"))
+            line = LineView("", "stop", row.fields)
+            how = list(self._how(name, "site", address, line, self._feet(entry)))
+            wanted = folded(self.asked.words).split()
+            text = folded(" ".join(str(value) for value in row.fields.values()))
+            if how or any(word in text for word in wanted):
+                yield row, how[0][0] if how else WORDS
