@@ -249,6 +249,9 @@ def _table(table: Table, language: Language) -> str:
     parts = [f'<table role="table"{cards}>']
     if table.caption:
         parts.append(f"<caption>{escape(table.caption)}</caption>")
+    whole = sum(column.width for column in table.columns)
+    if all(column.width for column in table.columns):
+        parts.append("".join(f'<col style="width: {100 * column.width / whole:.0f}%">' for column in table.columns))
     parts.append(f'<thead role="rowgroup"><tr role="row">{shown}</tr></thead>')
     parts.append('<tbody role="rowgroup">')
     parts += [_row(row, classes, labels) for row in table.rows]
@@ -288,6 +291,8 @@ def _class(*names: str) -> str:
 
 
 def _figure(title: str, drawings: list[Drawing], behind: Table, language: Language) -> str:
+    if not any(one.shapes or one.notes for one in drawings):
+        return ""
     caption = f"<figcaption>{escape(title)}</figcaption>\n" if title else ""
     wide, narrow = (_svg(one, kind, title) for one, kind in zip(drawings, ("wide", "narrow"), strict=True))
     notes = _code(dict.fromkeys(note for one in drawings for note in one.notes))

@@ -121,9 +121,7 @@ def _foot_of(page: Page, sentence: list[str], wide: float) -> Callable[[Any, Any
         for line in sentence:
             canvas.drawString(_SIDE, y, line)
             y -= 8.4
-        named = " · ".join(part for part in (page.issuer, page.title, page.number) if part)
-        whose, _ = fonts.shortened(named, wide - 2 * _SIDE - 90, 6.6, 1)
-        canvas.drawRightString(wide - _SIDE, y, whose[0])
+        canvas.drawRightString(wide - _SIDE, y, _whose(page, wide - 2 * _SIDE - 90))
         which = word("page", page.language).format(n=doc.page)
         canvas.drawString(_SIDE, y, which)
         canvas.saveState()
@@ -132,6 +130,14 @@ def _foot_of(page: Page, sentence: list[str], wide: float) -> Callable[[Any, Any
         canvas.restoreState()
 
     return foot
+
+
+def _whose(page: Page, room: float) -> str:
+    """Issuer, title and number in one line of so many points; where it is too long, the number is kept whole."""
+    number = f" · {page.number}" if page.number else ""
+    named = " · ".join(part for part in (page.issuer, page.title) if part)
+    short, _ = fonts.shortened(named, max(room - fonts.width(number, 6.6), 20), 6.6, 1)
+    return f"{short[0]}{number}"
 
 
 class _Bar(Flowable):  # type: ignore[misc]
@@ -276,6 +282,8 @@ class _Builder:
 
     def _drawn(self, title: str, drawing: picture.Drawing, words: tuple[str, ...]) -> list[Flowable]:
         notes = [Lines(line, _CODE) for line in (*drawing.notes, *words)]
+        if not drawing.shapes and not notes:
+            return []
         shown = [Picture(drawing, self.tallest)] if drawing.shapes else []
         heading = [Lines(title, _H3)] if title else []
         return [*heading, *shown, *notes, Spacer(1, 5)]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import socket
 import threading
 import time
+from dataclasses import replace
 from io import BytesIO
 
 import pytest
@@ -12,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pypdf import PdfReader
 
-from compliance.reports import pdf
+from compliance.reports import html, pdf
 from compliance.reports.charts import figures
 from compliance.reports.model import (
     Bullets,
@@ -287,3 +288,18 @@ def test_a_picture_taller_than_the_sheet_is_made_smaller():
     nodes = tuple(WaterNode(f"n{at}", "place", f"Place {at}", Cell(f"{at} gal", str(at), "gal")) for at in range(60))
     text = pdf_text(pdf.render(samples.of(Heading("Way"), WaterPath("Way", nodes, ()))))
     assert all(f"Place {at}\n" in text for at in range(60))
+
+
+def test_a_long_business_name_cuts_itself_short_and_not_the_number():
+    """The number is what a reader asks for; page and number stand at the foot of every sheet."""
+    page = replace(samples.of(Paragraph("text")), issuer="Bluebank and Sons Wash Water Recovery of Port Alder " * 4,
+                   title="Proof", number="harbor-trust-12")  # fmt: skip
+    last = pdf_text(pdf.render(page)).splitlines()
+    assert any(line.endswith("… · harbor-trust-12") for line in last)
+
+
+def test_a_picture_of_nothing_has_no_heading_either():
+    """A way of water without a place, a chart without labels: no word is left standing over an empty spot."""
+    page = samples.of(WaterPath("The way of nothing", (), ()), Chart("bars", "The chart of nothing", "gal", (), ()))
+    assert "of nothing" not in pdf_text(pdf.render(page))
+    assert "of nothing" not in html.render(page)
