@@ -24,7 +24,7 @@ def of_run(run: RunFacts, unit: str) -> Iterator[str]:
     yield from _beside("captured", run.captured_beside, unit)
     yield from _beside("used", run.used_beside, unit)
     if run.film is not None:
-        yield _film(run.film)
+        yield _film(run.film, unit)
     yield f"  recovery ratio: {ratio(run.ratio)}"
     for stop in run.stops:
         yield from of_stop(stop, unit)
@@ -93,7 +93,7 @@ def of_job(job: JobFacts, unit: str) -> Iterator[str]:
     yield f"  - got away: {amount(job.escaped, unit)}"
     yield f"  = not explained: {amount(job.not_explained, unit)}"
     if job.film is not None:
-        yield _film(job.film)
+        yield _film(job.film, unit)
     if job.destinations is None:
         yield "  where it went: not known in part"
     for place, part in (job.destinations or {}).items():
@@ -104,8 +104,8 @@ def of_job(job: JobFacts, unit: str) -> Iterator[str]:
         yield from of_stop(stop, unit)
 
 
-def _film(film: tuple[str, str]) -> str:
-    return f"  beside not explained: a film on the surface may hold {film[0]} to {film[1]} US gallons (an assumption)"
+def _film(film: tuple[str, str], unit: str) -> str:
+    return f"  beside not explained: a film on the surface may hold {film[0]} to {film[1]} {unit} (an assumption)"
 
 
 def _beside(what: str, others: tuple[Beside, ...], unit: str, indent: str = "  ") -> Iterator[str]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from decimal import Decimal
 
-from compliance.records.quantity import convert
 from compliance.reports import parts
 from compliance.reports.model import Cell, Column, Table
 from compliance.reports.numbers import figure_cell, figure_text, known_cell, plain, share_cell
@@ -35,7 +34,7 @@ def water_table(source: Source, job: JobFacts) -> Table:
         *_from_tank(source, job),
         *_plain(source, "water.led_away", job.led_away),
         *_escaped(source, job),
-        *_film(source, job),
+        _film(source, job),
         _not_explained(source, job),
         _not_explained_in_tank(source, job),
     ]
@@ -210,14 +209,21 @@ def _escaped(source: Source, job: JobFacts) -> Iterable[Row]:
         yield label, cell, Cell(words("how.mixed" if worked_out else "method.sum")), _NO_READER
 
 
-def _film(source: Source, job: JobFacts) -> Iterable[Row]:
-    words = source.words
+def _film(source: Source, job: JobFacts) -> Row:
+    """The range beside 'not explained'; without one area the answer that stands in its place."""
+    words, label = source.words, Cell(source.words("water.film"))
+    areas = [stop.area for stop in job.stops if stop.worked]
+    area = total_of(areas, skip_not_applicable=True)
+    if not areas:
+        return label, Cell(words.unknown("not applicable"), tone="muted"), Cell(words("film.no_work")), _NO_READER
+    if isinstance(area, Unknown):
+        answer = words.unknown(area.kind)
+        return label, Cell(answer, tone="muted"), Cell(words("film.area", answer=answer)), _NO_READER
     if job.film is None:
-        yield Cell(words("water.film")), Cell(words.unknown("not known")), Cell(words("film.no_area")), _NO_READER
-        return
-    low, high = (number(convert(Decimal(end), "gal", source.unit).quantize(Decimal(1))) for end in job.film)
+        return label, Cell(words.unknown("not known"), tone="muted"), Cell(words("film.no_area")), _NO_READER
+    low, high = (number(Decimal(end).quantize(Decimal(1))) for end in job.film)
     text = words("film.range", low=low, high=high, unit=source.unit)
-    yield Cell(words("water.film")), Cell(text), Cell(words("film.how")), _NO_READER
+    return label, Cell(text), Cell(words("film.how")), _NO_READER
 
 
 def _not_explained(source: Source, job: JobFacts) -> Row:

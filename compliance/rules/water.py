@@ -9,7 +9,6 @@ from typing import Final
 
 from compliance.records.answer import without_value
 from compliance.records.fields import SEEN_ENTERING
-from compliance.records.quantity import convert
 from compliance.rules.meters import backwards
 from compliance.rules.rule import (
     ARITHMETIC,
@@ -93,7 +92,7 @@ def not_explained_beyond_interval(scene: Scene, run: Run, params: Params) -> Out
     if run.facts.film is None:
         return CannotTell("no area on file for the film that stays behind")
     unit = scene.state.unit
-    film = convert(Decimal(run.facts.film[1]), "gal", unit)
+    film = Decimal(run.facts.film[1])
     if _unmeasured(run):
         return CannotTell("water of unknown amount is in it: got away, led away or came in")
     compared = f"its own ± and a film of 0 to {plain(film)} {unit} that may stay on the surface (an assumption)"

@@ -12,6 +12,7 @@ from compliance.water.methods import Who
 from compliance.water.ratio import NoRatio
 from compliance.water.results import UNNAMED, BalanceLine, Beside, How, Known, Line, RunFacts, StopFacts
 from compliance.water.rig import RAIN_UNKNOWN, RigWater, ratio, rest
+from compliance.water.stopfacts import NOT_PLANNED
 from compliance.water.timeline import ESCAPED, HANDED, MOVED, SOLIDS
 from compliance.water.volume import NOTHING, Figure, Unknown, Volume, total_of
 
@@ -67,11 +68,16 @@ def _let_go(rig: RigWater, run: RunView) -> list[Known]:
 
 def _captured(rig: RigWater, run: RunView, told: Mapping[str, StopFacts]) -> tuple[Known, tuple[Beside, ...]]:
     """A run's captured water: its intervals where they hold no other run's stops, else its stops' shares."""
-    mine = [stop for stop in rig.timeline.worked(run.record) if stop.planned]
+    worked = rig.timeline.worked(run.record)
+    mine = [stop for stop in worked if stop.planned]
     end = rig.timeline.end_of[run.record].captured
     if not mine:
-        why = How("none", "no stop was worked with recovery planned", lines=(Line(run.record, ""),))
-        return (end if run.get("recovered") is not None else Known(NOTHING, why)), ()
+        here = (Line(run.record, ""),)
+        if run.get("recovered") is not None:
+            return end, ()
+        if worked:
+            return Known(NOT_PLANNED, How("none", lines=here)), ()
+        return Known(NOTHING, How("none", "no stop was worked", lines=here)), ()
     touched = rig.spans_of[run.record]
     shown: tuple[Beside, ...] = ()
     if all(work.part.at.record == run.record for span in touched for work in span.works):

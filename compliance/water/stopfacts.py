@@ -17,7 +17,7 @@ SHARE = "worked out"
 _SHARE = frozenset({SHARE})
 
 _NOT_WORKED = Unknown("not worked", "not applicable")
-_NOT_PLANNED = Unknown("recovery was not planned", "not applicable")
+NOT_PLANNED = Unknown("recovery was not planned", "not applicable")
 
 
 def stop_facts(rig: RigWater, stop: Stop) -> StopFacts:
@@ -71,7 +71,7 @@ def _not_explained(
     """
     if not stop.worked:
         return _NOT_WORKED
-    if captured is _NOT_PLANNED:
+    if captured is NOT_PLANNED:
         captured = NOTHING  # all of it went another way
     return rest((used, again, *((RAIN_UNKNOWN,) if rained else ())), (captured, led, escaped))
 
@@ -101,7 +101,7 @@ def _client(rig: RigWater, stop: Stop, job: Mapping[str, Any]) -> str:
 def _captured(rig: RigWater, stop: Stop, lines: tuple[Line, ...]) -> tuple[Known, Basis, str, tuple[Beside, ...]]:
     """A stop's captured water over all its parts, on what basis, why not, and other methods beside it."""
     if not stop.worked or not stop.planned:
-        reason = _NOT_PLANNED if stop.worked else _NOT_WORKED
+        reason = NOT_PLANNED if stop.worked else _NOT_WORKED
         return Known(reason, How("none", lines=lines)), "not divided", reason.reason, ()
     places = rig.places[stop.ref]
     parts = [_part(place) for place in places]

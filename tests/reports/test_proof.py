@@ -852,3 +852,41 @@ def test_a_job_of_a_load_of_its_own_and_a_shared_one_adds_what_both_leave_over()
     bench = Bench([]).put({**REGISTERS, "job": [job]}).put({**night, "line": lines})
     amount, how = in_tank(bench, "both")
     assert (amount, how) == ("2.00 gal, worked out, not measured", "sum of the worked-out parts")
+
+
+def film(bench: Bench, job: str, **options: Any) -> tuple[str, str]:
+    """What a proof says of the film: amount, how."""
+    rows = [row for one in proof(bench, job, **options).blocks if isinstance(one, Table) for row in one.rows]
+    (row,) = [row for row in rows if row[0].text == "Film on it, an assumption"]
+    return row[1].text, row[2].text
+
+
+@pytest.mark.parametrize(
+    ("area", "said"),
+    [
+        (None, ("not recorded yet", "the area is not recorded yet")),
+        ("not read", ("not read", "the area is not read")),
+        ("not applicable", ("not applicable", "the area is not applicable")),
+        ("at least 900 sq ft", ("not known", "no single area on record")),
+        ("1000 sq ft", ("0 to 62 gal", "area × 0 to 0.10 in, from rain")),
+    ],
+)
+def test_the_film_says_which_answer_stands_for_the_area(area: str | None, said: tuple[str, str]) -> None:
+    """Four answers, not one: an area that is only not recorded yet is not called unknown."""
+    stop = {"line": "stop", "site": "my yard", **({"area": area} if area else {})}
+    night = {"id": "n", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "aboard"}
+    assert film(Bench([]).put(REGISTERS).put({**night, "line": [stop]}), OURS) == said
+
+
+def test_after_the_month_was_closed_the_area_is_not_recorded(september: Bench) -> None:
+    """What was 'not yet' is so no more; work that was not done has no film at all."""
+    assert film(september, "2026-09-23-little-heron.s1", closed=True) == ("not recorded", "the area is not recorded")
+    assert film(september, "2026-09-18-big-blue.s1") == ("not applicable", "no work was done")
+
+
+def test_the_film_of_a_book_in_litres_is_in_litres() -> None:
+    """100 m² × 2.54 mm is 254 L, as a reader works it out."""
+    registers = {**REGISTERS, "business": {"name": "B", "unit": "L", "zone": "America/Denver"}}
+    night = {"id": "n", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "aboard",
+             "line": [{"line": "stop", "site": "my yard", "area": "100 m2"}]}  # fmt: skip
+    assert film(Bench([]).put(registers).put(night), OURS)[0] == "0 to 254 L"

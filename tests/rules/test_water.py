@@ -138,6 +138,13 @@ def test_beyond_its_own_interval_and_the_film(figure: Figure, result: str) -> No
     assert left(figure, ratio=ratio("0.9", "0.8", "1.0")).startswith(result)
 
 
+def test_a_film_is_in_the_unit_of_the_book() -> None:
+    """In a book of litres the range is in litres already and is not turned into litres again."""
+    made = with_run(scene({}), not_explained=about("300", "6"), film=("0.00", "124.68"), ratio=ratio("0.9", "0.8", "1"))
+    litres = replace(made, state=replace(made.state, business={**made.state.business, "unit": "L"}))
+    assert outcome(litres, "water-3").startswith("found: not explained: 300.0 ± 6.0 L")
+
+
 def test_one_fact_is_told_once() -> None:
     """More recovered than applied is the other rule's finding."""
     assert left(about("-30", "6"), ratio=ratio("1.1", "1.05", "1.15")) == "does not apply"

@@ -1,0 +1,37 @@
+"""What is told of one run as a whole."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from compliance.water.results import RunFacts
+from compliance.water.volume import NOTHING, Unknown
+from tests.reports.making import book
+
+REGISTERS = {"business": {"name": "B", "unit": "gal", "zone": "America/Denver"}, "rig": [{"name": "Big Blue"}]}
+
+
+def run_of(*lines: dict[str, Any], **fields: Any) -> RunFacts:
+    night = {"id": "n", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "no water", **fields}
+    (run,) = book(REGISTERS, {**night, "line": list(lines)}).night.runs.values()
+    return run
+
+
+UNPLANNED = {"line": "stop", "site": "lawn", "plan": "recovery not planned"}
+
+
+def test_where_no_recovery_was_planned_captured_does_not_apply() -> None:
+    """As of each of its stops: that is no 0 gal, and asks no ratio."""
+    run = run_of(UNPLANNED, used="30 gal")
+    assert run.captured.figure == run.stops[0].captured.figure == Unknown("recovery was not planned", "not applicable")
+
+
+def test_where_nobody_worked_nothing_was_captured() -> None:
+    """The rig went out and came back: that is a zero, since nothing was washed."""
+    assert run_of({"line": "stop", "site": "lawn", "not_worked": "gate locked"}).captured.figure == NOTHING
+
+
+def test_what_the_run_says_was_recovered_stands_though_none_was_planned() -> None:
+    """A figure that somebody wrote down is an answer."""
+    captured = run_of(UNPLANNED, recovered="12 gal", where="aboard").captured
+    assert captured.how.method == "declared" and not isinstance(captured.figure, Unknown)
