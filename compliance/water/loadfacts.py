@@ -102,7 +102,7 @@ def _applied(rig: RigWater, load: Load, stops: Sequence[str], told: Mapping[str,
     terms: list[Figure] = []
     for record, refs in by_run.items():
         if set(refs) == {stop.ref for stop in rig.timeline.worked(record)}:
-            terms += [rig.use.by_run[record][0].figure, rig.use.again_of_run[record]]
+            terms.append(rig.use.applied(record))
         else:
             terms += [figure for ref in refs for figure in (told[ref].used.figure, told[ref].used_again)]
     return total_of(terms)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
@@ -66,15 +66,8 @@ class RigWater:
     loads_of: Mapping[str, Sequence[Load]]
     taken_of: Mapping[str, Sequence[tuple[str, Taken]]]
     puts_of: Mapping[str, Sequence[Put]]
-
-    def rained(self, stop: Stop) -> bool:
-        """Rain of unknown amount may have gone in with the water of this stop."""
-        puts = self.puts_of.get(stop.run.record)
-        foreign = [put for put in puts if put.owner == FOREIGN] if puts else []
-        if foreign:
-            return any(isinstance(put.known.figure, Unknown) for put in foreign)
-        own = stop.first("rain")
-        return (stop.run.get("rain") if own is None else own) in _RAIN
+    rained: Set[str]
+    """The stops with whose water rain of unknown amount may have gone in."""
 
 
 RAIN_UNKNOWN: Final = at_least(ZERO)
@@ -101,8 +94,29 @@ def rig_water(registers: Registers, gauges: Gauges, timeline: Timeline) -> RigWa
             puts_of[put.at.record].append(put)
     return RigWater(
         registers, gauges, timeline, used, tanks, loads, places, spans_of, _pieces(timeline, loads),
-        _aboard(timeline, tanks), loads_of, taken_of, puts_of,
+        _aboard(timeline, tanks), loads_of, taken_of, puts_of, _rained(timeline, tanks, puts_of),
     )  # fmt: skip
+
+
+def _rained(timeline: Timeline, tanks: Mapping[str, Worked], puts_of: Mapping[str, Sequence[Put]]) -> Set[str]:
+    """The stops that were rained on, and those between the same two looks: their share has the rain in it too."""
+    own = {ref for ref, stop in timeline.stops.items() if stop.worked and _rained_on(stop, puts_of)}
+    found = set(own)
+    for worked in tanks.values():
+        for span in worked.spans:
+            here = {work.part.stop for work in span.works}
+            if not own.isdisjoint(here):
+                found |= here
+    return found
+
+
+def _rained_on(stop: Stop, puts_of: Mapping[str, Sequence[Put]]) -> bool:
+    """Whether it rained at this stop, by its own word or its run's, and nobody measured what went in."""
+    foreign = [put for put in puts_of.get(stop.run.record, ()) if put.owner == FOREIGN]
+    if foreign:
+        return any(isinstance(put.known.figure, Unknown) for put in foreign)
+    own = stop.first("rain")
+    return (stop.run.get("rain") if own is None else own) in _RAIN
 
 
 def _places(tanks: Mapping[str, Worked]) -> tuple[dict[str, list[Place]], dict[str, list[Span]]]:

@@ -8,12 +8,12 @@ from compliance.records.answer import NOT_YET
 from compliance.records.state import RunView
 from compliance.water.film import film_range
 from compliance.water.intervals import beside, plain, sum_of
-from compliance.water.methods import Who
 from compliance.water.ratio import NoRatio
 from compliance.water.results import UNNAMED, BalanceLine, Beside, How, Known, Line, RunFacts, StopFacts
 from compliance.water.rig import RAIN_UNKNOWN, RigWater, ratio, rest
 from compliance.water.stopfacts import NOT_PLANNED
 from compliance.water.timeline import ESCAPED, HANDED, MOVED, SOLIDS
+from compliance.water.use import let_go
 from compliance.water.volume import NOTHING, Figure, Unknown, Volume, total_of
 
 
@@ -27,7 +27,7 @@ def run_facts(rig: RigWater, run: RunView, told: Mapping[str, StopFacts]) -> Run
     again = rig.use.again_of_run[run.record]
     rained = any(told[stop.ref].rained for stop in mine)
     lines = _balance(rig, run, used, before, after, rained=rained)
-    applied = total_of([used.figure, again])
+    applied = rig.use.applied(run.record)
     areas = total_of(told[stop.ref].area for stop in mine)
     return RunFacts(
         ref=run.ref,
@@ -44,7 +44,7 @@ def run_facts(rig: RigWater, run: RunView, told: Mapping[str, StopFacts]) -> Run
         used_again=again,
         captured=captured,
         led_away=total_of(stop.led_away for stop in stops),
-        let_go=total_of(k.figure for k in _let_go(rig, run)),
+        let_go=total_of(k.figure for k in let_go(rig.gauges, run).values()),
         escaped=total_of(stop.escaped for stop in stops),
         aboard_before=before,
         aboard_after=after,
@@ -56,14 +56,6 @@ def run_facts(rig: RigWater, run: RunView, told: Mapping[str, StopFacts]) -> Run
         used_beside=used_beside,
         captured_beside=captured_beside,
     )
-
-
-def _let_go(rig: RigWater, run: RunView) -> list[Known]:
-    return [
-        rig.gauges.known(line.get("amount"), Line(run.record, line.n), Who(), what="what was let go")
-        for line in run.lines
-        if line.kind == "let go"
-    ]
 
 
 def _captured(rig: RigWater, run: RunView, told: Mapping[str, StopFacts]) -> tuple[Known, tuple[Beside, ...]]:
@@ -117,6 +109,7 @@ def _balance(
         *(BalanceLine("moved in", 1, p.known) for p in puts if p.source is not None and owner[p.source.tank] != mine),
         *(BalanceLine("handed over", -1, d.known) for way, d in draws if way == HANDED),
         *(BalanceLine("led away", -1, k) for s in stops for k in s.led_away),
+        *(BalanceLine("let go", -1, k) for k in rig.use.let_go.get(run.record, ())),
         *(BalanceLine("got away", -1, k) for k in escapes),
         *(BalanceLine("solids taken out", -1, d.known) for way, d in draws if way == SOLIDS),
         *(BalanceLine("moved out", -1, d.known) for way, d in draws if way == MOVED and to[id(d)] != mine),

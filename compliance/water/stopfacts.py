@@ -31,7 +31,7 @@ def stop_facts(rig: RigWater, stop: Stop) -> StopFacts:
     led = total_of(k.figure for k in stop.led_away) if stop.led_away else NOTHING
     escaped = total_of(k.figure for k in stop.escapes) if stop.escapes else NOTHING
     pieces = rig.pieces[stop.ref] if stop.worked and stop.planned else []
-    rained = stop.worked and rig.rained(stop)
+    rained = stop.ref in rig.rained
     unread = isinstance(captured.figure, Unknown) and captured.figure.kind != "not applicable"
     return StopFacts(
         ref=stop.ref,

@@ -2,18 +2,19 @@
 
 A stop's own figure governs for the stop, the run's own for the run. A supply meter that was read around several
 stops gives their total; it is divided on area, time or equally, and says so. Water used again is put on the stop
-that follows it.
+that follows it. Fresh water let go was drawn and never went through the gun: it is in a run's own figure and in what
+its meter says, and no stop used it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from compliance.records.answer import NOT_APPLICABLE
-from compliance.records.state import RunView
-from compliance.water.intervals import beside, sum_of
+from compliance.records.state import LineView, RunView
+from compliance.water.intervals import beside, plain, sum_of
 from compliance.water.lines import supply_readings
 from compliance.water.methods import Gauges, Who
 from compliance.water.results import Basis, Beside, How, Known, Line
@@ -43,7 +44,8 @@ _SAID = ("declared", "ticket")
 @dataclass(slots=True)
 class Use:
     """What runs used. by_stop: stop ref -> figure and basis; by_run: record -> figure and others beside; metered: stop
-    ref -> hundredths that instruments say it used, as a weight for dividing; again: of the stops that used any again.
+    ref -> hundredths that instruments say it used, as a weight for dividing; again: of the stops that used any again;
+    let_go: record -> fresh water let go that is in what the run used, nothing where its used is the sum of its stops.
     """
 
     by_stop: dict[str, tuple[Known, Basis]] = field(default_factory=dict)
@@ -51,14 +53,21 @@ class Use:
     again: dict[str, Figure] = field(default_factory=dict)
     again_of_run: dict[str, Figure] = field(default_factory=dict)
     metered: dict[str, int] = field(default_factory=dict)
+    let_go: dict[str, tuple[Known, ...]] = field(default_factory=dict)
+
+    def applied(self, record: str) -> Figure:
+        """Out of the gun: what a run used and used again, less what it let go of that."""
+        came = [self.by_run[record][0].figure, self.again_of_run[record]]
+        return difference(came, [known.figure for known in self.let_go.get(record, ())])
 
 
 @dataclass(frozen=True, slots=True)
 class _Span:
-    """What a supply meter says went through between two readings, and the stops in between."""
+    """What a supply meter says went through between two readings, and the stops and what was let go in between."""
 
     known: Known
     stops: tuple[str, ...]
+    let_go: tuple[Known, ...]
 
 
 def use(timeline: Timeline, gauges: Gauges) -> Use:
@@ -76,20 +85,36 @@ def use(timeline: Timeline, gauges: Gauges) -> Use:
     return found
 
 
+def let_go(gauges: Gauges, run: RunView) -> dict[str, Known]:
+    """Fresh water that a run let go, by the number of its line; without those on which the question does not arise."""
+    found = {line.n: _amount_let_go(gauges, run, line) for line in run.lines if line.kind == "let go"}
+    return {n: known for n, known in found.items() if not _skips(known.figure)}
+
+
+def _amount_let_go(gauges: Gauges, run: RunView, line: LineView) -> Known:
+    return gauges.known(line.get("amount"), Line(run.record, line.n), Who(), what="what was let go")
+
+
 def _supply_spans(timeline: Timeline, gauges: Gauges) -> list[_Span]:
     """Intervals of each supply meter, over the nights too: what it moved while nobody worked belongs to no stop."""
     spans: list[_Span] = []
     last = dict(timeline.before.readings)
     since: dict[Meter, list[str]] = {meter: [] for meter in last}
+    gone: dict[Meter, list[Known]] = {meter: [] for meter in last}
     for run in timeline.runs:
         rig = timeline.rig_of[run.record]
         by_line = {part.at.line: stop for stop in timeline.stops_of[run.record] for part in stop.parts}
         supply = supply_readings(gauges.registers, run)
+        went = let_go(gauges, run)
         for line in run.lines:
             if line.n in by_line:
                 for meter, refs in since.items():
                     if meter[0] == rig:
                         refs.append(by_line[line.n].ref)
+            elif line.n in went:
+                for meter, known in gone.items():
+                    if meter[0] == rig:
+                        known.append(went[line.n])
             elif line.n in supply:
                 (meter, shows), at = supply[line.n], Line(run.record, line.n)
                 if since.get(meter):
@@ -97,8 +122,8 @@ def _supply_spans(timeline: Timeline, gauges: Gauges) -> list[_Span]:
                     figure, formula = gauges.between(str(line.get("of")), before, shows, at)
                     reader = str(line.get("by") or run.get("lead") or "")
                     how = How("meter", formula, reader, str(line.get("at") or ""), (opened, at))
-                    spans.append(_Span(Known(figure, how), tuple(dict.fromkeys(since[meter]))))
-                last[meter], since[meter] = (shows, at), []
+                    spans.append(_Span(Known(figure, how), tuple(dict.fromkeys(since[meter])), tuple(gone[meter])))
+                last[meter], since[meter], gone[meter] = (shows, at), [], []
     return spans
 
 
@@ -114,6 +139,7 @@ class _Run:
         self.stops = timeline.worked(run.record)
         self.each = [_own(stop) for stop in self.stops]
         self.whole = self._said("used")
+        self.let_go = tuple(let_go(gauges, run).values())
 
     def _said(self, name: str) -> Known:
         who = Who(str(self.run.get("lead") or ""), str(self.run.get("end") or ""))
@@ -130,9 +156,9 @@ class _Run:
         here = {stop.ref: stop for stop in self.stops}
         for span in self.supply:
             if all(ref in here for ref in span.stops):
-                self._share(span.known, [here[ref] for ref in span.stops])
+                self._share(_less(span.known, span.let_go), [here[ref] for ref in span.stops])
         if isinstance(self.whole.figure, Volume):
-            self._share(self.whole, self.stops)
+            self._share(_less(self.whole, self.let_go), self.stops)
         if self.run.get("used") is not None:
             self._say_why_not()
 
@@ -146,7 +172,7 @@ class _Run:
         for stop in self.stops:
             known, basis = self.found.by_stop[stop.ref]
             if isinstance(known.figure, Unknown) and known.figure.kind == "not recorded yet":
-                reason = self.whole.figure
+                reason = _less(self.whole, self.let_go).figure
                 if isinstance(reason, Volume):
                     reason = Unknown("the run's total cannot be divided", "not known")
                 self.found.by_stop[stop.ref] = (Known(reason, known.how), basis)
@@ -177,12 +203,15 @@ class _Run:
 
     def whole_run(self) -> None:
         """The run's own figure governs; else its meter, else the sum of its stops. The others stand beside."""
-        ways = [self.whole] if isinstance(self.whole.figure, Volume) else []
+        ways, gone = ([self.whole], self.let_go) if isinstance(self.whole.figure, Volume) else ([], ())
         covered = {ref for span in self.supply for ref in span.stops}
         if self.supply and covered == {stop.ref for stop in self.stops}:
-            ways.append(_metered_total([span.known for span in self.supply]))
+            total = _metered_total([span.known for span in self.supply])
+            if not ways and isinstance(total.figure, Volume):
+                gone = tuple(known for span in self.supply for known in span.let_go)
+            ways.append(total)
         if self.each:
-            ways.append(sum_of(self.each))
+            ways.append(sum_of((*self.each, *gone)))
         elif self.run.get("used") is None and not self._recovered():
             ways.append(Known(NOTHING, How("sum", "no stop was worked", lines=(Line(self.run.record, ""),))))
         if self.run.get("used_also") is not None:
@@ -191,6 +220,7 @@ class _Run:
         if known:
             others = tuple(beside(known[0], other) for other in known[1:])
             self.found.by_run[self.run.record] = (known[0], others)
+            self.found.let_go[self.run.record] = gone
             return
         unknown = [self.whole.figure, *(k.figure for k in self.each if isinstance(k.figure, Unknown))]
         self.found.by_run[self.run.record] = (Known(total_of(unknown), self.whole.how), ())
@@ -207,6 +237,16 @@ def _own(stop: Stop) -> Known:
     known = [part.own_used for part in stop.parts]
     asked = [k for k in known if not (isinstance(k.figure, Unknown) and k.figure.kind == NOT_APPLICABLE)]
     return sum_of(asked or known[:1])
+
+
+def _less(whole: Known, gone: Sequence[Known]) -> Known:
+    """What is left of a total for the stops, when some of it was let go."""
+    if not gone:
+        return whole
+    rest = difference((whole.figure,), (known.figure for known in gone))
+    formula = f"{whole.how.formula}; {' - '.join(plain(k.figure) for k in (whole, *gone))} = {plain(rest)}"
+    lines = (*whole.how.lines, *(line for known in gone for line in known.how.lines))
+    return Known(rest, replace(whole.how, formula=formula, lines=lines))
 
 
 def _metered_total(known: Sequence[Known]) -> Known:

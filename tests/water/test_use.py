@@ -9,7 +9,7 @@ from typing import Any
 from compliance.records.state import State
 from compliance.water.fold import calculate
 from compliance.water.results import Night, RunFacts, StopFacts
-from compliance.water.volume import Unknown, Volume
+from compliance.water.volume import Figure, Unknown, Volume
 from tests.reports.making import Bench, book
 
 REGISTERS: Mapping[str, Any] = {
@@ -216,3 +216,71 @@ def test_did_not_read_stays_did_not_read() -> None:
     _, _, run = facts(night(stop(), recovered=mark))
     assert isinstance(run.captured.figure, Unknown) and run.captured.figure.kind == "not read"
     assert run.captured.figure.reason == "recovered: before was not read"
+
+
+def best(figure: Figure) -> Decimal | None:
+    assert isinstance(figure, Volume)
+    return figure.best
+
+
+def let_go(amount: Any = None) -> dict[str, Any]:
+    return {"line": "let go", "what": "unused fresh water"} | ({} if amount is None else {"amount": amount})
+
+
+WHOLE = {"method": "meter", "meter": "supply", "start": "1000", "end": "1300"}
+
+
+def test_water_let_go_was_used_by_the_run_and_by_no_stop() -> None:
+    """300 drawn and 60 let go: the stop used 240, which is what was applied, and 60 is a term of the balance."""
+    _, _, run = facts(night(stop(), let_go("60 gal"), used=WHOLE))
+    assert (used(run), used(run.stops[0])) == (300, 240)
+    assert run.stops[0].used.how.formula == "1,300 - 1,000 = 300 gal; 300.00 - 60.00 = 240.00"
+    assert isinstance(run.applied, Volume)
+    assert best(run.applied) == 240
+    assert [best(line.known.figure) for line in run.balance if line.label == "let go"] == [60]
+
+
+def test_water_let_go_between_two_readings_is_in_what_the_meter_says() -> None:
+    """1,000 to 1,120 over stop 1, 20 of them let go; 30 before the first reading and none of it in the 120."""
+    _, _, run = facts(
+        night(let_go("30 gal"), meter("1000"), stop(), let_go("20 gal"), meter("1120"), stop(n=2), meter("1300"))
+    )
+    assert [used(one) for one in run.stops] == [100, 180]
+    assert (used(run), best(run.applied)) == (300, 280)
+    assert [best(line.known.figure) for line in run.balance if line.label == "let go"] == [20]
+
+
+def test_water_let_go_that_nobody_read_leaves_what_was_applied_unread() -> None:
+    """300 by the meter stands; the stop's part, and with it the ratio, is 'not read'."""
+    _, _, run = facts(night(stop(), let_go("not read"), used=WHOLE))
+    assert (used(run), used(run.stops[0])) == (300, "not read")
+    assert isinstance(run.applied, Unknown)
+    assert isinstance(run.not_explained, Unknown)
+
+
+def test_a_run_that_is_the_sum_of_its_stops_has_no_water_let_go_in_it() -> None:
+    """120 at the stop are applied; 60 let go are told, and are no term of a balance that begins with the 120."""
+    _, _, run = facts(night(stop(used="120 gal"), let_go("60 gal")))
+    assert (used(run), best(run.applied), best(run.let_go)) == (120, 120, 60)
+    assert not [line for line in run.balance if line.label == "let go"]
+
+
+def test_stops_and_what_was_let_go_together_stand_beside_the_whole() -> None:
+    """300 by the meter; 240 said of the stop and 60 let go are 300 too."""
+    _, _, run = facts(night(stop(used="240 gal"), let_go("60 gal"), used=WHOLE))
+    assert [best(one.known.figure) for one in run.used_beside] == [300]
+
+
+def test_water_let_go_that_the_meter_never_saw_is_no_term() -> None:
+    """The meter stands behind the fresh tank: what is let go out of it does not apply."""
+    _, _, run = facts(night(stop(), let_go("not applicable"), used=WHOLE))
+    assert (used(run.stops[0]), best(run.applied)) == (300, 300)
+
+
+def test_rain_at_one_stop_is_in_the_share_of_every_stop_between_the_same_looks() -> None:
+    """Two stops before one look, rain at the second: both are at most; a third behind the look is not."""
+    level = {"line": "reading", "of": "recovery", "shows": "200 gal"}
+    empty = {"line": "reading", "of": "recovery", "shows": "empty"}
+    dry, wet = {"rain": "none"}, {"rain": "some"}
+    _, _, run = facts(night(empty, stop(**dry), stop(n=2, **wet), level, stop(n=3, **dry)))
+    assert [one.rained for one in run.stops] == [True, True, False]
