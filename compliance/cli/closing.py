@@ -11,7 +11,15 @@ import click
 
 from compliance.cli.completing import months
 from compliance.cli.issuing import Form, Office
-from compliance.cli.paging import finish, month_days, month_wanted, page_options, told, version_options
+from compliance.cli.paging import (
+    finish,
+    month_days,
+    month_wanted,
+    page_options,
+    told,
+    version_options,
+    within_the_book,
+)  # fmt: skip
 from compliance.cli.progress import Progress
 from compliance.cli.shell import Shell, refused, whole
 from compliance.cli.show import listing, listing_options
@@ -67,6 +75,8 @@ def summary_command(
         if closing is not None and not only_look and version is None:
             _of_closed(office, closing, (first, last), form, out, who)
         else:
+            if not only_look and version is None:
+                within_the_book(office, first, last, "MONTH")
             finish(office, month_wanted(office, first, last, form), out, who, only_look, version)
 
 
@@ -117,6 +127,7 @@ def close_command(shell: Shell, month: str, out: Path, lang: str, paper: str, wh
             return
         if last >= office.today:
             raise refused(f"{month} is not over", "MONTH", f"close it from the day after {last} on")
+        within_the_book(office, first, last, "MONTH")
         done = _close(office, first, last, Form(lang, paper), out, name)
         told(done, "")
         for path in done.files:

@@ -50,18 +50,14 @@ def version_options(command: Any) -> Any:
 
 def proof_wanted(office: Office, job: str, form: Form) -> Wanted:
     """The proof of one job."""
-    from compliance.reports.issue import OWNER, PROOF, closes, in_form
+    from compliance.reports.issue import PROOF, closes, in_form
     from compliance.reports.proof import proof_page
     from compliance.water.jobs import job_facts
     from compliance.water.jobs import job_names as all_jobs
 
     facts = job_facts(office.state, office.night, job)
     if facts is None:
-        from difflib import get_close_matches
-
-        near = get_close_matches(job, all_jobs(office.night), 1)
-        hint = f"did you mean {near[0]!r}?" if near else "see `washwater list jobs`"
-        raise refused(f"no job is called {job!r}", "JOB", hint)
+        raise refused(f"no job is called {job!r}", "JOB", _job_meant(office, job, all_jobs(office.night)))
 
     def build(number: str, day: str, replaces: str, head: Head | None) -> Page:
         closed = all(closes(office.state, office.night.runs[record].date) for record in facts.runs)
@@ -70,20 +66,46 @@ def proof_wanted(office: Office, job: str, form: Form) -> Wanted:
             language=form.language, paper=form.paper, head=head, closed=closed, replaced=office.past(replaces),
         )  # fmt: skip
 
-    client = office.state.registers.name("client", facts.client) if facts.client else OWNER
+    client = office.state.registers.name("client", facts.client) if facts.client else PROOF
     kind = in_form(PROOF, form.language, form.paper)
     return Wanted(kind, facts.job, client, build, office.figures.of_job(facts.job))
+
+
+def _job_meant(office: Office, name: str, jobs: Iterable[str]) -> str:
+    """What to write instead: of a run, the jobs at which somebody worked; else the nearest name."""
+    from difflib import get_close_matches
+
+    run = office.state.run(name)
+    if run is not None:
+        worked = dict.fromkeys(stop.job for stop in office.night.runs[run.record].stops if stop.worked)
+        return f"that is a run; its jobs are: {', '.join(worked)}" if worked else "that is a run, and nobody worked"
+    near = get_close_matches(name, jobs, 1)
+    return f"did you mean {near[0]!r}?" if near else "see `washwater list jobs`"
+
+
+def _somebody_worked(office: Office, job: str) -> None:
+    """Refuse a numbered page of a job at which nobody worked: it proves no recovery."""
+    from compliance.water.jobs import job_facts
+
+    facts = job_facts(office.state, office.night, job)
+    if facts is None or any(stop.worked for stop in facts.stops):
+        return
+    why = "; ".join(dict.fromkeys(stop.not_worked or "" for stop in facts.stops)).strip("; ")
+    step = "with --not-worked it is issued all the same, and says why; --preview keeps nothing"
+    raise refused(f"nobody worked at {job!r}" + (f": {why}" if why else ""), "JOB", step)
 
 
 @click.command("proof")
 @click.argument("job", required=False, shell_complete=job_names)
 @click.option("--month", metavar="MONTH", shell_complete=months, help="Every job of this month, one after the other.")
+@click.option("--not-worked", is_flag=True, help="Issue it though nobody worked at any of its stops.")
 @version_options
 @click.pass_obj
 def proof_command(
     shell: Shell,
     job: str | None,
     month: str | None,
+    not_worked: bool,
     out: Path,
     lang: str,
     paper: str,
@@ -104,6 +126,8 @@ def proof_command(
         office = Office.open(shell, book, progress)
         form = Form(lang, paper)
         if job is not None:
+            if not (not_worked or only_look or version is not None):
+                _somebody_worked(office, job)
             finish(office, proof_wanted(office, job, form), out, who, only_look, version)
             return 0
         return _all_of(office, month_days(str(month)), form, out, who)
@@ -168,6 +192,20 @@ def month_days(text: str) -> tuple[str, str]:
         raise refused(f"{text!r} is not a month", "MONTH", "write it like 2026-10") from error
     following = (first + timedelta(days=31)).replace(day=1)
     return first.isoformat(), (following - timedelta(days=1)).isoformat()
+
+
+def within_the_book(office: Office, first: str, last: str, where: str) -> None:
+    """Refuse a numbered page of days that have not come yet, or that were over before anything on record.
+
+    A span without a night in between is a page like any other: that nothing was done is known there.
+    """
+    if first > office.today:
+        raise refused(f"{first} has not come yet", where, f"today is {office.today}; --preview keeps nothing")
+    days = [*(run.day for run in office.state.runs), *(row.day for row in office.state.old_rows)]
+    if not days:
+        raise refused("no night is recorded yet", where, "`washwater log` hands one in")
+    if last < min(days):
+        raise refused(f"nothing is recorded up to {last}", where, f"the first night on record is {min(days)}")
 
 
 def month_wanted(office: Office, first: str, last: str, form: Form) -> Wanted:
@@ -235,11 +273,20 @@ def client_command(
     who: str,
 ) -> None:
     """Write the summary of CLIENT from one day to another, as PDF, HTML, workbook and JSON."""
+    from compliance.water.oldrows import old_totals
+
     for day in (first, last):
         _a_day(day)
+    if first > last:
+        raise refused(f"the first day, {first}, is after the last, {last}", "--from, --to", "swap the two")
     with Progress() as progress, shell.open() as book:
         office = Office.open(shell, book, progress)
         wanted = client_wanted(office, client, first, last, Form(lang, paper))
+        if not only_look:
+            within_the_book(office, first, last, "--from, --to")
+        if not (only_look or wanted.figures or old_totals(office.state, first, last, client)):
+            step = "look at `washwater list jobs`; --preview shows the empty page and keeps nothing"
+            raise refused(f"no work for {client!r} is recorded from {first} to {last}", "--from, --to", step)
         finish(office, wanted, out, who, only_look, version)
 
 

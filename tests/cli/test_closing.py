@@ -86,11 +86,36 @@ def test_closing_twice_changes_nothing(closed: Desk) -> None:
 
 def test_a_month_that_is_not_over_is_not_closed(book: Desk) -> None:
     """Its last day has to have passed where the business is: at 3 am UTC it is still the evening of the last day."""
+    book.case("01")
     book.clock = datetime(2026, 10, 1, 3, tzinfo=UTC)
     assert "2026-09 is not over" in close(book).err
     book.clock = datetime(2026, 10, 1, 7, tzinfo=UTC)
     assert close(book).code == 0
     assert "is not a month" in close(book, "September").err
+
+
+def test_a_month_of_which_nothing_can_be_known_is_neither_written_nor_closed(book: Desk) -> None:
+    """Before the first night, and where there is none: a number is given to no empty page, and no day is shut away."""
+    book.clock = OCTOBER_2
+    assert "no night is recorded yet" in close(book).err
+    book.case("01")
+    before = records(book)
+    for said in (close(book, "2026-08"), book("month", "2026-08", *out(book))):
+        assert said.code == 2
+        assert "nothing is recorded up to 2026-08-31" in said.err
+        assert "the first night on record is 2026-09-01" in said.err
+    said = book("month", "2026-11", *out(book))
+    assert said.code == 2
+    assert "2026-11-01 has not come yet" in said.err
+    assert book("month", "2026-11", "--preview", *out(book)).code == 0
+    assert records(book) == before
+
+
+def test_a_month_without_a_night_between_others_is_a_month(book: Desk) -> None:
+    """That nothing was done in October is known once a night of September is on record."""
+    book.case("01")
+    book.clock = datetime(2026, 11, 3, 18, tzinfo=UTC)
+    assert close(book, "2026-10").code == 0
 
 
 @pytest.mark.parametrize(("given", "what"), [(("--who", " "), "it is not said who"), (("--who", "a\nb"), "one line")])

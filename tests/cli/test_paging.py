@@ -309,6 +309,60 @@ def test_a_page_says_the_record_code_of_what_it_was_made_from(book: Desk, monkey
     assert book("pages", "--touched", "--json").json == []
 
 
+def test_a_span_that_ends_before_it_begins_or_holds_nothing_gets_no_number(book: Desk) -> None:
+    """Each is refused with what to do; a preview keeps nothing and may be of anything."""
+    book.case("02")
+    book.clock = datetime(2026, 10, 2, 18, tzinfo=UTC)
+    before = book("verify", "--json").json["records"]
+    for first, last, what in (
+        ("2026-09-30", "2026-09-01", "the first day, 2026-09-30, is after the last, 2026-09-01"),
+        ("2026-12-01", "2026-12-31", "2026-12-01 has not come yet"),
+        ("2026-08-01", "2026-08-31", "nothing is recorded up to 2026-08-31"),
+        ("2026-09-01", "2026-09-02", "nothing is recorded up to 2026-09-02"),
+        ("2026-09-10", "2026-09-12", "no work for 'Old Depot Market' is recorded from 2026-09-10 to 2026-09-12"),
+    ):
+        said = book("client", "Old Depot Market", "--from", first, "--to", last, *out(book))
+        assert said.code == 2
+        assert said.err.startswith(what + "\n")
+    assert book("verify", "--json").json["records"] == before
+    span = ("--from", "2026-09-10", "--to", "2026-09-12")
+    assert book("client", "Old Depot Market", *span, "--preview", *out(book)).code == 0
+
+
+def test_a_stop_at_which_nobody_worked_is_proved_only_on_request(book: Desk) -> None:
+    """It says why nobody worked, and how the page is had all the same."""
+    book.case("10")
+    job = book("query", "select stop from stops where not_worked is not ''", "--json").json[0]["stop"]
+    said = book("proof", job, *out(book))
+    assert said.code == 2
+    assert f"nobody worked at '{job}': " in said.err
+    assert "--not-worked" in said.err
+    assert book("proof", job, "--preview", *out(book)).code == 0
+    assert book("proof", job, "--not-worked", *out(book)).code == 0
+
+
+def test_the_name_of_a_run_leads_to_the_jobs_at_which_somebody_worked(book: Desk) -> None:
+    """A night is no job: its worked stops are offered, and no other."""
+    book.case("10")
+    run = book("query", "select run from stops where not_worked is not ''", "--json").json[0]["run"]
+    said = book("proof", run, *out(book))
+    assert said.code == 2
+    stops = book("query", f"select job, not_worked from stops where run = '{run}'", "--json").json
+    worked = [row["job"] for row in stops if not row["not_worked"]]
+    assert f"do this: that is a run; its jobs are: {', '.join(worked)}\n" in said.err
+
+
+def test_a_proof_without_a_client_is_counted_among_proofs(book: Desk, tmp_path: Path) -> None:
+    """Its number is not that of an owner's summary."""
+    night = tmp_path / "night.toml"
+    night.write_text(
+        'rig = "Big Blue"\nlead = "Marisol Vega"\ndate = "2026-09-02"\nwhere = "aboard"\n'
+        '[[line]]\nline = "stop"\nsite = "The old mill"\n'
+    )
+    assert book("log", "--from", night).code == 0
+    assert files(book("proof", "2026-09-02-big-blue.s1", *out(book)))[".pdf"].name == "proof-1.pdf"
+
+
 def test_a_client_of_old_books_alone_has_a_summary(book: Desk) -> None:
     """Somebody who is on no register and in no run, but in the rows of an old file."""
     from compliance.book.store import Book
