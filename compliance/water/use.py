@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from typing import Any
 
 from compliance.records.answer import NOT_APPLICABLE
 from compliance.records.state import LineView, RunView
@@ -142,8 +143,11 @@ class _Run:
         self.let_go = tuple(let_go(gauges, run).values())
 
     def _said(self, name: str) -> Known:
+        return self._known(self.run.get(name))
+
+    def _known(self, amount: Any) -> Known:
         who = Who(str(self.run.get("lead") or ""), str(self.run.get("end") or ""))
-        return self.gauges.known(self.run.get(name), Line(self.run.record, ""), who, what="used")
+        return self.gauges.known(amount, Line(self.run.record, ""), who, what="used")
 
     def stops_of_run(self) -> None:
         for stop, known in zip(self.stops, self.each, strict=True):
@@ -158,9 +162,33 @@ class _Run:
             if all(ref in here for ref in span.stops):
                 self._share(_less(span.known, span.let_go), [here[ref] for ref in span.stops])
         if isinstance(self.whole.figure, Volume):
+            for known, stops in self._halves():
+                self._share(known, stops)
             self._share(_less(self.whole, self.let_go), self.stops)
         if self.run.get("used") is not None:
             self._say_why_not()
+
+    def _halves(self) -> list[tuple[Known, list[Stop]]]:
+        """What each hand-in of an outing says that it used, and its stops; none where a stop is in two of them.
+
+        The run's own figure was made out of theirs then; else nobody knows that they are not two words for one figure.
+        """
+        said = [part.view.get("used") for part in self.run.parts]
+        if None in said or self.run.get("used") in said:
+            return []
+        of_part = [
+            [stop for stop in self.stops if {line.at.line for line in stop.parts} <= set(part.lines.values())]
+            for part in self.run.parts
+        ]
+        if sorted(stop.ref for stops in of_part for stop in stops) != sorted(stop.ref for stop in self.stops):
+            return []
+        gone = let_go(self.gauges, self.run)
+        found = []
+        for part, amount, stops in zip(self.run.parts, said, of_part, strict=True):
+            known = self._known(amount)
+            here = set(part.lines.values())
+            found.append((_less(known, [one for n, one in gone.items() if n in here]), stops))
+        return found
 
     def _metered(self, stop: Stop, figure: Figure) -> None:
         amount = in_hundredths(figure)

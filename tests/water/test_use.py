@@ -284,3 +284,54 @@ def test_rain_at_one_stop_is_in_the_share_of_every_stop_between_the_same_looks()
     dry, wet = {"rain": "none"}, {"rain": "some"}
     _, _, run = facts(night(empty, stop(**dry), stop(n=2, **wet), level, stop(n=3, **dry)))
     assert [one.rained for one in run.stops] == [True, True, False]
+
+
+def joined(first: Mapping[str, Any], second: Mapping[str, Any]) -> RunFacts:
+    """One outing of two hand-ins; unless said, stop 1 of 1,000 ft2 in the first, stop 2 of 3,000 ft2 in the second."""
+    begun = {"id": "a", "date": "2026-09-01", **START, "line": [stop(area="1000 ft2")], **first}
+    ended = {"id": "b", "date": "2026-09-01", **START, "line": [stop(n=2, area="3000 ft2")], **second}
+    names = {"first": "2026-09-01-big-blue", "second": "2026-09-01-big-blue-2"}
+    said = {
+        "kind": "same outing",
+        "id": "j",
+        **names,
+        "why": "two tablets",
+        "who": "Ruth Ames",
+        "handed_in": "2026-09-02T09:00-06:00",
+    }
+    return facts(book(REGISTERS, begun, ended, said))[2]
+
+
+def span(start: str, end: str) -> dict[str, str]:
+    return {"method": "meter", "meter": "supply", "start": start, "end": end}
+
+
+def test_each_half_of_an_outing_keeps_what_its_own_look_says() -> None:
+    """1,000 to 1,200 by the one tablet and 1,200 to 1,300 by the other: 200 and 100, whatever the areas."""
+    run = joined({"used": span("1000", "1200")}, {"used": span("1200", "1300")})
+    assert used(run) == 300
+    assert [(used(one), one.used_basis) for one in run.stops] == [(200, "measured"), (100, "measured")]
+
+
+def test_water_let_go_in_one_half_is_taken_from_that_half() -> None:
+    """60 of the second half's 100 were let go: its stop used 40, the other all of its 200."""
+    second = {"used": span("1200", "1300"), "line": [stop(n=2), let_go("60 gal")]}
+    run = joined({"used": span("1000", "1200")}, second)
+    assert [used(one) for one in run.stops] == [200, 40]
+
+
+def test_one_figure_for_both_halves_is_shared_by_area() -> None:
+    """400 on one tablet only, or on both alike, is of the outing: 100 and 300 by 1,000 and 3,000 ft2."""
+    whole = span("1000", "1400")
+    for second in ({}, {"used": whole}):
+        assert [used(one) for one in joined({"used": whole}, second).stops] == [100, 300]
+
+
+def test_a_stop_that_stands_in_both_halves_has_no_half_of_its_own() -> None:
+    """Both tablets entered stop 1 alike, so nobody knows which look is of it: 300 are shared by area."""
+    same = stop(area="1000 ft2", arrived="2026-09-01T20:00-06:00")
+    run = joined(
+        {"used": span("1000", "1200"), "line": [same]},
+        {"used": span("1200", "1300"), "line": [same, stop(n=2, area="2000 ft2")]},
+    )
+    assert [(used(one), one.used_basis) for one in run.stops] == [(100, "area"), (200, "area")]
