@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
-from datetime import datetime
+from collections.abc import Mapping
+from datetime import date, datetime
 from typing import Any, Final
 
 from compliance.intake.checked import Bench, Checked, bench, today
@@ -26,6 +26,9 @@ MEDIA: Final[Mapping[str, str]] = {
     ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
 }  # fmt: skip
 """Kinds of file that are kept, by the end of their name. Nothing in them is ever run or parsed."""
+
+MOST_NAMED: Final = 10
+"""Findings that an error names."""
 
 _UNPRINTED = '\\/:*?"<>|'
 
@@ -170,36 +173,15 @@ def _file_name(raw: Any, where: str, work: Bench) -> str:
     return name
 
 
-def check_accept(
-    raw: Mapping[str, Any],
-    *,
-    state: State,
-    where: str,
-    now: datetime,
-    who: str = "",
-    rules: Collection[str] = (),
-    findings: Collection[tuple[str, str]] = (),
-) -> Checked:
-    """A finding that somebody accepts, for a reason, until a day: {rule, about, why, until, who}.
-
-    rules: the ids that there are, findings: (rule, about) of those that stand now; checked against where given.
-    """
+def check_accept(raw: Mapping[str, Any], *, state: State, where: str, now: datetime, who: str = "") -> Checked:
+    """A finding that stands, accepted by somebody, for a reason, until a day: {rule, about, why, until, who}."""
     work = bench(state, now)
     strange_keys(raw, ("rule", "about", "why", "until"), "accept", where, work)
     rule, about = ((words(raw.get(key)) or "").strip() for key in ("rule", "about"))
     if not rule:
         work.problem("it is not said which rule", f"{where}, rule", "`washwater rules` lists them")
-    elif rules and rule not in rules:
-        step = did_you_mean(rule, rules, "`washwater rules` lists them")
-        work.problem(f"{shown(rule)} is not the id of a rule", f"{where}, rule", step)
     if not about:
         work.problem("it is not said what the finding is about", f"{where}, about", "name it as `washwater check` does")
-    elif findings and (rule, about) not in findings:
-        names = [name for one, name in findings if one == rule]
-        step = did_you_mean(
-            about, names, f"`washwater check` shows what stands; for this rule: {', '.join(names) or 'none'}"
-        )
-        work.problem(f"there is no finding {rule} about {shown(about)}", f"{where}, about", step)
     why = reason(raw, "why", where, work)
     if not why and blank(raw.get("why")):
         work.problem("it is not said why", f"{where}, why", "an accepted finding still shows, with its reason")
@@ -212,4 +194,26 @@ def check_accept(
         work.problem(f"{until} has passed", f"{where}, until", "give a day to come, on which it is looked at again")
     payload = {"rule": rule, "about": about, "why": why, "until": until, "who": named(raw, where, work, who)}
     known = any((a.rule, a.about, a.why, a.until) == (rule, about, why, until) for a in state.acceptances)
+    if not (known or work.problems):
+        _stands(rule, about, state, where, work, now)
     return finished(kinds.ACCEPT, payload, raw, where, work, now, known=known)
+
+
+def _stands(rule: str, about: str, state: State, where: str, work: Bench, now: datetime) -> None:
+    """A problem where there is no such finding to accept: its acceptance would be waiting for one that nobody knows."""
+    from compliance.rules.catalogue import ALL
+    from compliance.rules.run import check
+    from compliance.rules.scene import Scene
+    from compliance.water.fold import calculate
+
+    ids = [one.id for one in ALL]
+    if rule not in ids:
+        step = did_you_mean(rule, ids, "`washwater rules` lists them")
+        work.problem(f"{shown(rule)} is not the id of a rule", f"{where}, rule", step)
+        return
+    report = check(Scene(state, calculate(state), date.fromisoformat(today(now, work.night.zone))), only=[rule])
+    names = [] if isinstance(report, Problem) else [one.about for one in report.findings]
+    if about not in names:
+        stands = ", ".join(names[:MOST_NAMED]) + (", ..." if len(names) > MOST_NAMED else "")
+        step = did_you_mean(about, names, f"`washwater check` shows what stands; for this rule: {stands or 'none'}")
+        work.problem(f"there is no finding {rule} about {shown(about)}", f"{where}, about", step)

@@ -13,14 +13,20 @@ from compliance.intake.near import did_you_mean
 from compliance.intake.text import shown, words
 from compliance.intake.values import blank, check_fields, spelled
 from compliance.records import kinds
-from compliance.records.fields import REGISTERS
+from compliance.records.answer import WRITTEN
+from compliance.records.fields import GROUPS, REF, REGISTERS
 from compliance.records.problem import Problem
+from compliance.records.quantity import stored
 from compliance.records.state import Fields, Registers, State, folded
 
 BUSINESS: Final = "business"
 SAME_AS: Final = "same_as"
 MOST_ENTRIES: Final = 10_000
 """Entries of one register in one file."""
+_SIZES: Final = frozenset({
+    "capacity", "length", "width", "depth", "diameter", "mark_step", "step", "rolls_over_at", "rate", "size",
+})  # fmt: skip
+"""Fields of tanks and instruments of which 0 can only be a slip: it would be divided by, or hold every night up."""
 _KEYS: Final = (BUSINESS, *REGISTERS, SAME_AS)
 
 
@@ -134,6 +140,7 @@ def _entry(
     known = standing or {}
     fields = check_fields(what, raw, "", here, work, extra=FRAME, required=not known, beside={**known, **raw})
     new = {key: value for key, value in fields.items() if key != "name" and known.get(key) != value}
+    _can_be_meant(what, {**known, **fields}, new, here, work)
     payload = {
         "what": what,
         "name": str(known.get("name", fields.get("name", ""))),
@@ -141,6 +148,31 @@ def _entry(
         "who": claimed(raw, here, work) or who,
     }
     return finished(kinds.REGISTER, payload, raw, here, work, now, known=bool(known) and not new)
+
+
+def _can_be_meant(what: str, whole: Fields, new: Fields, here: str, work: Bench) -> None:
+    """Problems of figures and days that no tank, meter or permission can have; a note for a name on no register.
+
+    whole: the entry as it would stand; new: what is said of it now.
+    """
+    for row in GROUPS[what]:
+        value = new.get(row.name)
+        if value is None or value in WRITTEN:
+            continue
+        if row.name in _SIZES and stored(value).high == 0:
+            step = "give its size; leave it out where it is not known"
+            work.problem(f"{value} is no size", f"{here}, {row.en} ({row.name})", step)
+        unknown = row.type == REF and work.registers.find(row.of, value) is None
+        if unknown and not any(repr(value) in note for note in work.notes):  # a near name is told already
+            work.notes.append(f"{here}: {value!r} is on the register of no {row.of} yet")
+    first, last = (whole.get(name) for name in ("valid_from", "valid_to"))
+    if {"valid_from", "valid_to"} & new.keys() and _days(first, last) and str(last) < str(first):
+        fault = f"it would be valid to {last}, which is before {first}, from which it is valid"
+        work.problem(fault, here, "look at both days; leave the second one out when it has no end")
+
+
+def _days(*values: Any) -> bool:
+    return all(isinstance(value, str) and value not in WRITTEN for value in values)
 
 
 def _same_as(raw: Mapping[str, Any], work: Bench, where: str, now: datetime, who: str) -> Checked:

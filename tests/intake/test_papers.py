@@ -32,9 +32,12 @@ def attach(book: Pages, **raw: Any) -> Any:
     return check_attach(whole, state=state(book), where="cmd", now=NOW)
 
 
+BUSINESS = "business Bluebank Wash Recovery"
+
+
 def accept(book: Pages, raw: dict[str, Any] | None = None, **more: Any) -> Any:
-    whole = {"rule": "water-5", "about": REF, "why": "checked", "until": "2026-12-01", "who": "Ruth", **(raw or {})}
-    return check_accept(whole, state=state(book), where="cmd", now=NOW, **more)
+    whole = {"rule": "register-2", "about": BUSINESS, "why": "checked", "until": "2026-12-01", "who": "Ruth"}
+    return check_accept({**whole, **(raw or {})}, state=state(book), where="cmd", now=NOW, **more)
 
 
 def said(found: Any) -> list[str]:
@@ -146,25 +149,27 @@ def test_a_finding_is_accepted_by_name_for_a_reason_until_a_day() -> None:
     book = pages(NIGHT)
     found = accept(book)
     assert found.payload == {
-        "rule": "water-5", "about": REF, "why": "checked", "until": "2026-12-01", "who": "Ruth"
+        "rule": "register-2", "about": BUSINESS, "why": "checked", "until": "2026-12-01", "who": "Ruth"
     }  # fmt: skip
     book.take("accept", found.payload)
     assert accept(book).payload is None
+    assert accept(book).problems == ()
 
 
 def test_only_a_finding_that_stands_can_be_accepted() -> None:
-    """The rules and what stands now are known to the caller."""
+    """An acceptance of nothing would wait for a finding that nobody has seen."""
     book = pages(NIGHT)
-    more = {"rules": ("water-5", "water-6"), "findings": (("water-5", REF), ("water-6", "x"))}
-    assert accept(book, **more).problems == ()
-    wrong = accept(book, {"rule": "watre-5"}, **more)
-    assert said(wrong)[0] == "'watre-5' is not the id of a rule"
-    assert wrong.problems[0].next_step == "did you mean 'water-5'?"
-    wrong = accept(book, {"about": "2026-09-14-big-bleu"}, **more)
-    assert said(wrong) == ["there is no finding water-5 about '2026-09-14-big-bleu'"]
-    assert wrong.problems[0].next_step == f"did you mean '{REF}'?"
-    wrong = accept(book, {"about": "zzz"}, **more)
-    assert wrong.problems[0].next_step.endswith(f"for this rule: {REF}")
+    wrong = accept(book, {"rule": "registre-2"})
+    assert said(wrong) == ["'registre-2' is not the id of a rule"]
+    assert wrong.problems[0].next_step == "did you mean 'register-2'?"
+    wrong = accept(book, {"about": "business Bluebank Wash Recovry"})
+    assert said(wrong) == ["there is no finding register-2 about 'business Bluebank Wash Recovry'"]
+    assert wrong.problems[0].next_step == f"did you mean '{BUSINESS}'?"
+    wrong = accept(book, {"about": "zzz"})
+    assert wrong.problems[0].next_step.endswith(f"for this rule: {BUSINESS}")
+    wrong = accept(book, {"rule": "escape-1", "about": REF})
+    assert wrong.problems[0].next_step.endswith("for this rule: none")
+    assert wrong.payload is None
 
 
 def test_a_day_that_cannot_be_read_accepts_nothing() -> None:

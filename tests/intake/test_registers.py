@@ -170,3 +170,33 @@ def test_what_is_wrong_with_a_whole_file_is_said_at_once() -> None:
         f"{MOST_ENTRIES + 1} entries are more than the {MOST_ENTRIES} that are taken",
         "client 'a' stands twice in this file", "'nam' is not a field of 'place'", "'Place' is missing",
     ]  # fmt: skip
+
+
+def test_a_permission_ends_after_it_begins_whichever_day_is_changed() -> None:
+    """The days that stand there already are looked at with the new one; a day that is not known is before nothing."""
+    made = pages()
+    made.take("registers", {"permission": [{"name": "TC-114", "valid_to": "2026-12-31"}]})
+    late = one("permission", {"name": "TC-114", "valid_from": "2027-01-01"}, made)
+    assert [problem.what for problem in late.problems] == [
+        "it would be valid to 2026-12-31, which is before 2027-01-01, from which it is valid"
+    ]
+    for days in ({"valid_to": "2026-01-01"}, {"valid_from": "not read"}, {"given_by": "the sewer authority"}):
+        assert one("permission", {"name": "TC-114", **days}, made).problems == ()
+
+
+def test_a_size_of_nothing_is_refused_and_an_error_of_nothing_is_not() -> None:
+    """A tank of 0 gal is a slip of the key; 'not read' is an answer, and so is an accuracy of 0."""
+    assert [problem.what for problem in one("tank", {"name": "Big Blue recovery", "depth": "0"}).problems] == [
+        "0 in is no size"
+    ]
+    kept = {"name": "Big Blue recovery", "depth": "not read", "accuracy": "0 %", "width": "40"}
+    assert one("tank", kept).problems == ()
+
+
+def test_a_name_that_is_on_no_register_is_told_once() -> None:
+    """It may be added later; one that is near a known name is asked back instead."""
+    (note,) = one("site", {"name": "Old Mill", "client": "Nobody Ltd"}).notes
+    assert note == "cmd, site 'Old Mill': 'Nobody Ltd' is on the register of no client yet"
+    (note,) = one("site", {"name": "Old Mill", "client": "Alder Food"}).notes
+    assert note.endswith("'Alder Food' is not on the register; 'Alder Foods' is")
+    assert one("site", {"name": "Old Mill", "client": "alder foods"}).notes == ()
