@@ -2,14 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from compliance.cli.figures import amount, hundredths_of, ratio, told
+from compliance.records.answer import without_value
+from compliance.records.fields import field
 from compliance.records.state import State
 from compliance.water.results import Beside, JobFacts, LoadFacts, Night, RunFacts, StopFacts
 from compliance.water.volume import Unknown
 
 _SIGNS = {1: "+", -1: "-", 0: "="}
+
+
+_SIZES = ("capacity", "length", "width", "depth", "diameter", "mark_step", "accuracy")
+
+
+def tanks_of(state: State, loads: Iterable[LoadFacts]) -> Iterator[str]:
+    """The tanks of some loads as they stand on the register, so that a reader can turn a mark into a volume."""
+    for name in dict.fromkeys(load.tank for load in loads):
+        entry = state.registers.find("tank", name) or {}
+        told = [str(entry["shape"])] if without_value(entry.get("shape")) is None else []
+        told += [
+            f"{field('tank', key).en[0].lower()}{field('tank', key).en[1:]} {entry[key]}"
+            for key in _SIZES
+            if without_value(entry.get(key)) is None
+        ]
+        yield f"tank {name}: {', '.join(told) or 'no shape and no size on its register'}"
 
 
 def of_run(run: RunFacts, unit: str) -> Iterator[str]:

@@ -54,7 +54,7 @@ def blocks(source: Source, job: JobFacts, number: str) -> Sequence[Block]:
         Heading(words("remarks.title"), 3),
         *_remarks(source, job),
         Heading(words("check.title"), 3),
-        *_check(source, number),
+        *_check(source, job, number),
     )
 
 
@@ -435,13 +435,32 @@ def _remarks(source: Source, job: JobFacts) -> list[Block]:
     return [Paragraph(text) for text in texts] or [Paragraph(words("remarks.none"))]
 
 
-def _check(source: Source, number: str) -> list[Block]:
+_SIZES: Final = ("length", "width", "depth", "diameter", "mark_step")
+
+
+def _tanks(source: Source, job: JobFacts) -> Iterable[str]:
+    """The sizes of each tank in which marks were read, as its register has them."""
+    words = source.words
+    names = [load.tank for stop in job.stops for load in source.loads_by_stop.get(stop.ref, ())]
+    for name in dict.fromkeys(names):
+        entry = source.state.registers.find("tank", name) or {}
+        if answered(entry.get("shape")):
+            sizes = [value_text(source, "tank", "shape", entry["shape"])]
+            for key in _SIZES:
+                if answered(entry.get(key)):
+                    label = words.label("tank", key)
+                    sizes.append(f"{label[0].lower()}{label[1:]} {value_text(source, 'tank', key, entry[key])}")
+            yield words(f"check.tank.{source.unit}", tank=name, sizes=", ".join(sizes))
+
+
+def _check(source: Source, job: JobFacts, number: str) -> list[Block]:
     words = source.words
     name = str(source.state.business.get("name") or words("check.us"))
     return [
         Bullets(
             (
                 words("check.sums"),
+                *_tanks(source, job),
                 words("check.film"),
                 words("check.readings"),
                 words("check.page", business=name, command=SHOW_COMMAND, number=number or words("number.preview")),

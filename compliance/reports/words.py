@@ -92,6 +92,7 @@ class Words:
         for key, said in entries.items():
             if key.startswith("formula."):
                 text = re.sub(rf"(?<!\w){re.escape(key.removeprefix('formula.'))}(?!\w)", said, text)
+        text = re.sub(r"(?<=\d )in(?=[ )])", self.unit("in"), text)  # of a mark: '26.5 in'
         return text.replace(" - ", " − ")
 
     def unknown(self, kind: str) -> str:

@@ -42,7 +42,8 @@ class Span:
     """An interval while it is being worked out. works, draws and puts are its events by kind.
 
     after: the look that closes it, None while it is open or where the end of a run closes it. captured is None where
-    there was no work. own: the stops' own figures govern, so that there is nothing to divide.
+    there was no work. own: the stops' own figures govern, so that there is nothing to divide. mark: what was read of
+    the level before, '' where no look opened it.
     """
 
     tank: str
@@ -59,6 +60,7 @@ class Span:
     beside: tuple[Beside, ...] = ()
     unexplained: Figure = NOTHING
     own: bool = False
+    mark: str = ""
 
     def add(self, event: Work | Draw | Put) -> None:
         self.events.append(event)
@@ -122,7 +124,9 @@ class _Tank:
         self.solved: list[tuple[Draw | Put, Known]] = []
         self.told: Line | None = None
         seen = timeline.before.empties.get(tank)
-        self.span = Span(tank, NEVER_READ, BEGINNING) if seen is None else Span(tank, seen.level, seen.at)
+        self.span = (
+            Span(tank, NEVER_READ, BEGINNING) if seen is None else Span(tank, seen.level, seen.at, mark=_mark(seen))
+        )
 
     def add(self, event: Work | Draw | Put) -> None:
         if self.told is not None:
@@ -132,7 +136,7 @@ class _Tank:
     def look(self, look: Look) -> None:
         self._settle(look)
         self.span.after = look
-        self._close(look.level, look.at)
+        self._close(look.level, look.at, _mark(look))
 
     def run_ends(self, end: RunEnd) -> None:
         """A run with its own figures closes its interval, so that the night's account does not wait for the next."""
@@ -159,10 +163,10 @@ class _Tank:
         self._settle(None)
         self._close(_level_after(self.span), at)
 
-    def _close(self, level: Figure, at: Line) -> None:
+    def _close(self, level: Figure, at: Line, mark: str = "") -> None:
         self.span.level_after, self.span.closed, self.told = level, at, None
         self.done.append(self.span)
-        self.span = Span(self.span.tank, level, at)
+        self.span = Span(self.span.tank, level, at, mark=mark)
 
     def _settle(self, look: Look | None) -> None:
         """Find captured, and the one missing amount if the levels tell it."""
@@ -220,6 +224,11 @@ class _Tank:
         return self.timeline.end_of[record] if {work.part.at for work in works} == set(recovering) else None
 
 
+def _mark(look: Look) -> str:
+    """What was read, where a reader has to turn it into a volume; a volume that was read says so itself."""
+    return f" ({look.shows})" if look.how.formula and look.how.formula != look.shows else ""
+
+
 def _is_figure(figure: Figure) -> bool:
     return isinstance(figure, Volume) and figure.best is not None
 
@@ -238,7 +247,7 @@ def _by_levels(span: Span, look: Look) -> Known:
     figure = difference([look.level, *out], [span.before, *came])
     if isinstance(figure, Unknown):
         return Known(figure, How("levels", lines=(span.opened,)))
-    terms = f"{plain(look.level)} - {plain(span.before)}"
+    terms = f"{plain(look.level)}{_mark(look)} - {plain(span.before)}{span.mark}"
     terms += "".join(f" + {plain(f)}" for f in out) + "".join(f" - {plain(f)}" for f in came)
     lines = (span.opened, *(draw.at for draw in span.draws), *(put.at for put in span.puts), look.at)
     return Known(figure, How("levels", f"{terms} = {plain(figure)}", look.how.reader, look.how.at, lines))

@@ -114,7 +114,7 @@ def test_the_water_table_has_method_reader_and_plus_minus(one_stop: Bench) -> No
     assert [cell.text for cell in used] == ["437.0 ± 7.6 gal", "meter: 999,307 − 998,870 = 437 gal", "Marisol Vega"]
     assert (used[0].number, used[0].plus_minus) == ("437.00", "7.6")
     assert [cell.text for cell in captured] == [
-        "378.6 ± 6.0 gal", "tank levels: 378.57 − 0.00 = 378.57", "Dana Whitlock",
+        "378.6 ± 6.0 gal", "tank levels: 378.57 (26.5 in) − 0.00 (empty) = 378.57", "Dana Whitlock",
     ]  # fmt: skip
     assert rows["the same, by a second method"][0].text == "380 gal (stated, no ±)"
     assert rows["the same, by a second method"][1].text == "stated; agreement: cannot tell"
@@ -890,3 +890,14 @@ def test_the_film_of_a_book_in_litres_is_in_litres() -> None:
     night = {"id": "n", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "aboard",
              "line": [{"line": "stop", "site": "my yard", "area": "100 m2"}]}  # fmt: skip
     assert film(Bench([]).put(registers).put(night), OURS)[0] == "0 to 254 L"
+
+
+def test_a_reader_has_the_sizes_of_the_tank_whose_marks_were_read(one_stop: Bench) -> None:
+    """26.5 in × 66 in × 50 in ÷ 231 is what stands as captured."""
+    said = "\n".join(
+        one for block_ in proof(one_stop, ONE_STOP).blocks if isinstance(block_, Bullets) for one in block_.items
+    )
+    assert (
+        "Big Blue recovery: rectangle, inside length 66 in, inside width 50 in, inside depth 35 in, "
+        "smallest mark 0.5 in. 231 cubic inches are a gallon." in said.replace("\u00a0", " ")
+    )

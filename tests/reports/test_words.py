@@ -220,7 +220,7 @@ def test_in_a_closed_month_no_clause_says_that_something_is_still_to_come() -> N
 
 
 def test_a_formula_keeps_its_digits() -> None:
-    """A line to redo by hand has the same digits in both languages, and a minus that is one."""
+    """A line to redo by hand has the same digits in both languages, inches in words, and a minus that is one."""
     line = "from 26.0 in (245.35) to empty (0.00) = 245.35 - 0.00 gal"
     assert Words("en").formula(line) == "from 26.0 in (245.35) to empty (0.00) = 245.35 − 0.00 gal"
-    assert Words("es").formula(line) == "de 26.0 in (245.35) a vacío (0.00) = 245.35 − 0.00 gal"
+    assert Words("es").formula(line) == "de 26.0 pulg (245.35) a vacío (0.00) = 245.35 − 0.00 gal"

@@ -1,0 +1,41 @@
+"""What `balance` prints can be redone by hand."""
+
+from __future__ import annotations
+
+from compliance.cli import balances
+from tests.reports.making import Bench, book, sample
+
+
+def in_litres() -> Bench:
+    """A night in a book of litres whose registers say nothing of a tank."""
+    registers = {"business": {"name": "B", "unit": "L", "zone": "America/Denver"}, "rig": [{"name": "Big Blue"}]}
+    stop = {"line": "stop", "site": "yard", "area": "100 m2"}
+    night = {"id": "n", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "aboard"}
+    return book(registers, {**night, "used": "300 L", "recovered": "200 L", "line": [stop]})
+
+
+def test_a_captured_figure_has_the_marks_and_the_sizes_of_its_tank() -> None:
+    """26.5 in × 66 in × 50 in ÷ 231 = 378.57 gal: everything that goes into it is printed."""
+    bench = sample("case-01-one-stop")
+    (run,) = bench.night.runs.values()
+    said = "\n".join([*balances.of_run(run, "gal"), *balances.tanks_of(bench.state, bench.night.loads.values())])
+    assert "[levels: 378.57 (26.5 in) - 0.00 (empty) = 378.57]" in said
+    assert (
+        "tank Big Blue recovery: rectangle, capacity to the float 500 gal, inside length 66 in, inside width 50 in"
+        in said
+    )
+    assert f"{26.5 * 66 * 50 / 231:.2f}" == "378.57"
+
+
+def test_a_tank_without_a_register_says_so() -> None:
+    """Nothing is made up where the register is silent."""
+    bench = in_litres()
+    (said,) = balances.tanks_of(bench.state, bench.night.loads.values())
+    assert said.endswith(": no shape and no size on its register")
+
+
+def test_a_book_of_litres_prints_its_film_in_litres() -> None:
+    """100 m² × 2.54 mm = 254 L; a unit stands in one line alone where there are two in a book."""
+    (run,) = in_litres().night.runs.values()
+    said = "\n".join(balances.of_run(run, "L"))
+    assert "a film on the surface may hold 0.00 to 254.00 L (an assumption)" in said and "gal" not in said
