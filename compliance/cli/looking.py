@@ -1,14 +1,13 @@
-"""list, show, find, balance, query: reading the book."""
+"""list, find, balance, query: reading the book. `showing` shows one record."""
 
 from __future__ import annotations
 
-import json
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from compliance.cli.completing import run_names, run_or_job_names
-from compliance.cli.shell import Shell, reckoned, refused, whole
+from compliance.cli.completing import run_or_job_names
+from compliance.cli.shell import Shell, near_name, reckoned, refused, whole
 from compliance.cli.show import listing, listing_options, print_json
 from compliance.records.answer import NOT_APPLICABLE, NOT_YET
 
@@ -155,84 +154,6 @@ _LISTINGS = {
 }  # fmt: skip
 
 
-@click.command("show")
-@click.argument("name", shell_complete=run_names)
-@click.option("--json", "as_json", is_flag=True, help="As JSON.")
-@click.pass_obj
-def show_command(shell: Shell, name: str, as_json: bool) -> None:
-    """Show a run by its name, or any record by its id (six digits or more), with everything that changed it."""
-    with shell.open() as book:
-        state = whole(book)
-        run = state.run(name)
-        record = None
-        if run is None:
-            found = [r for r in book.records() if len(name) >= 6 and r.id.startswith(name)]
-            record = found[0] if len(found) == 1 else None
-    if run is not None:
-        print_json(_run_document(run, state)) if as_json else _print_run(run, state)
-    elif record is not None:
-        print_json(vars(record))
-    else:
-        raise refused(f"no run or record is called {name!r}", "NAME", _near(name, [r.ref for r in state.runs]))
-
-
-def _near(name: str, refs: list[str]) -> str:
-    from difflib import get_close_matches
-
-    near = get_close_matches(name, refs, 1)
-    return f"did you mean {near[0]}?" if near else "see `washwater list runs`"
-
-
-def _held_by(run: RunView, state: State) -> list[str]:
-    """The open inquiries that keep a run, one of its hand-ins or one of its changes on hold."""
-    from compliance.records.inquiries import holds
-
-    records = [one.record for one in run.handed_in_as] + [change.record for change in run.changes]
-    return [one.ref for one in holds(state.inquiries, records)]
-
-
-def _run_document(run: RunView, state: State) -> dict[str, Any]:
-    return {
-        "run": run.ref,
-        "record": run.record,
-        "handed_in": run.handed_in,
-        "received": run.received,
-        "cancelled": run.cancelled,
-        "on_hold": _held_by(run, state),
-        "fields": run.fields,
-        "lines": [{"n": line.n, "line": line.kind, **line.fields} for line in run.lines],
-        "changes": [vars(change) for change in run.changes],
-    }
-
-
-def _print_run(run: RunView, state: State) -> None:
-    from compliance.records.fields import GROUPS
-
-    click.echo(f"run {run.ref}   record {run.record[:12]}   handed in {run.handed_in}, received {run.received}")
-    if run.cancelled is not None:
-        click.echo(f"CANCELLED: {run.cancelled}")
-    if held := _held_by(run, state):
-        click.echo(f"ON HOLD for {', '.join(held)}: nothing of it may be destroyed until that is closed")
-    labels = {(group, row.name): row.en for group, rows in GROUPS.items() for row in rows}
-    for name, value in run.fields.items():
-        click.echo(f"  {labels.get(('run', name), name)}: {_plain(value)}")
-    for line in run.lines:
-        click.echo(f"  {line.n}. {line.kind}")
-        for name, value in line.fields.items():
-            click.echo(f"      {labels.get((line.kind, name), name)}: {_plain(value)}")
-    for change in run.changes:
-        where = ", ".join(part for part in (f"line {change.line}" if change.line else "", change.field) if part)
-        click.echo(f"  {change.kind} {change.received} by {change.who}: {where}")
-        was, now = ("nothing yet" if said is None else _plain(said) for said in (change.was, change.now))
-        click.echo(f"      said {was}, says {now}")
-        if change.reason or change.why:
-            click.echo(f"      {': '.join(part for part in (change.reason, change.why) if part)}")
-
-
-def _plain(value: Any) -> str:
-    return value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
-
-
 @click.command("find")
 @click.argument("words", nargs=-1, required=True)
 @listing_options
@@ -278,7 +199,7 @@ def balance_command(shell: Shell, name: str, as_json: bool, version: int | None)
         job = job_facts(state, night, name)
         if job is None:
             known = [run.ref for run in state.runs] + list(night.loads)
-            raise refused(f"no run, load or job is called {name!r}", "NAME", _near(name, known))
+            raise refused(f"no run, load or job is called {name!r}", "NAME", near_name(name, known))
         lines, loads = list(balances.of_job(job, state.unit)), job.loads
     lines += balances.tanks_of(state, (night.loads[one] for one in loads if one in night.loads))
     unit = "US gallons" if state.unit == "gal" else "litres"

@@ -36,7 +36,7 @@ COMMANDS: Final = {
     "registers": ("registering", "Show the registers."),
     "import": ("importing", "Look at an old spreadsheet row by row; with --commit, bring its rows in."),
     "list": ("looking", "List runs, jobs, loads, handovers or pages."),
-    "show": ("looking", "Show one record as it stands, with its changes."),
+    "show": ("showing", "Show one record as it stands, with its changes."),
     "find": ("looking", "Search everything that was typed."),
     "balance": ("looking", "Where the water of a run, job or load went, line by line."),
     "query": ("looking", "Ask the query tables with SQL of your own."),

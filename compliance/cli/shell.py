@@ -79,3 +79,11 @@ def reckoned(state: State) -> Night:
 def refused(what: str, where: str, next_step: str) -> ComplianceError:
     """One problem that stops the command."""
     return ComplianceError.one(what, where, next_step)
+
+
+def near_name(name: str, known: list[str]) -> str:
+    """The next step after a name that nothing has: the nearest one, or where the names are listed."""
+    from difflib import get_close_matches
+
+    near = get_close_matches(name, known, 1)
+    return f"did you mean {near[0]}?" if near else "see `washwater list runs`"

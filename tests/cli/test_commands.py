@@ -88,6 +88,38 @@ def test_a_correction_keeps_both_values(book: Desk) -> None:
     assert "keyed wrong: the card says 370" in shown
 
 
+def test_a_run_is_shown_in_words(book: Desk) -> None:
+    """Measures and drains as a person says them, in the order of the field table; nothing looks like code."""
+    book.case("01")
+    shown = book("show", "2026-09-01-big-blue").out
+    assert "Used (fresh water drawn): meter: Big Blue supply meter, start 998870, end 999307" in shown
+    assert "        1. Drain: dock drain; How it was protected: cover mat and berm; Put on: 2026-09-01T20:55" in shown
+    assert shown.index("  Rig: ") < shown.index("  Crew lead: ") < shown.index("  Used (fresh")
+    assert not set(shown) & set("{}[]\"")
+
+
+def test_a_figure_that_another_one_replaced_is_shown_beside_it(book: Desk, tmp_path: Path) -> None:
+    """40 in was given first, 30 in kept after a comparison was shown: both stand, in words and in JSON."""
+    night = tmp_path / "night.toml"
+    night.write_text(
+        'rig = "Big Blue"\nlead = "Marisol Vega"\ndate = "2026-09-02"\nwhere = "aboard"\nrecovered = "450 gal"\n'
+        'first = {"2/shows" = "40", "recovered" = "600", "3/recovered/after" = "36"}\n'
+        '[[line]]\nline = "reading"\nof = "Big Blue recovery"\nshows = "empty"\n'
+        '[[line]]\nline = "reading"\nof = "Big Blue recovery"\nshows = "30 in"\n'
+        '[[line]]\nline = "stop"\nsite = "Harbor deck"\n'
+        'recovered = {method = "mark", tank = "Big Blue recovery", before = "30 in", after = "31 in"}\n'
+    )
+    assert book("log", "--from", night).code == 0
+    lines = book("show", "2026-09-02-big-blue").out.splitlines()
+    at = lines.index("      It shows: 30 in")
+    assert lines[at + 1] == "        given first: 40, before a comparison was shown"
+    at = lines.index("  Recovered: 450 gal")
+    assert lines[at + 1] == "    given first: 600, before a comparison was shown"
+    assert "        given first (after): 36, before a comparison was shown" in lines
+    assert sum("given first" in line for line in lines) == 3
+    assert book("show", "2026-09-02-big-blue", "--json").json["first"]["2/shows"] == "40"
+
+
 def test_complete_fills_only_what_is_not_recorded_yet(book: Desk) -> None:
     """What was answered before is refused, and the way to correct it is named."""
     book.case("22")
