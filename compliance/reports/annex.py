@@ -10,6 +10,7 @@ from datetime import date
 from typing import Final
 
 from compliance.intake.photos import photos_for
+from compliance.records.answer import NOT_YET
 from compliance.records.fields import GROUPS, MOMENT, SEEN_ENTERING, WELCOME
 from compliance.records.kinds import COMPLETE, KEYED_WRONG, READ_WRONG
 from compliance.records.quantity import stored
@@ -27,6 +28,8 @@ SHOW_COMMAND: Final = "washwater verify --page FILE"
 """What the contractor runs to say whether a file is a page of its book."""
 OF_HANDOVER: Final = ("where", "ticket")
 """Fields of a run as a whole that speak of its one handover."""
+EXCEPT: Final = "except"
+"""The drains were as planned, except at stops that say so themselves."""
 MOST_PHOTOS: Final = 24
 """Photos printed on one proof; the others are listed with their hashes."""
 
@@ -135,7 +138,35 @@ def _drains(source: Source, job: JobFacts) -> list[Block]:
     widths = {"name": 5, "method": 5, "on": 3, "off": 3, "seen": 4, "public": 3, "photo": 4}
     columns = [_field(source, "drain", name, width) for name, width in widths.items()]
     table = _listed(source, job, "drain_list", columns)
-    return [*_answers(source, job, "drains", _choice(source, "stop", "drains")), *table]
+    return [*_answers(source, job, "drains", _drains_at(source)), *table]
+
+
+def _drains_at(source: Source) -> Callable[[StopFacts], str]:
+    """What holds at a stop; 'except' alone would say that something was different, and neither what nor where."""
+    words = source.words
+
+    def answer(stop: StopFacts) -> str:
+        own = source.own_value(stop, "drains")
+        value = source.stop_value(stop, "drains")
+        remark = next((line.get("remark") for line in source.stop_lines(stop) if answered(line.get("remark"))), "")
+        if value != EXCEPT:
+            return value_text(source, "stop", "drains", value)
+        if source.stop_items(stop, "drain_list"):
+            return words("drains.except.listed")
+        if own == EXCEPT and remark:
+            return words("drains.except.remark", remark=remark)
+        if own == EXCEPT or not _excepted_elsewhere(source, stop):
+            key = "drains.except.unsaid" if own == EXCEPT else "drains.except.nowhere"
+            return words(key, answer=words.unknown(NOT_YET))
+        return words("drains.except.elsewhere")
+
+    return answer
+
+
+def _excepted_elsewhere(source: Source, stop: StopFacts) -> bool:
+    """Whether the exception of a night is told at another of its stops."""
+    others = [one for one in source.stops.values() if one.run == stop.run and one.ref != stop.ref]
+    return any(source.own_value(one, "drains") == EXCEPT or source.stop_items(one, "drain_list") for one in others)
 
 
 def _agents(source: Source, job: JobFacts) -> list[Block]:

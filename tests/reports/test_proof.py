@@ -901,3 +901,36 @@ def test_a_reader_has_the_sizes_of_the_tank_whose_marks_were_read(one_stop: Benc
         "Big Blue recovery: rectangle, inside length 66 in, inside width 50 in, inside depth 35 in, "
         "smallest mark 0.5 in. 231 cubic inches are a gallon." in said.replace("\u00a0", " ")
     )
+
+
+def drains(bench: Bench, job: str) -> str:
+    """The sentence under 'Storm drains'."""
+    said = [one.text for one in proof(bench, job).blocks if isinstance(one, Paragraph)]
+    return next(one for one in said if one.startswith("Drains: "))
+
+
+def test_the_drains_say_what_holds_at_this_stop(september: Bench) -> None:
+    """'Except' is an answer of the whole night; a page of one stop says whether the exception was there."""
+    assert (
+        drains(september, "2026-09-21-big-blue.s1") == "Drains: not as planned at this stop; each drain is listed here."
+    )
+    assert drains(september, "2026-09-21-big-blue.s2") == (
+        "Drains: as planned at this stop; the exception that night was at another."
+    )
+
+
+@pytest.mark.parametrize(
+    ("stop", "said"),
+    [
+        ({}, "as planned with an exception; at which stop: not recorded yet"),
+        ({"drains": "except"}, "not as planned at this stop; what was different: not recorded yet"),
+        ({"drains": "except", "remark": "the north mat was short"},
+         "not as planned at this stop: the north mat was short"),
+        ({"drains": "none there"}, "none there"),
+    ],
+)  # fmt: skip
+def test_an_exception_without_a_stop_or_without_a_word_says_what_is_missing(stop: Mapping[str, str], said: str) -> None:
+    """Nothing is called as planned that might have been the exception."""
+    night = {"id": "n", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "aboard",
+             "drains": "except", "line": [{"line": "stop", "site": "my yard", **stop}]}  # fmt: skip
+    assert drains(Bench([]).put(REGISTERS).put(night), OURS) == f"Drains: {said}."
