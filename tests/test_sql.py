@@ -18,6 +18,7 @@ FIXED = {
     ("book/schema.py", "value"): "a number of the constant CONNECTION",
     ("book/schema.py", "sql"): "a statement of the constant SCHEMA",
     ("book/derived.py", "sql"): "the owner's own question, on a connection that cannot write",
+    ("book/export.py", "_select(table)"): "names of the constants TABLES and WORDS, quoted",
     ("book/derived_index.py", "sql"): "a statement of the constant _SCHEMA",
     ("book/derived_index.py", "kind"): "'table' or 'index', as SQLite itself says of the derived file",
     ("book/derived_index.py", "name"): "a name of the derived file's own schema, quoted",

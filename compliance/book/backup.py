@@ -46,7 +46,7 @@ def backup(folder: Path, to: Path, *, now: str, named_files: Iterable[tuple[str,
     the records do not hold together; the copy then stays for comparison, but is not a backup.
     """
     with Book.open(folder) as book:
-        _require_empty(to)
+        files.require_empty(to)
         kept, spoilt = _copy(book, to)
     report = verify(to, deep=True, named_files=[(MANIFEST, sha) for sha in kept])
     report.require_sound()
@@ -83,7 +83,7 @@ def restore(source: Path, to: Path) -> Report:
     the backup is no longer what was made, and then nothing is written.
     """
     made = read(source)
-    _require_empty(to)
+    files.require_empty(to)
     named = [(MANIFEST, sha) for sha in made.files]
     verify(source, deep=True, kept_head=made.head, named_files=named).require_sound()
     if files.hash_of(schema.path_of(source)) != made.sha256:
@@ -114,16 +114,3 @@ def _copy(book: Book, to: Path) -> tuple[list[str], list[str]]:
         (kept if files.copy(book.folder, name, to) else spoilt).append(name)
     files.move_whole(part, schema.path_of(to))
     return kept, spoilt
-
-
-def _require_empty(to: Path) -> None:
-    try:
-        used = to.exists() and (not to.is_dir() or any(to.iterdir()))
-    except OSError as error:
-        raise files.explain(error, to) from error
-    if used:
-        raise ComplianceError.one(
-            "The place for the copy is in use",
-            str(to),
-            "Name a new or an empty folder; nothing was overwritten.",
-        )

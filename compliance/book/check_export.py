@@ -36,6 +36,9 @@ SOUND, UNREADABLE, DAMAGED = 0, 2, 3
 MISSING = "missing file"
 """The kind of fault that says only that a file which a record names is not here; the records are whole all the same."""
 
+NAMING = ("attach", "old row", "issue", "inquiry step")
+"""Kinds of record that name files."""
+
 _TEXT = rb"[ !#-\[\]-~]*"  # plain ASCII without quote and backslash: a header holds nothing else
 _LINE = re.compile(
     rb'\{"header":(?P<header>\{"device_time":"(?P<device_time>%b)","event_time":"(?P<event_time>%b)",'
@@ -126,13 +129,17 @@ def _line(match: re.Match[bytes]) -> Line:
 
 
 def files_named(kind: str, payload: Any) -> list[str]:
-    """The SHA-256 of every file that a record names: attachments and their copies, old spreadsheets, issued pages."""
+    """The SHA-256 of every file that a record names: attachments and their copies, issued pages, what
+    was sent in answer to an inquiry, old spreadsheets and how they were read.
+    """
     named: list[Any] = []
     if kind in ("attach", "old row"):
         copy = payload.get("copy")
-        named = [payload.get("sha256"), copy.get("sha256") if isinstance(copy, dict) else None]
+        named = [payload.get("sha256"), payload.get("mapping"), copy.get("sha256") if isinstance(copy, dict) else None]
     elif kind == "issue" and isinstance(payload.get("files"), dict):
         named = list(payload["files"].values())
+    elif kind == "inquiry step" and isinstance(payload.get("files"), list):
+        named = [one.get("sha256") for one in payload["files"] if isinstance(one, dict)]
     return [sha for sha in named if isinstance(sha, str) and _SHA.fullmatch(sha)]
 
 
@@ -222,7 +229,7 @@ def _check_records(path: Path, found: Found, kept: str, say: Callable[[str], Non
         tree.add(leaf)
         if tree.size == kept_size:
             kept_root = tree.root()
-        for sha in _named_by(line):
+        for sha in named_by(line):
             named.setdefault(sha, line.id)
     found.size, found.root = tree.size, tree.root()
     for kind, numbers in bad.items():
@@ -241,8 +248,9 @@ _SAID = {
 }
 
 
-def _named_by(line: Line) -> list[str]:
-    if line.kind not in ("attach", "old row", "issue"):
+def named_by(line: Line) -> list[str]:
+    """The files that a line names; none when it cannot be read."""
+    if line.kind not in NAMING:
         return []
     try:
         return files_named(line.kind, json.loads(line.payload))
@@ -274,9 +282,7 @@ def _check_head(path: Path, found: Found) -> None:
     said = path.read_bytes()
     if said != found.code.encode() + b"\n":
         shown = said[:120].decode("ascii", "replace").strip()
-        found.faults.append(
-            Fault("head", f"The records have the record code {found.code}, but {HEAD} says {ascii(shown)}.")
-        )
+        found.faults.append(Fault("head", f"The records have the record code {found.code}, but {HEAD} says {shown!a}."))
 
 
 def _contents(path: Path, found: Found) -> dict[str, Any]:
@@ -297,14 +303,12 @@ def _check_files(
 ) -> None:
     """Hash every file that a record names."""
     told = contents.get("not_here")
-    said = (
-        {one.get("sha256"): one.get("why") for one in told if isinstance(one, dict)} if isinstance(told, list) else {}
-    )
+    said = told if isinstance(told, dict) else {}
     for number, (sha, record) in enumerate(sorted(named.items()), 1):
         say(f"hashing files, {number:,} of {len(named):,}")
         path = folder / FILES / sha
         if not path.is_file():
-            why = f"; the export says so itself: {ascii(said[sha])}" if sha in said else ", and nothing says why"
+            why = f"; the export says so itself: {said[sha]!a}" if sha in said else ", and nothing says why"
             found.faults.append(Fault(MISSING, f"{FILES}/{sha}, which record {record} names, is not here{why}."))
         elif hash_of(path) != sha:
             found.faults.append(
@@ -365,11 +369,11 @@ def report(found: Found) -> str:
     """What was found, in plain words; ASCII only, so that every terminal can show it."""
     words: list[str] = []
     if found.faults:
-        words.append(f"DAMAGED: {len(found.faults)} kinds of damage or missing files. What is wrong:")
+        words.append("DAMAGED. What is wrong:")
         words += [f"  - {fault.text}" for fault in found.faults]
         words.append(
-            "What to do: ask for the export again, and compare. Everything that is not named here was read; as long as\n"
-            "the records do not agree with a record code from elsewhere, do not rely on any of them."
+            "What to do: ask for the export again, and compare. What is not named here was read and is as its hash\n"
+            "says, but do not rely on any record before the whole agrees with a record code from elsewhere."
             if any(fault.kind != MISSING for fault in found.faults)
             else "The records themselves are whole. What to do: ask for the missing files."
         )

@@ -75,7 +75,7 @@ def write_whole(target: Path, data: bytes) -> None:
     """
     part = _part(target.parent)
     try:
-        _write(part, [data])
+        write_new(part, [data])
         part.replace(target)
         sync_folder(target.parent)
     except OSError as error:
@@ -106,6 +106,20 @@ def make_folder(folder: Path) -> None:
             sync_folder(folder.absolute().parent)
     except OSError as error:
         raise explain(error, folder) from error
+
+
+def require_empty(folder: Path) -> None:
+    """Raise ComplianceError unless the folder is new or empty."""
+    try:
+        used = folder.exists() and (not folder.is_dir() or any(folder.iterdir()))
+    except OSError as error:
+        raise explain(error, folder) from error
+    if used:
+        raise ComplianceError.one(
+            "The place for the copy is in use",
+            str(folder),
+            "Name a new or an empty folder; nothing was overwritten.",
+        )
 
 
 def sync_folder(folder: Path) -> None:
@@ -166,7 +180,7 @@ def _keep(folder: Path, pieces: Iterable[bytes], only: str | None) -> str:
     make_folder(place)
     part = _part(place)
     try:
-        digest = _write(part, pieces)
+        digest = write_new(part, pieces)
         target = place / digest
         if only in (None, digest) and not (target.is_file() and hash_of(target) == digest):
             part.replace(target)
@@ -183,7 +197,11 @@ def _part(folder: Path) -> Path:
     return folder / f".part-{secrets.token_hex(8)}"
 
 
-def _write(path: Path, pieces: Iterable[bytes]) -> str:
+def write_new(path: Path, pieces: Iterable[bytes]) -> str:
+    """Write a file that is not there yet, piece by piece; it is on the disk when its SHA-256 (hex) is returned.
+
+    Raises OSError: the caller knows which name means something to the reader.
+    """
     hasher = sha256()
     with path.open("xb") as file:
         for piece in pieces:

@@ -51,8 +51,21 @@ class Book:
         ComplianceError when there is a book already, or anything else by its name. A crash leaves either no book
         or a whole one.
         """
-        path = schema.path_of(folder)
         prepared = prepare([first], now, None if salt is None else [salt])
+        return cls._begin(folder, [(prepared, now)])
+
+    @classmethod
+    def refill(cls, folder: Path, kept: Iterable[tuple[Entry, str, bytes]]) -> Book:
+        """Make a book again from all its records: each with its time of receipt and its own salt, in one transaction.
+
+        Its root is the old one when they are the old records; that is for the caller to compare. Raises ComplianceError
+        as `create` and `append` do; there is then no book.
+        """
+        return cls._begin(folder, ((prepare([entry], receipt, [salt]), receipt) for entry, receipt, salt in kept))
+
+    @classmethod
+    def _begin(cls, folder: Path, batches: Iterable[tuple[list[tuple[Entry, bytes]], str]]) -> Book:
+        path = schema.path_of(folder)
         files.make_folder(folder)
         db = schema.connect(path, create=True)
         try:
@@ -63,7 +76,8 @@ class Book:
                     _refuse_occupied(db, path)  # another program may have been quicker
                     schema.build(db)
                     book = cls(folder, db)
-                    book._append(prepared, now)
+                    for prepared, receipt_time in batches:
+                        book._append(prepared, receipt_time)
             files.sync_folder(folder)
             files.sync_folder(folder.absolute().parent)
         except BaseException:
@@ -124,6 +138,20 @@ class Book:
             if len(rows) < _PAGE:
                 return
             after = rows[-1][0]
+
+    def stored(self, size: int) -> Iterator[tuple[bytes, bytes, bytes]]:
+        """Header, leaf hash and payload of the first `size` records: the bytes as they are stored and were hashed."""
+        after = 0
+        while after < size:
+            with plainly(self.path):
+                rows = self._db.execute(
+                    f"SELECT {schema.COLUMNS} FROM records WHERE seq > ? AND seq <= ? ORDER BY seq LIMIT {_PAGE}",
+                    (after, size),
+                ).fetchall()
+            for seq, id, kind, version, event, device, receipt, payload_hash, leaf_hash, payload in rows:
+                words = (id.encode(), kind.encode(), version, event.encode(), device.encode(), receipt.encode())
+                yield header(seq, *words, payload_hash), leaf_hash, payload
+            after += _PAGE
 
     def record(self, id: str) -> Record:
         """The record with this id. Raises ComplianceError when the book has none."""

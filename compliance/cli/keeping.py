@@ -159,10 +159,19 @@ def _remember(shell: Shell, made: Backup) -> None:
 @click.argument("to", type=click.Path(path_type=Path))
 @click.pass_obj
 def restore_command(shell: Shell, backup: Path, to: Path) -> int:
-    """Bring the BACKUP back into the empty or new folder TO, and verify what was brought back."""
-    from compliance.book.backup import restore
+    """Bring the BACKUP back into the empty or new folder TO, and verify what was brought back.
 
-    report = restore(backup, to)
+    An export made by `washwater export` will do as well: the book has the same records and the same record code.
+    """
+    from compliance.book import rebuild
+    from compliance.book.backup import restore
+    from compliance.cli.progress import Progress
+
+    if rebuild.is_export(backup):
+        with Progress() as progress:
+            report = rebuild.rebuild(backup, to, say=progress.say)
+    else:
+        report = restore(backup, to)
     for damage in report.damage:
         click.echo(f"{damage}\n", err=True)
     if report.sound:

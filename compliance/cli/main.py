@@ -50,7 +50,8 @@ COMMANDS: Final = {
     "pages": ("paging", "List the issued pages, and those whose figures are others now."),
     "verify": ("keeping", "Say whether the book, or a page of it, is what was written."),
     "backup": ("keeping", "Copy the book while it is in use, and verify the copy."),
-    "restore": ("keeping", "Bring a backup back into an empty folder."),
+    "restore": ("keeping", "Bring a backup or an export back into an empty folder."),
+    "export": ("exporting", "Write everything the book holds into a folder that a stranger can read and check."),
     "completion": ("completing", "Print the script for completing behind TAB."),
 }
 """Command -> its module and its one line of help; the order is that of a working life."""
