@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from decimal import Decimal
 
 from compliance.water.compare import Agreement, agreement
 from compliance.water.results import Beside, How, Known, Line
@@ -35,6 +36,11 @@ BEGINNING = Line("", "")
 
 NEVER_READ = Unknown("the tank's level before its first record is not recorded", "not recorded yet")
 BELOW_EMPTY = Unknown("more is said to have left the tank than was in it", "not known")
+
+_ROUNDED = Decimal("0.05")
+"""How far sums of figures kept in hundredths may lie apart, in units of the book."""
+_NOTHING_LEFT = Decimal("1e-9")
+"""What arithmetic in 34 digits may leave of a doubt that cancels, as a part of it."""
 
 
 @dataclass(slots=True)
@@ -183,7 +189,7 @@ class _Tank:
             return
         span.captured = known[0]
         span.own = known[0].how.method == "sum"
-        span.beside = tuple(beside(known[0], other) for other in (*known[1:], *self._also()))
+        span.beside = second_methods(known[0], (*known[1:], *self._also()))
         if look is not None:
             self._solve(known[0].figure, look)
 
@@ -305,6 +311,26 @@ def beside(governs: Known, other: Known) -> Beside:
         return Beside(other, None)
     found = agreement(other.figure, governs.figure)
     return Beside(other, str(CONTEXT.quantize(found.e_n, HUNDREDTH)) if isinstance(found, Agreement) else None)
+
+
+def second_methods(governs: Known, ways: Iterable[Known]) -> tuple[Beside, ...]:
+    """The second methods among some ways of knowing one thing; one that rests on the same readings is none."""
+    return tuple(beside(governs, way) for way in ways if not _same_readings(governs, way))
+
+
+def _same_readings(one: Known, other: Known) -> bool:
+    """Whether two figures come from the same looks at the same instruments.
+
+    Every source of doubt is then in both and nothing of it is left between them, save that each is kept in hundredths.
+    Words for an amount (`declared`) have no looks; that two are alike says nothing of where they come from.
+    """
+    a, b = one.figure, other.figure
+    if isinstance(a, Unknown) or isinstance(b, Unknown) or a.unstated != b.unstated:
+        return False
+    read = bool(a.parts) or one.how.method == other.how.method == "meter"
+    between = a - b
+    alike = between.best is not None and between.best.copy_abs() <= _ROUNDED
+    return read and alike and between.u <= CONTEXT.multiply(a.u, _NOTHING_LEFT)
 
 
 def sum_of(known: Iterable[Known]) -> Known:

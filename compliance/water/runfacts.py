@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from compliance.records.answer import NOT_YET
 from compliance.records.state import RunView
 from compliance.water.film import film_range
-from compliance.water.intervals import beside, plain, sum_of
+from compliance.water.intervals import plain, second_methods, sum_of
 from compliance.water.ratio import NoRatio
 from compliance.water.results import UNNAMED, BalanceLine, Beside, How, Known, Line, RunFacts, StopFacts
 from compliance.water.rig import RAIN_UNKNOWN, RigWater, ratio, rest
@@ -82,7 +82,7 @@ def _captured(rig: RigWater, run: RunView, told: Mapping[str, StopFacts]) -> tup
         return (end if silent or isinstance(end.figure, Volume) else known), ()
     if isinstance(end.figure, Unknown) or end.how == known.how or any(b.known == end for b in shown):
         return known, shown
-    return known, (*shown, beside(known, end))
+    return known, (*shown, *second_methods(known, (end,)))
 
 
 def _balance(

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from compliance.records.answer import NOT_YET, without_value
-from compliance.water.intervals import beside, sum_of
+from compliance.water.intervals import second_methods, sum_of
 from compliance.water.results import Basis, Beside, How, Known, Line, StopFacts
 from compliance.water.rig import RAIN_UNKNOWN, Place, RigWater, rest
 from compliance.water.timeline import Stop
@@ -79,7 +79,7 @@ def _not_explained(
 def _also(stop: Stop, known: Known, name: str) -> tuple[Beside, ...]:
     """The stop's own second method; a continued stop has none for the whole of it."""
     also = getattr(stop.parts[0], name) if len(stop.parts) == 1 else None
-    return () if also is None else (beside(known, also),)
+    return () if also is None else second_methods(known, (also,))
 
 
 def _register(rig: RigWater, stop: Stop, what: str) -> Mapping[str, Any]:

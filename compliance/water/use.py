@@ -15,7 +15,7 @@ from typing import Any
 
 from compliance.records.answer import NOT_APPLICABLE
 from compliance.records.state import LineView, RunView
-from compliance.water.intervals import beside, plain, sum_of
+from compliance.water.intervals import plain, second_methods, sum_of
 from compliance.water.lines import supply_readings
 from compliance.water.methods import Gauges, Who
 from compliance.water.results import Basis, Beside, How, Known, Line
@@ -246,8 +246,7 @@ class _Run:
             ways.append(self._said("used_also"))
         known = [way for way in ways if isinstance(way.figure, Volume)]
         if known:
-            others = tuple(beside(known[0], other) for other in known[1:])
-            self.found.by_run[self.run.record] = (known[0], others)
+            self.found.by_run[self.run.record] = (known[0], second_methods(known[0], known[1:]))
             self.found.let_go[self.run.record] = gone
             return
         unknown = [self.whole.figure, *(k.figure for k in self.each if isinstance(k.figure, Unknown))]

@@ -9,7 +9,7 @@ from typing import Any
 from compliance.records.state import State
 from compliance.water.fold import calculate
 from compliance.water.results import Night, RunFacts, StopFacts
-from compliance.water.volume import Figure, Unknown, Volume
+from compliance.water.volume import Figure, Unknown, Volume, total_of
 from tests.reports.making import Bench, book
 
 REGISTERS: Mapping[str, Any] = {
@@ -335,3 +335,59 @@ def test_a_stop_that_stands_in_both_halves_has_no_half_of_its_own() -> None:
         {"used": span("1200", "1300"), "line": [same, stop(n=2, area="2000 ft2")]},
     )
     assert [(used(one), one.used_basis) for one in run.stops] == [(100, "area"), (200, "area")]
+
+
+COARSE: Mapping[str, Any] = {
+    **REGISTERS,
+    "instrument": [
+        {"name": "supply", "rig": "Big Blue", "kind": "meter", "measures": "supply", "unit": "gal", "step": "200",
+         "accuracy": "0.5 %"},
+    ],
+}  # fmt: skip
+
+
+def supply(start: str, end: str) -> dict[str, str]:
+    return {"method": "meter", "meter": "supply", "start": start, "end": end}
+
+
+def test_the_end_of_one_night_and_the_start_of_the_next_are_two_looks() -> None:
+    """0 to 5,000 to 10,000 in steps of 200, 0.5 %: 2 × √((50 ÷ √3)² + 4 × (100 ÷ √3)²) = 238.0 (docs/methods.md).
+
+    With one look for the 5,000 it would be 2 × √((50 ÷ √3)² + 2 × (100 ÷ √3)²) = 173.2.
+    """
+    two = [
+        {"id": day, **START, "date": f"2026-09-0{day}", "used": supply(start, end), "line": [stop()]}
+        for day, start, end in (("1", "0", "5000"), ("2", "5000", "10000"))
+    ]
+    found = calculate(book(COARSE, *two).state)
+    total = total_of(run.used.figure for run in found.runs.values())
+    assert isinstance(total, Volume) and total.best == 10000
+    assert round(total.expanded() or 0, 1) == Decimal("238.0")
+
+
+def test_the_same_readings_are_no_second_method() -> None:
+    """1,000 to 1,120 to 1,300 between the lines, 1,000 to 1,300 on the run: one meter, one pair of looks, 300 once."""
+    between = (meter("1000"), stop(), meter("1120"), stop(n=2), meter("1300"))
+    _, _, run = facts(night(*between, used=supply("1000", "1300")))
+    assert (used(run), run.used_beside) == (300, ())
+
+
+def test_stops_that_were_read_one_after_the_other_are_no_second_method() -> None:
+    """120 and 180 are the two halves of the run's 300: the look at 1,120 ends one and begins the other."""
+    halves = (stop(used=supply("1000", "1120")), stop(n=2, used=supply("1120", "1300")))
+    _, _, run = facts(night(*halves, used=supply("1000", "1300")))
+    assert (used(run), run.used_beside) == (300, ())
+
+
+def test_another_look_at_the_same_meter_is_a_second_reading() -> None:
+    """1,310 at the hand-in is not the 1,300 of the last line: 310 governs, 300 stands beside it."""
+    between = (meter("1000"), stop(), meter("1300"))
+    _, _, run = facts(night(*between, used=supply("1000", "1310")))
+    assert used(run) == 310
+    assert [one.known.figure.best for one in run.used_beside if isinstance(one.known.figure, Volume)] == [300]
+
+
+def test_two_words_for_one_amount_are_two_words() -> None:
+    """300 said of the run and 300 said beside it: nothing was read, so nothing shows that it was read once."""
+    _, _, run = facts(night(stop(), used="300 gal", used_also="300 gal"))
+    assert [one.known.figure.best for one in run.used_beside if isinstance(one.known.figure, Volume)] == [300]
