@@ -11,7 +11,10 @@ from compliance.cli.show import listing, listing_options
 from compliance.cli.writing import answer, write
 from compliance.records.fields import GROUPS, REGISTERS
 
+BUSINESS = "business"
+"""The facts of the business: shown and changed like a register of one entry, which nobody adds to."""
 _WHAT = click.Choice(REGISTERS)
+_WHAT_IS_THERE = click.Choice((BUSINESS, *REGISTERS))
 
 
 def _fields(pairs: tuple[str, ...], what: str) -> dict[str, str]:
@@ -20,8 +23,7 @@ def _fields(pairs: tuple[str, ...], what: str) -> dict[str, str]:
     for pair in pairs:
         name, sign, value = pair.partition("=")
         if not sign:
-            known = ", ".join(row.name for row in GROUPS[what])
-            raise refused(f"{pair!r} is not FIELD=VALUE", "the command line", f"fields of a {what}: {known}")
+            raise refused(f"{pair!r} is not FIELD=VALUE", "the command line", f"fields of a {what}: {_known(what)}")
         found[name.strip()] = value.strip()
     return found
 
@@ -61,14 +63,39 @@ def add_command(shell: Shell, what: str, name: str, fields: tuple[str, ...], who
 
 
 @click.command("edit")
-@click.argument("what", type=_WHAT)
+@click.argument("what", type=_WHAT_IS_THERE)
 @click.argument("name")
-@click.argument("fields", nargs=-1, required=True, metavar="FIELD=VALUE...")
+@click.argument("fields", nargs=-1, metavar="FIELD=VALUE...")
 @click.option("--who", help="Who changes it.")
 @click.pass_obj
 def edit_command(shell: Shell, what: str, name: str, fields: tuple[str, ...], who: str | None) -> None:
-    """Change fields of NAME in the register WHAT. Pages that went out stay as they are."""
+    """Change fields of NAME in the register WHAT. Pages that went out stay as they are.
+
+    The business has no NAME, like: edit business phone=555-0142
+    """
+    if what == BUSINESS:
+        _business(shell, (name, *fields), who)
+        return
+    if not fields:
+        raise refused(f"it is not said what changes of {what} {name!r}", "FIELD=VALUE", f"fields: {_known(what)}")
     _register(shell, what, name, fields, who, new=False)
+
+
+def _business(shell: Shell, pairs: tuple[str, ...], who: str | None) -> None:
+    from compliance.intake.handin import hand_in
+    from compliance.intake.validate import check_business
+
+    raw = _fields(pairs, BUSINESS)
+    with shell.open() as book:
+        state = whole(book)
+        where = "the command line"
+        checked = check_business(raw, state=state, where=where, now=shell.now(), who=who or "")
+        done = hand_in(book, checked, state=state, now=shell.stamp(), token=shell.token)
+    answer(checked.cautions, checked.notes, done.lines, done.record.id if done.record else "", done.ref, False)
+
+
+def _known(what: str) -> str:
+    return ", ".join(row.name for row in GROUPS[what])
 
 
 @click.command("same-as")
@@ -84,18 +111,20 @@ def same_as_command(shell: Shell, what: str, name: str, same: str, who: str | No
 
 
 @click.command("registers")
-@click.argument("what", type=_WHAT, required=False)
+@click.argument("what", type=_WHAT_IS_THERE, required=False)
 @listing_options
 @click.pass_obj
 def registers_command(shell: Shell, what: str | None, form: str | None) -> None:
-    """Show the registers, or the one register WHAT."""
+    """Show the business and the registers, or the one register WHAT."""
     with shell.open() as book:
         state = whole(book)
     rows = [
-        (register, entry["name"], "; ".join(f"{k}={v}" for k, v in entry.items() if k != "name"))
-        for register in ([what] if what else REGISTERS)
-        for entry in state.registers.all(register)
+        (register, entry["name"], {name: value for name, value in entry.items() if name != "name"})
+        for register in ([what] if what else (BUSINESS, *REGISTERS))
+        for entry in ([state.business] if register == BUSINESS else state.registers.all(register))
     ]
+    in_words = [(what, name, "; ".join(f"{key}={value}" for key, value in said.items())) for what, name, said in rows]
+    shown = rows if form == "json" else in_words
     listing(
-        ("register", "name", "fields"), rows, form, none="Nothing is on the registers yet; `washwater add` does it."
+        ("register", "name", "fields"), shown, form, none="Nothing is on the registers yet; `washwater add` does it."
     )

@@ -16,17 +16,12 @@ from compliance.records import kinds
 from compliance.records.answer import WRITTEN
 from compliance.records.fields import GROUPS, REF, REGISTERS
 from compliance.records.problem import Problem
-from compliance.records.quantity import stored
 from compliance.records.state import Fields, Registers, State, folded
 
 BUSINESS: Final = "business"
 SAME_AS: Final = "same_as"
 MOST_ENTRIES: Final = 10_000
 """Entries of one register in one file."""
-_SIZES: Final = frozenset({
-    "capacity", "length", "width", "depth", "diameter", "mark_step", "step", "rolls_over_at", "rate", "size",
-})  # fmt: skip
-"""Fields of tanks and instruments of which 0 can only be a slip: it would be divided by, or hold every night up."""
 _KEYS: Final = (BUSINESS, *REGISTERS, SAME_AS)
 
 
@@ -151,7 +146,7 @@ def _entry(
 
 
 def _can_be_meant(what: str, whole: Fields, new: Fields, here: str, work: Bench) -> None:
-    """Problems of figures and days that no tank, meter or permission can have; a note for a name on no register.
+    """A problem of days that no permission can have; a note for a name that is on no register.
 
     whole: the entry as it would stand; new: what is said of it now.
     """
@@ -159,9 +154,6 @@ def _can_be_meant(what: str, whole: Fields, new: Fields, here: str, work: Bench)
         value = new.get(row.name)
         if value is None or value in WRITTEN:
             continue
-        if row.name in _SIZES and stored(value).high == 0:
-            step = "give its size; leave it out where it is not known"
-            work.problem(f"{value} is no size", f"{here}, {row.en} ({row.name})", step)
         unknown = row.type == REF and work.registers.find(row.of, value) is None
         if unknown and not any(repr(value) in note for note in work.notes):  # a near name is told already
             work.notes.append(f"{here}: {value!r} is on the register of no {row.of} yet")

@@ -36,6 +36,11 @@ INSTRUMENT_KEYS: Final = {
 }  # fmt: skip
 """The register on which each name within a measure stands."""
 
+_SIZES: Final = frozenset(
+    {("tank", name) for name in ("capacity", "length", "width", "depth", "diameter", "mark_step")}
+    | {("instrument", name) for name in ("step", "rolls_over_at", "rate", "size")}
+)
+"""Fields of which 0 can only be a slip: a figure would be divided by it, or every level be above it."""
 _ONE_LINE = frozenset((
     "name", "plate", "phone", "operator", "given_by", "contact", "role", "signer", "signer_role", "crew", "ticket",
     "number", "card", "received_by", "method", "surface", "connection", "ph_method", "photo", "source", "position",
@@ -229,7 +234,10 @@ def _quantity(group: str, row: Field, raw: Any, here: str, bench: Bench, beside:
         return _register_or_level(text.strip(), here, bench, beside)
     if group == "instrument" and row.unit == "count":
         text = _without_own_unit(text, beside)
-    return sized(parse(text.strip(), unit=unit, where=here), here)
+    found = sized(parse(text.strip(), unit=unit, where=here), here)
+    if (group, row.name) in _SIZES and isinstance(found, str) and read_quantity(found).high == 0:
+        return Problem(f"{found} is no size", here, "give its size; leave it out where it is not known")
+    return found
 
 
 def sized(read: Quantity | Problem, here: str) -> str | Problem:
