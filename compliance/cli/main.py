@@ -48,6 +48,7 @@ COMMANDS: Final = {
     "month": ("closing", "Write the month summary of the owner, close the month, open it again."),
     "client": ("paging", "Write the summary of one client for any span."),
     "pages": ("paging", "List the issued pages, and those whose figures are others now."),
+    "inquiry": ("inquiring", "A question from outside: search, answer by letter and pack, keep what was sent."),
     "verify": ("keeping", "Say whether the book, or a page of it, is what was written."),
     "backup": ("keeping", "Copy the book while it is in use, and verify the copy."),
     "restore": ("keeping", "Bring a backup or an export back into an empty folder."),

@@ -13,7 +13,7 @@ from compliance.cli.show import print_json
 
 if TYPE_CHECKING:
     from compliance.book.store import Book
-    from compliance.records.state import RunView
+    from compliance.records.state import RunView, State
 
 
 @click.command("show")
@@ -34,7 +34,16 @@ def show_command(shell: Shell, name: str, as_json: bool) -> None:
                 raise refused(f"no run or record is called {name!r}", "NAME", near_name(name, refs))
             print_json(vars(found[0]))
             return
-    print_json(_document(run, first)) if as_json else click.echo("\n".join(_lines(run, first)))
+    held = _held_by(run, state)
+    print_json(_document(run, first, held)) if as_json else click.echo("\n".join(_lines(run, first, held)))
+
+
+def _held_by(run: RunView, state: State) -> list[str]:
+    """The open inquiries that keep a run, one of its hand-ins or one of its changes on hold."""
+    from compliance.records.inquiries import holds
+
+    records = [one.record for one in run.handed_in_as] + [change.record for change in run.changes]
+    return [one.ref for one in holds(state.inquiries, records)]
 
 
 def _first_figures(book: Book, run: RunView) -> dict[str, str]:
@@ -48,13 +57,14 @@ def _first_figures(book: Book, run: RunView) -> dict[str, str]:
     return found
 
 
-def _document(run: RunView, first: Mapping[str, str]) -> dict[str, Any]:
+def _document(run: RunView, first: Mapping[str, str], held: list[str]) -> dict[str, Any]:
     return {
         "run": run.ref,
         "record": run.record,
         "handed_in": run.handed_in,
         "received": run.received,
         "cancelled": run.cancelled,
+        "on_hold": held,
         "fields": run.fields,
         "lines": [{"n": line.n, "line": line.kind, **line.fields} for line in run.lines],
         "first": dict(first),
@@ -62,10 +72,12 @@ def _document(run: RunView, first: Mapping[str, str]) -> dict[str, Any]:
     }
 
 
-def _lines(run: RunView, first: Mapping[str, str]) -> Iterator[str]:
+def _lines(run: RunView, first: Mapping[str, str], held: list[str]) -> Iterator[str]:
     yield f"run {run.ref}   record {run.record[:12]}   handed in {run.handed_in}, received {run.received}"
     if run.cancelled is not None:
         yield f"CANCELLED: {run.cancelled}"
+    if held:
+        yield f"ON HOLD for {', '.join(held)}: nothing of it may be destroyed until that is closed"
     yield from _fields("run", run.fields, "", first, "  ")
     for line in run.lines:
         yield f"  {line.n}. {line.kind}"
@@ -79,9 +91,7 @@ def _lines(run: RunView, first: Mapping[str, str]) -> Iterator[str]:
             yield f"      {': '.join(part for part in (change.reason, change.why) if part)}"
 
 
-def _fields(
-    group: str, fields: Mapping[str, Any], path: str, first: Mapping[str, str], indent: str
-) -> Iterator[str]:
+def _fields(group: str, fields: Mapping[str, Any], path: str, first: Mapping[str, str], indent: str) -> Iterator[str]:
     """Each field by its label, in the order of the field table; the entries of a list each on a line of its own."""
     from compliance.records.fields import GROUPS
 

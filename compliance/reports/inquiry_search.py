@@ -31,7 +31,7 @@ from compliance.reports.inquiry_place import (
     feet_between,
     named_in,
 )
-from compliance.reports.inquiry_time import MAY, NO, YES, Times, Window, line_times, run_times, windows
+from compliance.reports.inquiry_time import MAY, NO, YES, Times, Window, line_times, moments, run_times, windows
 
 RADIUS: Final = Decimal(300)
 """Feet around coordinates that came without a radius. House practice, no source."""
@@ -332,6 +332,9 @@ class _Look:
         untold = [run for run in went if not any(line.kind == "stop" for line in run.lines)]
         if lost or untold:
             return Says(rig, window, UNSURE, runs, lost)
+        if not mine and not any(window.start <= at < window.end for run in went for at in moments(run)):
+            out_then = any(run.get("start") is not None and run.get("end") is not None for run in went)
+            return Says(rig, window, UNSURE if out_then else SILENT, runs)
         return Says(rig, window, ELSEWHERE, runs)
 
     def old_rows(self) -> Iterator[tuple[OldRow, str]]:

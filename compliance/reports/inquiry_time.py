@@ -102,6 +102,12 @@ def line_times(run: RunView, line: LineView, zone: tzinfo) -> Times:
     return Times(start, end, low, high)
 
 
+def moments(run: RunView) -> Iterator[datetime]:
+    """Every time that is written down of a run."""
+    yield from (datetime.fromisoformat(text) for name in ("start", "end") if (text := _stated(run.fields, name)))
+    yield from _moments(run.lines)
+
+
 def _stated(fields: Mapping[str, Any], name: str) -> str:
     value = fields.get(name)
     return str(value) if without_value(value) is None else ""

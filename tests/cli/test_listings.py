@@ -11,7 +11,8 @@ from compliance.cli.main import COMMANDS
 from compliance.devtools.commandpage import command_named, words_of
 from tests.cli.conftest import Desk
 
-LISTS = ("list", "drafts", "find", "query", "registers", "rules", "check", "complete", "pages", "month list")
+LISTS = ("list", "drafts", "find", "query", "registers", "rules", "check", "complete", "pages", "month list",
+         "inquiry list")  # fmt: skip
 EVERY = [words for name in COMMANDS for words in words_of(name)]
 
 

@@ -122,6 +122,14 @@ def test_a_stop_without_times_is_between_the_readings_around_it(lines: list[dict
     assert {spot.when for spot in (*answer.near, *answer.other)} == {when}
 
 
+@pytest.mark.parametrize(("more", "verdict"), [({}, SILENT), ({"end": "2026-09-04T03:00"}, UNSURE)])
+def test_what_a_rig_did_after_its_last_line_is_not_known(more: dict[str, Any], verdict: str) -> None:
+    """Nothing is written down of the early morning; where the run ended later, nobody said where the rig was."""
+    made = book(run({**STOP, "site": "Fish Counter"}, **more))
+    span = {"first": "2026-09-04T01:00", "until": "2026-09-04T02:00"}
+    assert verdicts(found(made, **{**ASKED, **span}))["Big Blue"] == verdict
+
+
 def test_a_stop_that_nobody_worked_is_told_and_is_not_near() -> None:
     """The rig was out, and elsewhere."""
     answer = found(book(run({**STOP, "not_worked": "gate locked"}, {**STOP, "site": "Fish Counter"})))

@@ -1,0 +1,292 @@
+"""The answer to an inquiry as text: plain sentences that the owner edits, and then a page made from what stands there.
+
+Nothing in it says that nobody was there. It tells what is written down near the place and in the time, which rigs were
+elsewhere by their records, of which rigs these records cannot say, and how far the records reach.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from compliance.records.answer import without_value
+from compliance.records.fields import SEEN_ENTERING
+from compliance.records.inquiries import Inquiry
+from compliance.records.sentences import local_permit_governs
+from compliance.records.state import State
+from compliance.reports import timeline
+from compliance.reports.inquiry_search import ELSEWHERE, NEAR, OFF, SILENT, UNSURE, Found, Says, Spot
+from compliance.reports.inquiry_time import MAY
+from compliance.reports.model import Block, Footer, Language, Page, Paper, Paragraph
+from compliance.reports.values import measure_text
+from compliance.reports.words import Words
+
+_MOST_DAYS = 10
+"""Days of one rig that a letter names; the rest are counted."""
+
+
+@dataclass(frozen=True)
+class Demanded:
+    """A sentence that an authority asks for in so many words. by: who signs it, with the role that allows it."""
+
+    authority: str
+    sentence: str
+    by: str
+    role: str
+
+
+def letter_text(
+    state: State,
+    inquiry: Inquiry,
+    found: Found,
+    *,
+    today: str,
+    language: Language = "en",
+    demanded: Demanded | None = None,
+) -> str:
+    """The letter as text, paragraphs apart by an empty line.
+
+    today: ISO date. demanded: words of an authority, only where one asks for them; else a plain statement stands there.
+    No site or client is named, only addresses: the owner adds what the reader may know.
+    """
+    words = Words(language)
+    parts = [
+        "\n".join(_sender(state)),
+        timeline.long_day(today, words),
+        "\n".join(_to(inquiry, words)),
+        "\n".join(_question(inquiry, found, words)),
+        words("letter.records"),
+        "\n".join(_answer(found, words)),
+        *_near(found, words),
+        "\n".join(_rigs(found, words)),
+        "\n".join(_others(found, words)),
+        words("letter.reach"),
+        "\n".join(_reach(found, words)),
+        "\n".join(_signed(state, words, demanded)),
+        words("code", size=f"{found.size:,}", root=found.root),
+    ]
+    text = "\n\n".join(part for part in parts if part) + "\n"
+    return text.replace("\u00a0", " ")  # an editor would not show it
+
+
+def letter_page(
+    text: str, *, issuer: str, number: str, title: str = "", language: Language = "en", paper: Paper = "letter"
+) -> Page:
+    """A letter's text, as the owner left it, as a page. number: of the inquiry, as people name it."""
+    words = Words(language)
+    parts = [part.strip("\n") for part in text.replace("\r\n", "\n").split("\n\n")]
+    blocks: tuple[Block, ...] = tuple(Paragraph(part) for part in parts if part.strip())
+    footer = Footer(local_permit_governs(language))
+    return Page("letter", title or words("letter.title"), number, language, paper, (), blocks, footer, issuer)
+
+
+def answer_lines(found: Found, words: Words) -> Iterator[str]:
+    """What was found, line by line, as the letter says it: for the one who answers the telephone."""
+    yield words("letter.place", place=_place(found, words))
+    yield from _answer(found, words)
+    for part in _near(found, words):
+        yield from part.split("\n")
+    yield from _rigs(found, words)
+    yield from _others(found, words)
+    yield from _reach(found, words)
+
+
+# ---- who, what, when ---------------------------------------------------------------------------------------------
+
+
+def _sender(state: State) -> list[str]:
+    return [str(state.business[name]) for name in ("name", "address", "phone") if _known(state.business.get(name))]
+
+
+def _known(value: object) -> bool:
+    return without_value(value) is None
+
+
+def _to(inquiry: Inquiry, words: Words) -> Iterator[str]:
+    to = ", ".join(str(inquiry.get(name)) for name in ("asked_by", "behalf") if _known(inquiry.get(name)))
+    yield words("letter.to", name=to or words("letter.to_nobody"))
+    if _known(inquiry.get("case")):
+        yield words("letter.case", case=inquiry.get("case"))
+    yield words("letter.ours", ref=inquiry.ref)
+
+
+def _question(inquiry: Inquiry, found: Found, words: Words) -> Iterator[str]:
+    asked, how, alleged = (inquiry.get(name) for name in ("asked", "how", "alleged"))
+    when = timeline.moment(str(asked), words) if _known(asked) else words("letter.day_unknown")
+    yield words("letter.asked", when=when, how=how) if _known(how) else words("letter.asked_somehow", when=when)
+    if _known(alleged):
+        yield words("letter.alleged", what=alleged)
+    yield words("letter.place", place=_place(found, words))
+    yield words("letter.time", time=_time(inquiry, found, words))
+
+
+def _place(found: Found, words: Words) -> str:
+    asked = found.asked
+    said = [asked.place] if asked.place else []
+    if asked.position:
+        said.append(words("letter.around", feet=_feet(asked.radius), position=asked.position))
+    said += [words("letter.drain", name=asked.drain)] if asked.drain else []
+    said += [asked.site] if asked.site else []
+    return "; ".join(said) or words("letter.words", said=asked.words)
+
+
+def _feet(feet: object) -> str:
+    text = f"{feet}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def _time(inquiry: Inquiry, found: Found, words: Words) -> str:
+    zone = ZoneInfo(found.asked.zone)
+    start = found.asked.windows[0].start.astimezone(zone).isoformat()
+    end = found.asked.windows[-1].end.astimezone(zone).isoformat()
+    span = words("span", start=timeline.moment(start, words), end=timeline.moment(end, words))
+    weekday = inquiry.get("weekday")
+    if _known(weekday):
+        span = words("letter.weekday", span=span, day=words.choice("inquiry", "weekday", str(weekday)))
+    return f"{span} ({timeline.zone([start, end], found.asked.zone)})"
+
+
+# ---- what the records say ----------------------------------------------------------------------------------------
+
+
+def _answer(found: Found, words: Words) -> Iterator[str]:
+    zone = ZoneInfo(found.asked.zone)
+    entered = datetime.fromisoformat(found.entered).astimezone(zone).isoformat()
+    until = timeline.moment(entered, words)
+    key = "letter.near" if found.near else "letter.none"
+    ends = [found.asked.windows[0].start, found.asked.windows[-1].end]
+    start, end = (timeline.moment(one.astimezone(zone).isoformat(), words) for one in ends)
+    yield words(key, entered=until, where=_where(found, words), start=start, end=end)
+    if len(found.asked.windows) > 1:
+        yield words("letter.day_by_day", n=len(found.asked.windows))
+    if found.before_book:
+        yield words("letter.before_book")
+    if found.not_over:
+        yield words("letter.not_over")
+
+
+def _where(found: Found, words: Words) -> str:
+    asked = found.asked
+    if asked.position and not asked.place:
+        return words("letter.within", feet=_feet(asked.radius), position=asked.position)
+    return words("letter.alike", place=_place(found, words))
+
+
+def _near(found: Found, words: Words) -> Iterator[str]:
+    """One paragraph a stop that is near, those first at which water got away or a drain was reached."""
+    for spot in found.near:
+        yield "\n".join(_spot(spot, words))
+
+
+def _spot(spot: Spot, words: Words) -> Iterator[str]:
+    how = "; ".join(words(f"letter.how.{known.replace(' ', '_')}", said=said) for known, said in spot.how)
+    place = spot.address or spot.name
+    yield words("letter.spot", rig=spot.rig, run=spot.run.ref, n=spot.line.n, place=place, how=how)
+    yield words("letter.spot_time", time=spot_time(spot, words))
+    for name in ("drains", "got_away") if spot.line.kind == "stop" else ():
+        answer = spot.line.get(name) if spot.line.get(name) is not None else spot.run.get(name)
+        yield words("letter.crew", label=words.label("stop", name), answer=_chosen("stop", name, answer, words))
+    for line in spot.escapes:
+        reached = _chosen("escape", "reached", line.get("reached"), words)
+        amount = measure_text(line.get("amount"), words)
+        yield words("letter.escape", what=line.get("what"), amount=amount, reached=reached)
+    for drain in spot.drains:
+        seen = _chosen("drain", "seen", drain.get("seen"), words)
+        key = "letter.drain_entered" if drain.get("seen") == SEEN_ENTERING else "letter.drain_kept"
+        method = _chosen("drain", "method", drain.get("method"), words)
+        yield words(key, name=drain.get("name"), method=method, seen=seen)
+
+
+def _chosen(group: str, name: str, value: object, words: Words) -> str:
+    """An answer in the letter's language, a typed text as typed, or that there is none."""
+    return words.choice(group, name, str(value)) if _known(value) else words.unknown(without_value(value) or "")
+
+
+def spot_time(spot: Spot, words: Words) -> str:
+    """When a stop was worked, as stated or between what is known; and whether that settles it."""
+    times = spot.times
+    if times.start and times.start == times.end:
+        text = timeline.moment(times.start, words)
+    elif times.start or times.end:
+        text = timeline.span(times.start, times.end, words)
+    else:
+        low, high = (one.isoformat() for one in (times.low, times.high))
+        text = words("letter.between", start=timeline.moment(low, words), end=timeline.moment(high, words))
+    return words("letter.may", time=text) if spot.when == MAY else text
+
+
+def _rigs(found: Found, words: Words) -> Iterator[str]:
+    """Rig by rig, those of one answer together where there is one night to tell of."""
+    for verdict in (NEAR, ELSEWHERE, UNSURE, OFF, SILENT):
+        rigs = found.rigs(verdict)
+        if not rigs:
+            continue
+        if len(found.asked.windows) == 1:
+            yield from _one_night(verdict, rigs, words)
+        else:
+            yield from (_days(verdict, rig, said, words) for rig, said in rigs.items())
+
+
+def _one_night(verdict: str, rigs: Mapping[str, Sequence[Says]], words: Words) -> Iterator[str]:
+    said = [one for each in rigs.values() for one in each]
+    runs = "" if verdict == SILENT else _runs(said)
+    label = words("letter.rig.one" if len(rigs) == 1 else "letter.rig.several", names=", ".join(rigs))
+    key = f"letter.says.{verdict.replace(' ', '_')}"
+    why = "; ".join(dict.fromkeys(one.why for one in said if one.why))
+    yield words(key, rig=label, runs=runs, why=why)
+    cancelled = [run for one in said for run in one.runs if run.cancelled is not None]
+    if verdict == SILENT and cancelled:
+        yield words("letter.cancelled", runs="; ".join(f"{run.ref} ({run.cancelled})" for run in cancelled))
+
+
+def _runs(said: Iterable[Says]) -> str:
+    return ", ".join(dict.fromkeys(run.ref for one in said for run in one.runs if run.cancelled is None))
+
+
+def _days(verdict: str, rig: str, said: Sequence[Says], words: Words) -> str:
+    days = [timeline.short_day(one.window.start.date().isoformat(), words) for one in said]
+    named = ", ".join(days[:_MOST_DAYS])
+    if len(days) > _MOST_DAYS:
+        named = words("letter.more_days", days=named, n=len(days) - _MOST_DAYS)
+    return words(f"letter.days.{verdict.replace(' ', '_')}", rig=rig, days=named)
+
+
+def _others(found: Found, words: Words) -> Iterator[str]:
+    """What is near and not counted: at other times, not worked, by a word alone, in old files."""
+    near = [spot for spot in found.other if spot.near]
+    unworked = [spot for spot in near if not spot.worked]
+    later = [spot for spot in near if spot.worked]
+    said = [spot for spot in found.other if not spot.near]
+    if unworked:
+        yield words("letter.unworked", runs=_named(unworked))
+    if later:
+        yield words("letter.other_times", runs=_named(later))
+    if said:
+        yield words("letter.said", said=found.asked.words, runs=_named(said))
+    if found.old:
+        yield words("letter.old", n=len(found.old), days=", ".join(dict.fromkeys(row.day for row, _ in found.old)))
+
+
+def _named(spots: Iterable[Spot]) -> str:
+    return ", ".join(dict.fromkeys(f"{spot.run.ref} / {spot.line.n}" for spot in spots))
+
+
+def _reach(found: Found, words: Words) -> Iterator[str]:
+    yield words("letter.positions_measured") if found.asked.position else words("letter.positions_typed")
+    yield words("letter.subcontractors")
+    yield words("letter.claims")
+
+
+def _signed(state: State, words: Words, demanded: Demanded | None) -> Iterator[str]:
+    if demanded is None:
+        yield words("letter.statement")
+        name, role = (str(state.business.get(one) or "") for one in ("signer", "signer_role"))
+    else:
+        yield words("letter.demanded", authority=demanded.authority)
+        yield demanded.sentence
+        name, role = demanded.by, demanded.role
+    yield ""
+    yield "_" * 32
+    yield ", ".join(part for part in (name, role) if part)

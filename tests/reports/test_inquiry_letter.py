@@ -1,0 +1,161 @@
+"""The answer as text: what the records show, what they do not, and how far they reach."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from compliance.records import kinds
+from compliance.reports.inquiry_letter import Demanded, answer_lines, letter_page, letter_text
+from compliance.reports.model import Paragraph
+from compliance.reports.words import Words
+from tests.intake.making import Pages
+from tests.reports.test_inquiry_search import ASKED, STOP, book, found, run, state
+
+TOLD = {**ASKED, "asked_by": "Lena Ostrow", "case": "TC-9", "asked": "2026-09-24T16:10", "how": "by telephone",
+        "alleged": "foam in the gutter"}  # fmt: skip
+
+
+def text(made: Pages, said: Any = None, demanded: Demanded | None = None, language: Any = "en", **asked: Any) -> str:
+    answer = found(made, said, **asked)
+    inquiry = state(made).inquiries[-1]
+    return letter_text(state(made), inquiry, answer, today="2026-09-25", language=language, demanded=demanded)
+
+
+def fleet(*runs: dict[str, Any]) -> Pages:
+    return book(*runs, rig=[{"name": "Big Blue"}, {"name": "Little Heron"}, {"name": "Slate Gull"}])
+
+
+def test_a_letter_of_nothing_near_says_what_the_records_show_and_of_which_rigs_they_cannot_say() -> None:
+    """It never says that nobody was there."""
+    made = fleet(run({**STOP, "site": "Fish Counter"}), run({**STOP, "site": "Fish Counter"}, rig="Little Heron"))
+    letter = text(made, **TOLD)
+    assert "To: Lena Ostrow\nYour case: TC-9\nOur reference: inquiry-1" in letter
+    assert "You asked on Sep 24, 2026, 4:10 pm, by telephone." in letter
+    assert (
+        "show no work by our rigs near this place as told (214 Canal St) between Sep 3, 2026, 6:00 pm and "
+        "Sep 4, 2026, 6:00 am." in letter
+    )
+    assert "Rigs Big Blue, Little Heron: elsewhere; see 2026-09-03-big-blue, 2026-09-03-little-heron." in letter
+    assert "Rig Slate Gull: no record that night, so these records cannot say." in letter
+    assert "Positions: typed addresses." in letter
+    assert "Subcontractors are not covered" in letter
+    assert "not there" not in letter
+
+
+def test_a_letter_with_a_rig_near_and_one_without_a_record_says_both() -> None:
+    """With what got away, the drains and their protection, and no client's name."""
+    drains = [{"name": "curb inlet", "method": "cover mat", "seen": "seen entering"}, {"name": "dock drain"}]
+    escape = {"line": "escape", "what": "hose came off", "reached": "storm drain", "amount": "~5 gal", "at": "22:00"}
+    letter = text(
+        fleet(run({**STOP, "drain_list": drains, "client": "Alder Foods"}, escape, drains="as planned")), **TOLD
+    )
+    assert (
+        "Big Blue, run 2026-09-03-big-blue, line 1: 212 Canal Street, Port Alder (the same street, as typed)" in letter
+    )
+    assert "Drains, by the crew: as planned" in letter
+    assert "Water that got away, by the crew: not recorded yet" in letter
+    assert "Water got away: hose came off. Amount: ~5 gal. It reached: storm drain." in letter
+    assert "Storm drain: curb inlet. Protection: cover mat. Water was seen to enter it: seen entering." in letter
+    assert "Storm drain: dock drain. Protection: not recorded yet. Water entering: not recorded yet." in letter
+    assert "Rigs Little Heron, Slate Gull: no record that night" in letter
+    assert "Alder Foods" not in letter
+
+
+def test_what_was_told_of_the_place_is_said_back() -> None:
+    """A drain, a site, coordinates with their distance; only words where no place is known."""
+    span = {"first": ASKED["first"], "until": ASKED["until"]}
+    asked = {**span, "position": "40.5, -105.1", "radius": "300 ft", "drain": "inlet", "site": "Alder Oven"}
+    letter = text(fleet(run(STOP)), **asked)
+    assert "Place: 300 ft around 40.5, -105.1; drain: inlet; Alder Oven" in letter
+    assert "within 300 ft of 40.5, -105.1" in letter
+    assert "Distances are along the ellipsoid" in letter
+    assert "(0.0 ft away by coordinates; the site that was asked about)" in letter
+    assert "You asked on a day that we did not write down." in letter
+    assert "(who asked is not recorded)" in letter
+    assert "Place: the words: foam" in text(fleet(), **span, words="foam")
+
+
+@pytest.mark.parametrize(
+    ("times", "said"),
+    [
+        ({"arrived": "21:20"}, "When: from Sep 3, 2026, 9:20 pm"),
+        (
+            {},
+            "When: between Sep 3, 2026, 8:00 pm and Sep 4, 2026, 8:00 pm; no time was written down; whether it was in",
+        ),
+    ],
+)
+def test_a_time_that_was_not_written_down_is_told_as_such(times: dict[str, str], said: str) -> None:
+    """Between what is known, and that this settles nothing."""
+    assert said in text(fleet(run({"line": "stop", "site": "Alder Oven", **times})), **TOLD)
+
+
+def test_what_was_near_at_another_time_or_not_worked_is_told_beside() -> None:
+    """And a word that was looked for, and rows of old spreadsheets."""
+    from tests.reports.test_inquiry_search import old_row
+
+    made = fleet(run({**STOP, "not_worked": "gate locked"}, {**STOP, "site": "Fish Counter"}))
+    made.take(kinds.RUN, run(STOP, rig="Little Heron", date="2026-09-02"))
+    made.records.append(old_row(len(made.records) + 1, 7, "Alder Oven", "", "2026-09-03"))
+    record = state(made).runs[1].record
+    letter = text(made, {record: [("2", "foam")]}, **{**TOLD, "words": "foam"})
+    assert "that was not worked: 2026-09-03-big-blue / 1." in letter
+    assert "at other times of these days: 2026-09-02-little-heron / 1." in letter
+    assert "(foam) stand in: 2026-09-03-big-blue / 2. They do not say where." in letter
+    assert "hold 1 rows for that place (2026-09-03)" in letter
+    assert "from before these records were begun" in letter
+
+
+def test_a_rig_that_was_off_and_a_cancelled_record_are_told() -> None:
+    """With the reasons that were given."""
+    made = fleet(run(where="no water", cancelled="rain"), run(STOP, rig="Little Heron"))
+    made.take(kinds.CANCEL, {"record": "2026-09-03-little-heron", "why": "entered twice"})
+    letter = text(made, **TOLD)
+    assert "Rig Big Blue: said not to have gone out, because: rain; see 2026-09-03-big-blue." in letter
+    assert "was cancelled: 2026-09-03-little-heron (entered twice)." in letter
+
+
+def test_many_days_are_told_rig_by_rig() -> None:
+    """Ten by name, the rest by their number; the time that is still to come is said."""
+    from datetime import UTC, datetime
+
+    made = fleet(run(STOP))
+    answer = found(
+        made, now=datetime(2026, 9, 10, tzinfo=UTC), **{**ASKED, "first": "2026-09-01", "until": "2026-09-20"}
+    )  # fmt: skip
+    lines = list(answer_lines(answer, Words("en")))
+    assert "They were looked through day by day, 20 days of that time." in lines
+    assert "Big Blue, Sep 3: near, as above." in lines
+    assert any(line.startswith("Slate Gull, Sep 1,") and "and 10 more days: no record" in line for line in lines)
+    assert any("had not passed yet" in line for line in lines)
+    weekly = text(made, **{**TOLD, "first": "2026-09-01", "until": "2026-09-30", "weekday": "Thursday"})
+    assert "Thursday only" in weekly
+
+
+def test_a_sentence_that_an_authority_demands_stands_with_who_signs_it() -> None:
+    """Else a plain statement does."""
+    made = fleet(run(STOP))
+    asked_for = Demanded("Port Alder Sewer Authority", "Under penalty of law I say so.", "Ruth Okafor", "Owner")
+    letter = text(made, demanded=asked_for, **TOLD)
+    assert "Port Alder Sewer Authority asks for the following words:\nUnder penalty of law I say so." in letter
+    assert letter.count("Ruth Okafor, Owner") == 1
+    assert "where they say nothing, we do not know" not in letter
+    assert "where they say nothing, we do not know" in text(made, **TOLD)
+
+
+def test_a_letter_can_be_had_in_spanish() -> None:
+    """The same sentences."""
+    letter = text(fleet(run(STOP)), language="es", **TOLD)
+    assert "Camiones Little Heron, Slate Gull: sin registro esa noche" in letter
+    assert "Camión Big Blue: cerca" in letter
+
+
+def test_a_page_is_made_of_the_letter_as_it_was_left() -> None:
+    """A paragraph for each; whatever line ends the editor wrote."""
+    page = letter_page(
+        "Dear Ms Ostrow,\r\n\r\n\r\nwe <b>looked</b>.\r\n  Twice.\r\n", issuer="Bluebank", number="inquiry-1"
+    )
+    assert page.blocks == (Paragraph("Dear Ms Ostrow,"), Paragraph("we <b>looked</b>.\n  Twice."))
+    assert (page.title, page.issuer, page.number) == ("Answer to an inquiry", "Bluebank", "inquiry-1")
