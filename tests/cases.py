@@ -15,6 +15,8 @@ from compliance.records.envelope import Record
 from compliance.records.state import State, gather
 
 SAMPLES = Path(__file__).parent.parent / "sample_jobs"
+OFFICE = SAMPLES / "later"
+REGISTERS = "registers.toml"
 NOW = datetime(2026, 11, 25, 12, tzinfo=UTC)
 
 
@@ -23,11 +25,43 @@ def case_folders() -> list[Path]:
     return sorted(SAMPLES.glob("case-*"))
 
 
+def office_folders() -> list[Path]:
+    """The folders of the office's hand-worked cases, in order."""
+    return sorted(OFFICE.glob("case-*"))
+
+
+def files_of(*folders: Path) -> list[Path]:
+    """What these cases hand in, in order."""
+    return [file for folder in folders for file in sorted(folder.glob("[0-9]*.toml"))]
+
+
+def book_of(*folders: Path, until: str = "") -> list[Record]:
+    """These cases in the book to which they belong, up to the file named `until` where one is given.
+
+    A case with registers of its own is a book of its own; those of the office add theirs to the sample book's.
+    """
+    (own,) = {registers_of(folder) for folder in folders}
+    files = files_of(*folders)
+    last = next((i for i, file in enumerate(files) if file.name == until), len(files) - 1)
+    return read_records(*own, *files[: last + 1])
+
+
+def registers_of(folder: Path) -> tuple[Path, ...]:
+    """The files of registers on which a case stands."""
+    if (folder / REGISTERS).exists():
+        return (folder / REGISTERS,)
+    return (SAMPLES / REGISTERS, *([OFFICE / REGISTERS] if folder.parent == OFFICE else []))
+
+
 def records_of(*folders: Path) -> list[Record]:
     """The registers and the files of these cases as records, received when they say they were handed in."""
+    return read_records(SAMPLES / REGISTERS, *files_of(*folders))
+
+
+def read_records(*files: Path) -> list[Record]:
+    """What these files hand in, through the validator, in this order."""
     tokens = count(1)
     records: list[Record] = []
-    files = [SAMPLES / "registers.toml", *(f for folder in folders for f in sorted(folder.glob("[0-9]*.toml")))]
     for file in files:
         read = read_entry(str(file))
         assert isinstance(read, Read), read
