@@ -285,8 +285,14 @@ def _refused_items(source: Source, job: JobFacts) -> Iterable[str]:
     for record in dict.fromkeys(stop.lines[0].record for stop in job.stops):
         run = source.runs[record]
         for line in run.lines:
-            if line.kind == "hand over" and answered(line.get("refused")):
-                why = words("kept.shared") if source.shares_run(run) else str(line.get("refused"))
+            if line.kind != "hand over":
+                continue
+            said = [
+                line.get("refused"),
+                *(one.fields.get("refused") for one in source.state.tickets_of(record, line.n)),
+            ]
+            for given in (str(one) for one in said if answered(one)):
+                why = words("kept.shared") if source.shares_run(run) else given
                 yield words("wrong.refused", place=source.place_text(line.get("place")), why=why)
 
 

@@ -13,14 +13,14 @@ from typing import Final
 from compliance.records.state import RunView
 from compliance.reports import parts, timeline
 from compliance.reports.numbers import figure_text, hundredths_text
-from compliance.reports.refs import Source, handover
+from compliance.reports.refs import Source, accepted_awaited, handover
 from compliance.reports.words import Words
 from compliance.rules.catalogue import named
 from compliance.rules.missing import wanting_of_unjudged
 from compliance.rules.rule import Finding, Missing
 from compliance.water.results import JobFacts, Line, StopFacts
 
-PAPERS: Final = ("place-3", "ticket-1")
+PAPERS: Final = ("place-3", "ticket-1", "ticket-3")
 """Rules whose absent paper a proof awaits; the fields that they look at are left out of the list of missing fields."""
 
 
@@ -98,7 +98,8 @@ def _papers(source: Source, job: JobFacts, finding: Finding) -> Iterable[str]:
     ours = set(handover_lines(source, job)) | set(own_lines(source, job))
     for where in finding.lines:
         line = source.line(where) if where in ours else None
-        if where in ours and not (line is not None and line.get("ticket") == "later"):
+        comes_later = finding.rule == "ticket-1" and line is not None and line.get("ticket") == "later"
+        if where in ours and not comes_later:
             title = rule.title.in_(source.words.language)
             yield source.words("awaited.fields", where=_where(source, where, "", handed_over=True), fields=title)
 
@@ -134,6 +135,10 @@ def _tickets(source: Source, job: JobFacts) -> Iterable[str]:
         if named == "later" and not source.state.tickets_of(where.record, where.line):
             found = handover(source, where)
             yield source.words("awaited.ticket", place=found.place, when=found.when)
+        elif accepted_awaited(source, where):
+            key = "awaited.not_recorded" if source.words.closed else "awaited.fields"
+            label = source.words.label("hand over", "accepted")
+            yield source.words(key, where=_where(source, where, "", handed_over=True), fields=label)
 
 
 def _aboard(source: Source, job: JobFacts) -> Iterable[str]:

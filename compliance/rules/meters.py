@@ -8,6 +8,7 @@ from typing import Any
 
 from compliance.records.answer import without_value
 from compliance.records.quantity import stored
+from compliance.records.state import folded
 from compliance.rules.scene import Scene
 from compliance.rules.subjects import Run
 from compliance.water.meters import turned_over
@@ -29,6 +30,21 @@ def backwards(scene: Scene, run: Run) -> Iterator[tuple[str, Decimal, Decimal, s
             ):
                 yield str(entry.get("name", name)), last, value, n
             last = value
+
+
+def moved_since(scene: Scene, run: Run) -> Iterator[tuple[str, Decimal, Decimal, str, str]]:
+    """(meter, figure at the end of the run before that has one, higher figure now, that run, line) of each meter."""
+    unread = {folded(str(one["meter"])) for one in _meters(run.view.fields) if without_value(one["start"]) is not None}
+    for name, shown in _registers(scene, run).items():
+        if folded(name) in unread:
+            continue  # what it showed first nobody knows
+        n, first = shown[0]
+        for earlier in scene.before(run):
+            last = _last_shown(scene, earlier, name)
+            if last is not None:
+                if first is not None and first > last:
+                    yield name, last, first, earlier.ref, n
+                break
 
 
 def _last_shown(scene: Scene, run: Run, name: str) -> Decimal | None:

@@ -181,7 +181,9 @@ def _later_handover(scene: Scene, refused: Handover) -> str | None:
 
 
 def _same_tank(scene: Scene, one: Handover, other: Handover) -> bool:
-    """Whether two handovers of one rig may be of one tank: only two different names say no."""
+    """Whether two handovers of one rig may be of one load: two different loads say no, and two different tanks do."""
+    if one.load is not None and other.load is not None and one.load.name != other.load.name:
+        return False
     tanks = [handover.get("tank") for handover in (one, other)]
     return any(without_value(tank) is not None for tank in tanks) or scene.same("tank", *map(str, tanks))
 
@@ -245,7 +247,7 @@ RULES: Final = (
         scope="handover",
         judge=load_refused,
         looks_for="A handover that the place refused, on the line or on its ticket, until another handover of the "
-        "same tank's water follows.",
+        "same load follows.",
         why="The water is still aboard, somebody thinks that something is wrong with it, and its time in the tank "
         "runs.",
         next_step="find out why it was refused, keep the load apart from other water, and hand it over where it may go",

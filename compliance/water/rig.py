@@ -218,6 +218,8 @@ def ratio(captured: Figure, applied: Figure, stops: Sequence[StopFacts]) -> Rati
 @lru_cache(maxsize=64)
 def _ratio(captured: Figure, applied: Figure, rained: bool, led_away: bool, not_planned: bool) -> Ratio | NoRatio:
     """Kept for a moment, because a load, its run and its job mostly ask for the same one."""
+    if isinstance(captured, Volume) and captured.high is not None and captured.high < ZERO:
+        return NoRatio("the readings give less than nothing captured")  # a percentage of that would be judged
     return recovery_ratio(captured, applied, rain_unknown=rained, led_away=led_away, not_planned=not_planned)
 
 

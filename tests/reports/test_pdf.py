@@ -28,6 +28,7 @@ from compliance.reports.model import (
     Page,
     PageBreak,
     Paragraph,
+    Series,
     Small,
     Statement,
     Table,
@@ -185,7 +186,7 @@ def test_a_picture_tag_is_printed_and_nothing_is_fetched(tmp_path):
         Heading(REMARK),
         Small((REMARK,)),
         WaterPath("w", (WaterNode("a", "used", REMARK, Cell(REMARK)),), ()),
-        Chart("bars", REMARK, "gal", (REMARK,), samples.bars().series[:0]),
+        Chart("bars", REMARK, "gal", (REMARK,), (Series("s", (Cell("1 gal", "1", "gal"),)),)),
     ],
 )
 def test_a_remark_of_twenty_thousand_characters_is_printed_whole(block):

@@ -903,6 +903,18 @@ def test_a_reader_has_the_sizes_of_the_tank_whose_marks_were_read(one_stop: Benc
     )
 
 
+def test_a_load_that_its_ticket_refuses_is_said_and_awaited() -> None:
+    """The tank is empty, and the other side says that it took nothing: no page calls that complete."""
+    bench = sample("case-08-hauler-ticket")
+    refused = {"kind": "ticket", "number": "DF-1", "place": "Dry Fork Hauling", "refused": "foam", "who": "Ruth Okafor",
+               "handovers": [{"run": "2026-09-07-big-blue", "line": "3"}]}  # fmt: skip
+    bench.put(refused)
+    page = proof(bench, "2026-09-07-big-blue.s1", findings=findings_of(bench))
+    assert any("refused the water: foam" in text for text in texts(page))
+    (items,) = [one for one in page.blocks if isinstance(one, OpenItems)]
+    assert any("A load was refused" in item for item in items.items)
+
+
 def drains(bench: Bench, job: str) -> str:
     """The sentence under 'Storm drains'."""
     said = [one.text for one in proof(bench, job).blocks if isinstance(one, Paragraph)]
@@ -934,3 +946,43 @@ def test_an_exception_without_a_stop_or_without_a_word_says_what_is_missing(stop
     night = {"id": "n", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "aboard",
              "drains": "except", "line": [{"line": "stop", "site": "my yard", **stop}]}  # fmt: skip
     assert drains(Bench([]).put(REGISTERS).put(night), OURS) == f"Drains: {said}."
+
+
+def accepted_items(bench: Bench, **options: Any) -> list[str]:
+    """What is awaited of what a place accepted."""
+    items = block(proof(bench, OURS, **options), OpenItems).items
+    return [one.replace("\u00a0", " ") for one in items if one.endswith("Accepted by them")]
+
+
+@pytest.mark.parametrize(
+    ("told", "waits"),
+    [
+        ({"ticket": "R-1"}, True),
+        ({"ticket": "R-1", "accepted": "98 gal"}, False),
+        ({"ticket": "R-1", "accepted": "not applicable"}, False),
+        ({"ticket": "later"}, False),
+        ({"ticket": "not applicable"}, False),
+        ({"ticket": "R-1", "refused": "foam"}, False),
+        ({}, False),
+    ],
+)
+def test_a_ticket_without_their_volume_is_awaited(told: Mapping[str, str], waits: bool) -> None:
+    """'Accepted: not recorded yet' and 'nothing is awaited' do not stand on one page."""
+    gone = {"line": "hand over", "place": "plant", "amount": "100 gal", "tank_after": "empty"}
+    bench = own_night({**gone, **told})
+    assert accepted_items(bench) == ["Handover at plant, Sep 1, 2026: Accepted by them"] * waits
+    if waits:
+        assert block(proof(bench, OURS, closed=True), OpenItems).items == (
+            "Handover at plant, Sep\u00a01,\u00a02026, not recorded: Accepted by them",
+        )
+
+
+def test_a_ticket_that_came_later_answers_for_their_volume_or_waits_too() -> None:
+    """A paper without an amount is still waited for; the line's own figure is enough beside it."""
+    gone = {"line": "hand over", "place": "plant", "amount": "100 gal", "tank_after": "empty", "ticket": "later"}
+    paper = {"kind": "ticket", "number": "T-1", "handovers": [{"run": "2026-09-01-big-blue", "line": "3"}]}
+    assert accepted_items(own_night(gone).put(paper)) == ["Handover at plant, Sep 1, 2026: Accepted by them"]
+    assert accepted_items(own_night(gone).put({**paper, "accepted": "97 gal"})) == []
+    bench = own_night({**gone, "accepted": "98 gal"}).put(paper)
+    assert accepted_items(bench) == []
+    assert "accepted: 98 gal\n" in block(proof(bench, OURS), Table).rows[0][3].text

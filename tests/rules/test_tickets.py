@@ -207,3 +207,14 @@ def test_a_ticket_may_refuse_later() -> None:
     night = {"lines": base()["lines"][:3], "night": {"where": "North Plant"}}
     refusing = {"tickets": [ticket(None, "", refused="oil")]}
     assert outcome(scene(night, refusing), "ticket-3") == "found: 'North Plant' did not take the load: oil"
+
+
+def test_another_load_handed_over_later_does_not_clear_a_refusal() -> None:
+    """A ticket says afterwards that the load was refused; what the next night brings is other water."""
+    refused = {"number": "T-100", "place": "North Plant", "refused": "foam", "who": "Ruth Okafor",
+               "handovers": [{"run": "2026-09-14-big-blue", "line": "4"}]}  # fmt: skip
+    after = {"date": "2026-09-15", "handed_in": "2026-09-16T06:40-06:00",
+             "used": {"method": "meter", "meter": "supply meter", "start": "1400", "end": "1810"},
+             "recovered": {"method": "meter", "meter": "recovery meter", "start": "370", "end": "740"}}  # fmt: skip
+    assert len(found(scene({"tickets": [refused]}), "ticket-3")) == 1
+    assert len(found(scene({"tickets": [refused], "nights": [after]}), "ticket-3")) == 1

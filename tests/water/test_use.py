@@ -8,6 +8,7 @@ from typing import Any
 
 from compliance.records.state import State
 from compliance.water.fold import calculate
+from compliance.water.ratio import NoRatio
 from compliance.water.results import Night, RunFacts, StopFacts
 from compliance.water.volume import Figure, Unknown, Volume, total_of
 from tests.reports.making import Bench, book
@@ -335,6 +336,15 @@ def test_a_stop_that_stands_in_both_halves_has_no_half_of_its_own() -> None:
         {"used": span("1200", "1300"), "line": [same, stop(n=2, area="2000 ft2")]},
     )
     assert [(used(one), one.used_basis) for one in run.stops] == [(100, "area"), (200, "area")]
+
+
+def test_less_than_nothing_captured_has_no_ratio() -> None:
+    """The tank went down while nobody drew any: the readings are looked at, and no percentage is made of them."""
+    down = {"line": "reading", "of": "recovery", "shows": "100 gal"}
+    up = {"line": "reading", "of": "recovery", "shows": "140 gal"}
+    _, _, run = facts(night(up, stop(used="300 gal"), down))
+    assert isinstance(run.captured.figure, Volume) and run.captured.figure.best == -40
+    assert run.ratio == NoRatio("the readings give less than nothing captured")
 
 
 COARSE: Mapping[str, Any] = {
