@@ -232,6 +232,8 @@ def _accepted(source: Source, fields: Fields, where: Line) -> str:
         found.append(quantity_text(fields["accepted"], words))
     for ticket in source.state.tickets_of(where.record, where.line):
         accepted = ticket.fields.get("accepted")
+        if accepted is None and found:
+            continue  # one figure of theirs is there; this paper only names the load again
         text = quantity_text(accepted, words)
         if answered(accepted) and len(ticket.handovers) > 1:
             text = words("accepted.several", amount=text, n=len(ticket.handovers))
@@ -239,6 +241,18 @@ def _accepted(source: Source, fields: Fields, where: Line) -> str:
     if not found and fields.get("accepted") is None and fields.get("ticket") == NOT_APPLICABLE:
         return ""
     return "; ".join(dict.fromkeys(found)) or quantity_text(fields.get("accepted"), words)
+
+
+def accepted_awaited(source: Source, where: Line) -> bool:
+    """Whether a handover waits for the volume that the place accepted: it has a ticket, and no answer on it."""
+    run, line = source.run(where), source.line(where)
+    fields: Fields = line.fields if line else {"ticket": run.get("ticket")}
+    tickets = source.state.tickets_of(where.record, where.line)
+    if any(answered(one) for one in _each(fields, tickets, "refused")) or fields.get("accepted") is not None:
+        return False
+    if tickets:
+        return all(ticket.fields.get("accepted") is None for ticket in tickets)
+    return answered(fields.get("ticket")) and fields.get("ticket") != "later"
 
 
 def _accepted_alone(fields: Fields, tickets: Sequence[TicketView]) -> Quantity | None:
