@@ -139,10 +139,6 @@ def _tickets(source: Source, job: JobFacts) -> Iterable[str]:
             key = "awaited.not_recorded" if source.words.closed else "awaited.fields"
             label = source.words.label("hand over", "accepted")
             yield source.words(key, where=_where(source, where, "", handed_over=True), fields=label)
-        elif accepted_awaited(source, where):
-            key = "awaited.not_recorded" if source.words.closed else "awaited.fields"
-            label = source.words.label("hand over", "accepted")
-            yield source.words(key, where=_where(source, where, "", handed_over=True), fields=label)
 
 
 def _aboard(source: Source, job: JobFacts) -> Iterable[str]:
