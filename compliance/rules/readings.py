@@ -145,8 +145,8 @@ RULES: Final = (
         judge=meter_moved_between_runs,
         looks_for="A meter that shows more at the start of a run than at the end of the rig's last run that read it, "
         "beyond the amount below.",
-        why="Water went through it that is on no run: a night not handed in, a fill or a wash-out at the yard; or a digit "
-        "was read wrong.",
+        why="Water went through it that is on no run: a night not handed in, a fill or a wash-out at the yard. Or a "
+        "digit was read wrong.",
         next_step="hand in the run that is missing, or say on this one what went through the meter in between",
         parameters=(
             Parameter(
