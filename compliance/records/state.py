@@ -73,6 +73,10 @@ class Registers:
             return None
         return self.entries.get(what, {}).get(self._resolved(what, name))
 
+    def instrument_read(self, name: Any) -> Fields | None:
+        """The instrument that a reading line is of, None for a tank; a tank goes before an instrument of its name."""
+        return None if self.find("tank", name) is not None else self.find("instrument", name)
+
     def name(self, what: str, name: str) -> str:
         """The name to show for `name`: that of its entry, or itself when it is free text."""
         entry = self.find(what, name)

@@ -68,7 +68,7 @@ def _registers(scene: Scene, run: Run) -> dict[str, list[tuple[str, Decimal | No
         saw(measure["meter"], "", measure["start"])
         ends += _looks_after(measure)
     for line in run.view.lines:
-        if line.kind == "reading" and scene.entry("instrument", line.get("of")) is not None:
+        if line.kind == "reading" and scene.state.registers.instrument_read(line.get("of")) is not None:
             saw(line.get("of"), line.n, line.get("shows") or "not read")
         for measure in _meters(line.fields):
             for name, shows in ((measure["meter"], measure["start"]), *_looks_after(measure)):

@@ -80,7 +80,7 @@ def supply_readings(registers: Registers, run: RunView) -> dict[str, tuple[Meter
     for line in run.lines:
         shows = line.get("shows")
         if line.kind == "reading" and without_value(shows) is None:
-            entry = registers.find("instrument", line.get("of"))
+            entry = registers.instrument_read(line.get("of"))
             if entry is not None and entry.get("measures") == "supply":
                 meter = (registers.key("rig", str(run.get("rig"))), registers.key("instrument", str(line.get("of"))))
                 found[line.n] = (meter, stored(str(shows)).low or ZERO)
@@ -268,7 +268,7 @@ class _Builder:
                     self.stop = stops[line.n]
                     self.behind |= {meter for meter in self.readings if meter[0] == self.rig}
                     self._work(self.stop, line, at, who)
-            case "reading" if self.registers.find("instrument", line.get("of")) is None:
+            case "reading" if self.registers.instrument_read(line.get("of")) is None:
                 self._look(self._tank(line.get("of")), line.get("shows"), f"{at.record}/{at.line}", at, who)
             case "reading" if line.n in self.supply:
                 meter, shows = self.supply[line.n]

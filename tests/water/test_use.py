@@ -401,3 +401,13 @@ def test_two_words_for_one_amount_are_two_words() -> None:
     """300 said of the run and 300 said beside it: nothing was read, so nothing shows that it was read once."""
     _, _, run = facts(night(stop(), used="300 gal", used_also="300 gal"))
     assert [one.known.figure.best for one in run.used_beside if isinstance(one.known.figure, Volume)] == [300]
+
+
+def test_a_reading_of_a_name_that_is_a_tanks_is_a_look_at_the_tank() -> None:
+    """An instrument that was given the same name by mistake takes no look away, and stops no book."""
+    twin = {"name": "recovery", "rig": "Big Blue", "kind": "meter", "measures": "supply", "unit": "gal"}
+    registers = {**REGISTERS, "instrument": [*REGISTERS["instrument"], twin]}
+    look = {"line": "reading", "of": "recovery", "shows": "140 gal"}
+    raw = {"id": "n", "date": "2026-09-01", **START, "used": "200 gal", "line": [EMPTY, stop(), look]}
+    _, _, run = facts(book(registers, raw))
+    assert isinstance(run.captured.figure, Volume) and run.captured.figure.best == 140
