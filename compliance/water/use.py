@@ -113,9 +113,8 @@ def _supply_spans(timeline: Timeline, gauges: Gauges) -> list[_Span]:
                     if meter[0] == rig:
                         refs.append(by_line[line.n].ref)
             elif line.n in went:
-                for meter, known in gone.items():
-                    if meter[0] == rig:
-                        known.append(went[line.n])
+                for meter in [meter for meter in gone if meter[0] == rig]:
+                    gone[meter].append(went[line.n])
             elif line.n in supply:
                 (meter, shows), at = supply[line.n], Line(run.record, line.n)
                 if since.get(meter):
