@@ -1,22 +1,23 @@
 """What is damaged, how serious it is, what to do next, and whether one may go on.
 
-Each record is hashed again from what is stored, the tree is built again from nothing, and the database itself is
-asked whether it holds together. A book that was rewritten whole, or whose last records were cut off with care,
-agrees with itself: only a head that was kept elsewhere (on an issued page, in a backup) shows it.
+Each record is hashed again from what is stored, the tree is built again from nothing and compared with every head
+that the book has written down about itself, and the database itself is asked whether it holds together. A book that
+was rewritten whole, those heads included, or whose last records were cut off with care, agrees with itself: only a
+head that was kept elsewhere (on an issued page, in a backup) shows it.
 """
 
 from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 
-from compliance.book import files, schema
+from compliance.book import files, own_heads, schema
 from compliance.book.canon import canonical, header
 from compliance.book.incoming import SALT
 from compliance.book.schema import plainly
@@ -47,12 +48,16 @@ class Damage:
 
 @dataclass(frozen=True)
 class Report:
-    """What a check of a book found. head: over the records as they are now; files: how many were looked at."""
+    """What a check of a book found. head: over the records as they are now; files: how many were looked at.
+
+    own_heads: how many heads the book has written down about itself; all of them were compared.
+    """
 
     head: Head
     files: int
     deep: bool
     damage: tuple[Damage, ...]
+    own_heads: int = 0
 
     @property
     def sound(self) -> bool:
@@ -117,6 +122,12 @@ ANSWERS: Mapping[str, tuple[str, str, str]] = {
         "Look for the copy that has this head; keep both as they are, and enter what only one of them holds into it.",
         _STOP,
     ),
+    "own-head": (
+        "Very: records before these were changed, added or removed, or these themselves were; where nothing else is "
+        "reported, all hashes were made anew to hide it.",
+        _COMPARE,
+        _STOP,
+    ),
     "missing-file": (
         "The record stands, what it pointed to is gone.",
         "Bring the file back from a backup, or attach the original again: the same bytes get the same name.",
@@ -147,7 +158,7 @@ def verify(
     path = schema.path_of(folder)
     if not path.is_file():
         raise no_book(folder)
-    head = Head(0, EMPTY.hex())
+    content = Content(Head(0, EMPTY.hex()), 0, [])
     found: list[Damage] = []
     # SQLite checks its own structure while Python hashes: it needs no interpreter, and both take about as long.
     with ThreadPoolExecutor(1) as aside:
@@ -157,24 +168,32 @@ def verify(
                 found += _marks(db, folder)
                 db.execute("BEGIN")  # one state of the book throughout, while others may write
                 found += _objects(db, path)
-                head, content = check_content(db, path, deep=deep, kept_head=kept_head)
-                found += content
+                content = check_content(db, path, deep=deep, kept_head=kept_head)
+                found += content.damage
         except BookDamaged as error:
             found.append(_damage("unreadable", error.problems[0].what, error.problems[0].where))
     found += structure.result()
     named = list(named_files)
     for record, sha in named:
         found += check_file(folder, record, sha, deep=deep)
-    return Report(head, len(named), deep, tuple(found))
+    return Report(content.head, len(named), deep, tuple(found), content.own_heads)
 
 
-def check_content(
-    db: sqlite3.Connection, path: Path, *, deep: bool = False, kept_head: Head | None = None
-) -> tuple[Head, list[Damage]]:
-    """Hash every record and build the tree again: the head as it is now, and what does not fit."""
+@dataclass(frozen=True)
+class Content:
+    """What the records are now: their head, how many heads they have of their own, and what does not fit."""
+
+    head: Head
+    own_heads: int
+    damage: list[Damage]
+
+
+def check_content(db: sqlite3.Connection, path: Path, *, deep: bool = False, kept_head: Head | None = None) -> Content:
+    """Hash every record and build the tree again, in one pass; its root is taken at each size that a head names."""
     bad: dict[str, list[int]] = {"body": [], "header": [], "form": [], "sequence": []}
-    frontier = Frontier()
-    expected, kept_root, kept_size = 1, None, kept_head.size if kept_head else -1
+    own = own_heads.read(db)
+    named = {one.head.size for one in own if one.head} | ({kept_head.size} if kept_head else set())
+    frontier, expected, roots = Frontier(), 1, {0: EMPTY.hex()}
     db.text_factory = bytes  # a damaged text need not be Unicode
     for row in db.execute(f"SELECT {schema.COLUMNS} FROM records ORDER BY seq"):
         seq, id, kind, version, event, device, receipt, payload_hash, leaf_hash, payload = row
@@ -193,15 +212,16 @@ def check_content(
             bad["form"].append(seq)
         expected += 1
         frontier.append(computed)
-        if frontier.size == kept_size:
-            kept_root = frontier.root()
+        if frontier.size in named:
+            roots[frontier.size] = frontier.root().hex()
     db.text_factory = str
     found = [_damage(kind, _SAID[kind].format(_listed(seqs)), str(path)) for kind, seqs in bad.items() if seqs]
     head = frontier.head()
     found += _tree_state(db, path, head)
+    found += _agree(own, roots, path)
     if kept_head is not None:
-        found += _continues(head, kept_head, kept_root, path)
-    return head, found
+        found += _continues(head, kept_head, roots, path)
+    return Content(head, len(own), found)
 
 
 def check_file(folder: Path, record: str, sha: str, *, deep: bool) -> Iterator[Damage]:
@@ -285,11 +305,20 @@ def _tree_state(db: sqlite3.Connection, path: Path, head: Head) -> Iterator[Dama
         yield _damage("tree", f"The records have the head {head}, but the last append left {kept}", str(path))
 
 
-def _continues(head: Head, kept: Head, kept_root: bytes | None, path: Path) -> Iterator[Damage]:
+def _agree(own: Sequence[own_heads.OwnHead], roots: Mapping[int, str], path: Path) -> Iterator[Damage]:
+    """The heads that the book has written down itself against the tree built again."""
+    unlike = own_heads.compare(own, roots)
+    if unlike is not None:
+        said = f"The record codes that stand in {_listed(unlike.seqs)} are not those of the records before them"
+        alone = f"from record {unlike.fits + 1} to record {unlike.first}, if these codes were left alone"
+        yield _damage("own-head", said, f"{path}, {alone}" if unlike.first else str(path))
+
+
+def _continues(head: Head, kept: Head, roots: Mapping[int, str], path: Path) -> Iterator[Damage]:
     if kept.size > head.size:
         said = f"The book holds {head.size} records; the head that was kept was taken at {kept.size}"
         yield _damage("shorter", said, str(path))
-    elif kept.size and (kept_root is None or kept_root.hex() != kept.root_hex):
+    elif kept.size and roots.get(kept.size) != kept.root_hex:
         said = f"The first {kept.size} records are not those of the head that was kept"
         yield _damage("history", said, f"{path}, head {kept}")
 
@@ -298,7 +327,7 @@ def _damage(kind: str, what: str, where: str) -> Damage:
     return Damage(kind, what, where, *ANSWERS[kind])
 
 
-def _listed(seqs: list[int]) -> str:
+def _listed(seqs: Sequence[int]) -> str:
     shown = ", ".join(str(seq) for seq in seqs[:_NAMED])
     more = f" and {len(seqs) - _NAMED} more" if len(seqs) > _NAMED else ""
     return f"{'record' if len(seqs) == 1 else 'records'} {shown}{more}"

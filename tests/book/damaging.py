@@ -20,6 +20,7 @@ from compliance.book import files, schema
 from compliance.book.canon import canonical
 from compliance.book.store import Book
 from compliance.book.tree import Frontier, Head, leaf
+from compliance.records.kinds import BACKUP, CLOSE, INQUIRY_STEP, ISSUE, RUN
 
 from .making import NOW, book_of, entry, salts
 
@@ -235,8 +236,14 @@ def added_behind_the_back(scene: Scene) -> None:
 
 
 def rewritten_book(scene: Scene) -> None:
+    rewrite(scene, 4, {"used": "999"})
+
+
+def rewrite(scene: Scene, seq: int, change: dict[str, Any]) -> None:
+    """Change what one record says, and make all hashes anew."""
     with guards_off(scene.path) as db:
-        db.execute("UPDATE records SET payload = ? WHERE seq = 4", (forged_payload(db, 4),))
+        content = json.loads(db.execute("SELECT payload FROM records WHERE seq = ?", (seq,)).fetchone()[0])
+        db.execute("UPDATE records SET payload = ? WHERE seq = ?", (canonical({**content, **change}), seq))
         rehash_rows(db)
         rebuild_tree(db)
 
@@ -256,6 +263,78 @@ def rewritten_after_the_kept_head(scene: Scene) -> None:
     with Book.open(scene.folder) as book:
         scene.kept_head = book.head_at(3)
     rewritten_book(scene)
+
+
+def with_own_heads(scene: Scene) -> None:
+    """Records 9 to 14: a page, a night, a search, a closed month, a step that is no search, a backup."""
+
+    def at(size: int) -> dict[str, Any]:
+        head = book.head_at(size)
+        return {"size": head.size, "root": head.root_hex}
+
+    with Book.open(scene.folder) as book:
+        for number, kind in enumerate((ISSUE, RUN, INQUIRY_STEP, CLOSE, INQUIRY_STEP, BACKUP), start=SIZE + 1):
+            said: dict[str, Any] = {
+                9: {"made_from": at(2)},
+                11: {"step": "searched", **at(6)},
+                12: at(8),
+                13: {"step": "held", "why": "asked to"},
+                14: {"head": str(book.head())},
+            }.get(number, {"used": "80"})
+            book.append([entry(number, kind, said)], receipt_time=NOW, salts=[bytes(16)])
+
+
+def rewritten_book_with_its_own_heads_forgotten(scene: Scene) -> None:
+    with_own_heads(scene)
+    rewritten_book(scene)
+
+
+def rewritten_after_the_last_own_head(scene: Scene) -> None:
+    with_own_heads(scene)
+    append(scene, 301)
+    rewrite(scene, 15, {"used": "999"})
+
+
+def own_head_changed(scene: Scene) -> None:
+    with_own_heads(scene)
+    rewrite(scene, 12, {"root": "00" * 32})
+
+
+def own_head_of_more_records_than_there_are(scene: Scene) -> None:
+    with_own_heads(scene)
+    rewrite(scene, 12, {"size": 99})
+
+
+def own_heads_taken_out(scene: Scene) -> None:
+    with_own_heads(scene)
+    rewrite(scene, 14, {"head": None})
+    rewrite(scene, 9, {"made_from": "nothing"})
+
+
+def own_head_of_a_newer_program(scene: Scene) -> None:
+    with_own_heads(scene)
+    with Book.open(scene.folder) as book:
+        newer = [entry(15, ISSUE, {"made from": "in another form"}, schema=2)]
+        book.append(newer, receipt_time=NOW, salts=[bytes(16)])
+
+
+def primary_key_forged_under_own_heads(scene: Scene) -> None:
+    with_own_heads(scene)
+    TAMPERING["primary-key-forged"](scene)
+
+
+def edited_body_under_own_heads(scene: Scene) -> None:
+    with_own_heads(scene)
+    edited_body_and_its_row_rehashed(scene)
+
+
+def rewritten_with_its_own_heads(scene: Scene) -> None:
+    with_own_heads(scene)
+    rewritten_book(scene)
+    for seq, size in ((11, 6), (12, 8), (14, 13)):
+        with Book.open(scene.folder) as book:
+            head = book.head_at(size)
+        rewrite(scene, seq, {"head": str(head)} if seq == 14 else {"size": size, "root": head.root_hex})
 
 
 def forked_from_backup(scene: Scene) -> None:
@@ -386,6 +465,15 @@ TAMPERING: dict[str, Callable[[Scene], Any]] = {
         rewritten_book_against_a_kept_head,
         rewritten_book_against_a_head_kept_earlier,
         rewritten_after_the_kept_head,
+        rewritten_book_with_its_own_heads_forgotten,
+        rewritten_after_the_last_own_head,
+        rewritten_with_its_own_heads,
+        own_head_changed,
+        own_head_of_more_records_than_there_are,
+        own_heads_taken_out,
+        own_head_of_a_newer_program,
+        primary_key_forged_under_own_heads,
+        edited_body_under_own_heads,
         forked_from_backup,
         lost_log_against_a_kept_head,
         wrong_kept_head,

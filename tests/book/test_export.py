@@ -55,10 +55,11 @@ def book_of(folder: Path) -> Path:
     row = {"fields": {"date": "2025-09-01"}, "typed": {}, "method": "declared", "file": "old.csv", "sha256": sha(SHEET)}
     row |= {"sheet": "", "row": 2, "mapping": sha(MAP), "who": "Ruth"}
     page = {"page": "proof", "number": "q-1", "about": "Quay", "date": "2026-09-02", "files": {"pdf": sha(PAGE)}}
-    page |= {"made_from": {"size": 1, "root": "0" * 64}, "figures": {}, "replaces": "", "who": "Ruth"}
-    entries = [*REGISTERS, made("night", "run", night), made("photo", "attach", photo)]
-    entries += [made("row", "old row", row), made("page", "issue", page)]
     with Book.create(folder, FIRST, now=NOW) as book:
+        made_from = {"size": 1, "root": book.head().root_hex}
+        page |= {"made_from": made_from, "figures": {}, "replaces": "", "who": "Ruth"}
+        entries = [*REGISTERS, made("night", "run", night), made("photo", "attach", photo)]
+        entries += [made("row", "old row", row), made("page", "issue", page)]
         book.append(entries, receipt_time="2026-10-02T12:00:00-06:00")
     return folder
 
