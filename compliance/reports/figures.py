@@ -7,6 +7,7 @@ now says which of them differ. Names, by family:
                            <stop>/used ...: of one stop; ways is where its captured water went
     load                   <load>: a digest of its division, everybody's shares in it; it stays in the book
     sum                    sum/<what>/<how known>: the sums of a month
+    came                   came/<what>/<how known>: what came in or went besides
     run                    run/<run>/<what>: its figures run by run
     client, site, place    client/<name>/<what>/<how known> ...: its sums by client, site and destination
     old                    old/<client>/<what>: what an old file states, by client
@@ -25,7 +26,7 @@ from compliance.records.state import Issued, State, folded
 from compliance.reports import totals
 from compliance.reports.issue import CLIENT, MONTH, base_of, span_in
 from compliance.reports.refs import Source
-from compliance.reports.span import Spans, is_nothing, waters
+from compliance.reports.span import CAME, Spans, is_nothing, waters
 from compliance.reports.words import Words
 from compliance.water.oldrows import OldTotal, old_totals
 from compliance.water.results import Draw, Line, Night, StopFacts
@@ -33,7 +34,8 @@ from compliance.water.volume import Figure, Unknown, from_hundredths
 
 LOAD: Final = "load"
 RESTATES: Final = "restates"
-_WHOLE: Final = ("sum", "run", "client", "site", "place", "old", RESTATES)
+CAME_IN: Final = "came"
+_WHOLE: Final = ("sum", CAME_IN, "run", "client", "site", "place", "old", RESTATES)
 """Families whose names begin with them."""
 FAMILIES: Final = frozenset(("used", "captured", "ways", "not explained", LOAD, *_WHOLE))
 
@@ -100,7 +102,8 @@ class Figures:
         source = self._source
         span = self._spans.of(first, last)
         found = {"sum/runs": str(len(span.runs)), "sum/stops": str(len(span.worked))}
-        groups = {f"sum/{key}": figures for key, figures in waters(source, span).items()}
+        sums = waters(source, span).items()
+        groups = {f"{CAME_IN if key in CAME else 'sum'}/{key}": figures for key, figures in sums}
         for stop in span.worked:
             for what, name in (("client", stop.client), ("site", stop.site)):
                 named = self.state.registers.name(what, name)

@@ -35,7 +35,7 @@ from compliance.reports.refs import Source
 from compliance.reports.revised import Past, Said
 from compliance.reports.revised import columns as columns_differing
 from compliance.reports.revised import rows as rows_differing
-from compliance.reports.span import Span, span_of, water_label, waters
+from compliance.reports.span import Span, at_no_stop, is_nothing, span_of, water_label, waters
 from compliance.reports.summary import agent_chart, agent_table, destination_table, jug_table, old_blocks
 from compliance.reports.touched import Restated
 from compliance.reports.words import Words
@@ -127,7 +127,7 @@ def _water(source: Source, span: Span) -> Table:
     named_splits = [(water_label(key, words), totals.split(found)) for key, found in waters(source, span).items()]
     kinds = totals.kinds_in(one for _, one in named_splits)
     rows = tuple((Cell(label), *totals.cells(one, words, unit, kinds)) for label, one in named_splits)
-    note = words("month.water.note", unit=words(f"unit.named.{unit}"))
+    note = "\n".join((words("month.water.note", unit=words(f"unit.named.{unit}")), words("month.water.sides")))
     return Table((Column(words("water.what"), width=7), *totals.columns(words, unit, kinds)), rows, note=note)
 
 
@@ -207,7 +207,13 @@ def _breakdowns(source: Source, span: Span) -> Iterable[Block]:
     for key, label in (("client", words.label("stop", "client")), ("site", words.label("stop", "site"))):
         yield Heading(words(f"month.by_{key}"))
         measures = (("used", used), ("captured", captured))
-        yield totals.group_table(stops, key, label, measures, words, unit, count=words("month.stops"))
+        besides = [
+            (words("month.no_stop"), heading, found)
+            for which, heading in measures
+            if (found := [rest for run in span.runs if not is_nothing(rest := at_no_stop(run, which))])
+        ]
+        count = words("month.stops")
+        yield totals.group_table(stops, key, label, measures, words, unit, count=count, besides=besides)
     yield Heading(words("month.by_rig"))
     of_rig = (("used", used), ("captured", captured), ("rest", words("split.rest")))
     yield totals.group_table(by_run, "rig", words.label("run", "rig"), of_rig, words, unit, count=words("month.runs"))

@@ -5,12 +5,17 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Final
 
 from compliance.reports.parts import escapes_before_capture
 from compliance.reports.refs import Source
 from compliance.reports.words import Words
-from compliance.water.results import Draw, Night, RunFacts, StopFacts
-from compliance.water.volume import Figure, Volume
+from compliance.water.results import AGENT, FOREIGN, Draw, Known, Night, RunFacts, StopFacts
+from compliance.water.volume import NOTHING, Figure, Unknown, Volume, minus, total_of
+
+CAME: Final = frozenset(("foreign", "agent", "moved_in", "moved_out"))
+"""Sums that a page lists since it shows all sides of the balance; pages of before did not print them."""
+_RAIN_UNREAD: Final = Unknown("rain of unknown amount", "not read")
 
 
 @dataclass(frozen=True)
@@ -78,6 +83,9 @@ def waters(source: Source, span: Span) -> Mapping[str, list[Figure]]:
     found: dict[str, list[Figure]] = {
         "aboard_before": [figure for _, figure in at_start],
         "used": [run.used.figure for run in span.runs],
+        "foreign": [figure for run in span.runs for figure in _foreign(run)],
+        "agent": _came(span, AGENT),
+        "moved_in": _came(span, "moved in"),
         "captured": [run.captured.figure for run in span.runs],
         "handed over": draws.get("handed over", []),
         "used_again": draws.get("used again", []),
@@ -86,10 +94,19 @@ def waters(source: Source, span: Span) -> Mapping[str, list[Figure]]:
         "escaped out of tank": draws.get("escaped", []),
         "solids": draws.get("solids", []),
         "let_go": _let_go(source, span),
+        "moved_out": _came(span, "moved out"),
         "aboard_after": [figure for _, figure in at_end],
         "not explained by run": [run.not_explained for run in span.runs],
     }
     return {key: figures for key, figures in found.items() if figures}
+
+
+def at_no_stop(run: RunFacts, which: str) -> Figure:
+    """What a run used or captured beyond all its stops, nothing where its stops do not tell. which: 'used' ..."""
+    whole: Known = getattr(run, which)
+    of_stops = total_of((getattr(stop, which).figure for stop in run.stops if stop.worked), skip_not_applicable=True)
+    rest = minus(whole.figure, of_stops)
+    return NOTHING if isinstance(rest, Unknown) or not rest.is_point else rest
 
 
 def water_label(key: str, words: Words) -> str:
@@ -113,6 +130,18 @@ def ends(span: Span) -> tuple[list[tuple[str, Figure]], list[tuple[str, Figure]]
 def is_nothing(figure: Figure) -> bool:
     """Whether a figure is a plain zero, so that its line says nothing."""
     return isinstance(figure, Volume) and figure.best == 0
+
+
+def _foreign(run: RunFacts) -> list[Figure]:
+    """What came in from elsewhere on a run; rain that nobody measured is an answer without a figure, once."""
+    told = [line.known.figure for line in run.balance if line.label == FOREIGN]
+    unread = any(stop.rained for stop in run.stops) and not any(isinstance(one, Unknown) for one in told)
+    return [*told, *([_RAIN_UNREAD] * unread)]
+
+
+def _came(span: Span, label: str) -> list[Figure]:
+    """The figures of the balance lines of one name."""
+    return [line.known.figure for run in span.runs for line in run.balance if line.label == label]
 
 
 def _let_go(source: Source, span: Span) -> list[Figure]:

@@ -141,24 +141,35 @@ def pivot(rows: Sequence[tuple[str, str, int]], labels: Sequence[str]) -> Mappin
 
 
 def group_table(
-    data: Any, key: str, label: str, measures: Sequence[tuple[str, str]], words: Words, unit: str, *, count: str
+    data: Any,
+    key: str,
+    label: str,
+    measures: Sequence[tuple[str, str]],
+    words: Words,
+    unit: str,
+    *,
+    count: str,
+    besides: Sequence[tuple[str, str, Iterable[Figure]]] = (),
 ) -> Table:
     """A row a group and measure: how many, then the measure split by how it is known.
 
-    measures: (column of the frame, its name in the row). count: the heading of the count.
+    measures: (column of the frame, its name in the row). count: the heading of the count. besides: (name, measure,
+    figures) of what is of no group; it comes last, so that the rows add up to the whole.
     """
-    found = [
+    found: list[tuple[str, int | None, str, Split]] = [
         (name, len(rows), heading, split(rows[column]))
         for name, rows in groups(data, key)
         for column, heading in measures
     ]
+    found += [(name, None, heading, split(figures)) for name, heading, figures in besides]
     kinds = kinds_in(one for *_, one in found)
     heads = (Column(label, width=6), Column(count, "right", 2, True), Column(words("split.what"), width=4))
-    rows = [
-        (Cell(name), Cell(str(n), str(n)), Cell(heading), *cells(one, words, unit, kinds))
-        for name, n, heading, one in found
-    ]
+    rows = [(Cell(name), _count(n), Cell(heading), *cells(one, words, unit, kinds)) for name, n, heading, one in found]
     return Table((*heads, *columns(words, unit, kinds)), tuple(rows))
+
+
+def _count(n: int | None) -> Cell:
+    return Cell("–", tone="muted") if n is None else Cell(str(n), str(n))
 
 
 def series(table: Mapping[str, Sequence[int]], unit: str, most: int, rest: str) -> tuple[Series, ...]:

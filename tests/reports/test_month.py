@@ -432,3 +432,57 @@ def test_the_same_records_give_the_same_bytes(september: Bench) -> None:
 def test_hundredths_are_kept_as_they_are() -> None:
     """A share is a whole number of hundredths on its way through a frame."""
     assert from_hundredths(pivot([("w", "a", 12345)], ["w"])["a"][0]) == Decimal("123.45")
+
+
+def _all(row: Mapping[str, str]) -> Decimal:
+    """What a row of sums holds, however it is known; a dash is nothing."""
+    texts_ = [row[head] for head in ("measured", "worked out", "no ±") if row.get(head, "–") != "–"]
+    return sum((Decimal(one.partition(" ±")[0].replace(",", "").replace("−", "-")) for one in texts_), Decimal(0))
+
+
+def test_the_lines_of_a_span_add_up_to_what_is_not_explained() -> None:
+    """All sides are there: rain and agent came in, other rigs' tanks took and gave; a reader adds and gets the rest."""
+    registers = {
+        "business": {"name": "B", "unit": "gal", "zone": "America/Denver"},
+        "rig": [{"name": "Big Blue"}, {"name": "Little Heron"}],
+        "tank": [{"name": "blue", "rig": "Big Blue", "role": "recovery", "capacity": "900 gal"},
+                 {"name": "heron", "rig": "Little Heron", "role": "recovery", "capacity": "900 gal"}],
+        "agent": [{"name": "soap"}],
+    }  # fmt: skip
+    first = [{"line": "reading", "of": "blue", "shows": "empty"},
+             {"line": "stop", "site": "a", "client": "A", "used": "100 gal"},
+             {"line": "foreign water", "tank": "blue", "what": "rain", "amount": "30 gal"},
+             {"line": "agent in tank", "tank": "blue", "agent": "soap", "amount": "2 gal"},
+             {"line": "reading", "of": "blue", "shows": "120 gal"},
+             {"line": "move", "tank": "blue", "to": "heron", "amount": "50 gal"},
+             {"line": "reading", "of": "blue", "shows": "70 gal"}]  # fmt: skip
+    night = {"id": "n", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-05", "where": "aboard",
+             "used": "104 gal", "line": first}  # fmt: skip
+    page = month(Bench([]).put(registers).put(night))
+    water = rows(table(page, "Water of the span"))
+    assert water["Came in from elsewhere: rain, ground, others' water"]["no ±"] == "30"
+    assert water["Cleaning agent put into the tank"]["no ±"] == "2"
+    came = ("Aboard at the start", "Used (fresh water drawn)", "Came in from elsewhere: rain, ground, others' water",
+            "Cleaning agent put into the tank", "Moved in from another rig's tank")  # fmt: skip
+    gone = ("Moved out into another rig's tank", "Aboard at the end")
+    left = sum(_all(water[one]) for one in came if one in water) - sum(_all(water[one]) for one in gone)
+    assert left == _all(water["Not explained, run by run"]) == 16
+    (at_no_stop,) = [row for row in table(page, "By client").rows if row[0].text == "At no stop"]
+    assert [cell.text for cell in at_no_stop][1:3] == ["–", "Used"] and "4" in [cell.text for cell in at_no_stop]
+
+
+def test_rain_that_nobody_measured_is_counted_once_a_run() -> None:
+    """It is no nought: the row says how many runs have no figure of it."""
+    page = month(sample("case-93-rain"))
+    foreign = rows(table(page, "Water of the span"))["Came in from elsewhere: rain, ground, others' water"]
+    assert (foreign["measured"], foreign["no figure"]) == ("21.0 ± 2.5", "2 not read")
+
+
+@pytest.mark.parametrize("heading", ["By client", "By site"])
+def test_what_was_used_at_no_stop_has_a_row_of_its_own(september: Bench, heading: str) -> None:
+    """The rows add up to the figure of the span: what the meter counted between the stops is somebody's question."""
+    page = month(september, first="2026-09-01", last="2026-09-10")
+    used = [row for row in table(page, heading).rows if row[2].text == "Used"]
+    assert used[-1][0].text == "At no stop"
+    whole = next(row for row in table(page, "Water of the span").rows if row[0].text.startswith("Used"))
+    assert sum(Decimal(row[3].number or 0) for row in used) == Decimal(whole[1].number or 0)
