@@ -199,8 +199,12 @@ def readings_do_not_meet(scene: Scene, run: Run, params: Params) -> Outcome:
         if isinstance(gap, Unknown) or gap.expanded() is None:
             if not isinstance(gap, Unknown) and gap.best == ZERO:
                 continue
-            return CannotTell("a level has no ±, or was not read")
-        if _surely_above(gap, ZERO) or _surely_below_zero(gap):
+            if not _far_apart(one.level_before, one.level_after, params["stated"]):
+                return CannotTell("a level has no ±, or was not read")
+            apart = True
+        else:
+            apart = _surely_above(gap, ZERO) or _surely_below_zero(gap)
+        if apart:
             return Fault(
                 f"at the end of the run before: {amount(one.level_before, unit)}; "
                 f"at the start of this one: {amount(one.level_after, unit)}",
@@ -390,7 +394,7 @@ RULES: Final = (
         scope="rig",
         judge=readings_do_not_meet,
         looks_for="A tank level at the start of a run that differs from the level at the end of the rig's run before, "
-        "beyond the ± of both.",
+        "beyond the ± of both; where one has no ±, that is far from it.",
         why="Between two nights water came or went, or one of the two looks is wrong. The difference stays with the "
         "load as 'not explained' and belongs to no stop.",
         next_step="ask what happened to the tank in between, and write it down: a dump, rain, a hose",
@@ -399,6 +403,7 @@ RULES: Final = (
             "El tanque no tiene lo de la última vez: vea otra vez.",
         ),
         caution="Read a tank from outside. Never lean in or climb in.",
+        parameters=(Parameter("stated", Decimal("1.25"), "times", "how far apart without ±, larger to smaller", _COUNT),),
         example='{line = "reading", of = "Big Blue recovery", shows = "20 in", at = "20:05"},\n'
         "# it showed 26 in at the end of the night before",
     ),

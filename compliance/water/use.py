@@ -212,8 +212,10 @@ class _Run:
             return
         taken = [figure for figure in figures if isinstance(figure, Volume)]
         rest = difference((whole.figure,), taken)
-        if isinstance(rest, Unknown) or rest.best is None or rest.best < ZERO:
+        if isinstance(rest, Unknown) or (rest.high is not None and rest.high < ZERO):
             return
+        if len(wanting) > 1 and rest.best is None:
+            return  # a bound is no weight: any share of it may be any amount
         metered = whole.how.method not in _SAID
         if len(wanting) == 1:
             known = whole if not taken else Known(rest, How("sum", "what the other stops leave", lines=whole.how.lines))
@@ -222,6 +224,7 @@ class _Run:
                 self._metered(wanting[0], rest)
             return
         basis, weights = _basis(wanting)
+        assert rest.best is not None
         for stop, share in zip(wanting, divide(hundredths(rest.best), weights), strict=True):
             amount = from_hundredths(share)
             figure = Volume(amount, amount, unstated=_DIVIDED)

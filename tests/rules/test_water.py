@@ -329,13 +329,13 @@ def test_rigs_do_not_mix() -> None:
 # ---- water-6 -------------------------------------------------------------------------------------------------
 
 
-def gap(figure: Figure, opened: str = "before", closed: str = "") -> Scene:
+def gap(figure: Figure, opened: str = "before", closed: str = "", after: str = "286") -> Scene:
     """An idle interval that ends in the run with a difference."""
     made = scene({})
     record = made.state.runs[0].record
     work = made.night.loads[LOAD].intervals[0]
     idle = Interval(
-        Line(opened, "3"), Line(closed or record, "1"), about("371", "6"), about("286", "5"), (),
+        Line(opened, "3"), Line(closed or record, "1"), about("371", "6"), about(after, "5"), (),
         known(about("0"), "none"), "not divided", None, "", figure,
     )  # fmt: skip
     return with_load(made, LOAD, intervals=(idle, work))
@@ -352,13 +352,19 @@ def gap(figure: Figure, opened: str = "before", closed: str = "") -> Scene:
         (about("-6.1", "6"), "found"),
         (about("0"), "silent"),
         (stated("0"), "silent"),
-        (stated("20"), "cannot tell"),
-        (UNREAD, "cannot tell"),
+        (stated("20"), "found"),
+        (UNREAD, "found"),
     ],
 )
 def test_two_looks_meet_within_their_interval(figure: Figure, result: str) -> None:
     """What the levels differ by counts beyond the ± of both, in either direction."""
     assert outcome(gap(figure), "water-6").startswith(result)
+
+
+def test_levels_without_plus_minus_may_differ_by_a_quarter() -> None:
+    """371 and 300 are 1.24 times apart; what nobody read is compared with nothing."""
+    assert outcome(gap(stated("71"), after="300"), "water-6") == "cannot tell: a level has no ±, or was not read"
+    assert outcome(gap(stated("81"), after="290"), "water-6").startswith("found")
 
 
 def test_only_looks_of_two_runs_are_compared() -> None:

@@ -109,6 +109,8 @@ def test_a_bound_is_no_weight_and_no_share() -> None:
     """'At least 300' may be any amount: the stops get none of it."""
     _, _, run = facts(night(stop(), stop(n=2), used=">=300 gal"))
     assert [used(one) for one in run.stops] == ["not known", "not known"]
+    _, _, one = facts(night(stop(), used=">=300 gal"))
+    assert one.stops[0].used.figure == one.used.figure
     _, _, alone = facts(night(stop(used={"method": "time", "flow": "bucket", "minutes": ">=30 min"})))
     assert isinstance(alone.stops[0].used.figure, Volume)
     assert (alone.stops[0].used.figure.low, alone.stops[0].used.figure.high) == (150, None)
