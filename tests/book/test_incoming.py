@@ -63,6 +63,18 @@ def test_one_and_true_are_different_content(tmp_path: Path) -> None:
             book.append([entry(1, payload={"a": True})], receipt_time=NOW)
 
 
+def test_lists_are_compared_item_by_item_whether_typed_or_read_back(tmp_path: Path) -> None:
+    """Only the item that differs is told, by its place; a list that is equal is no conflict."""
+    lines = {"lines": [{"n": "1", "used": "4"}, {"n": "2", "used": "5"}], "none": []}
+    with book_of(tmp_path, 1) as book:
+        book.append([entry(1, payload=lines)], receipt_time=NOW)
+        assert book.append([entry(1, payload=lines)], receipt_time=NOW).known == (entry(1).id,)
+        other = {**lines, "lines": [{"n": "1", "used": "4"}, {"n": "2", "used": "6"}]}
+        with pytest.raises(Conflict) as caught:
+            book.append([entry(1, payload=other)], receipt_time=NOW)
+    assert 'something else: payload.lines.2.used: the book has "5", this entry has "6"' in caught.value.problems[0].what
+
+
 def test_every_conflict_of_a_batch_is_told_and_long_values_say_how_long_they_are(tmp_path: Path) -> None:
     """Two conflicts, two problems; a long remark is cut visibly."""
     with book_of(tmp_path, 3) as book:
