@@ -30,7 +30,7 @@ from compliance.reports.model import (
     Series,
     Table,
 )
-from compliance.reports.numbers import bare_cell, known_text, share_text
+from compliance.reports.numbers import bare_cell, known_cell, known_text, share_text
 from compliance.reports.proof import business, mixed_notes, record_code
 from compliance.reports.refs import Source
 from compliance.reports.revised import Past
@@ -288,8 +288,8 @@ def _visits(work: _Work) -> Table:
             why = Cell(words("client.not_worked", why=stop.not_worked))
             rows.append((day, site, job, Cell("–"), Cell("–"), why))
             continue
-        used, captured = known_text(stop.used, unit, words), known_text(stop.captured, unit, words)
-        rows.append((day, site, job, Cell(used), Cell(captured), Cell("\n".join(_went(source, stop, unit)))))
+        used, captured = (known_cell(one, unit, words) for one in (stop.used, stop.captured))
+        rows.append((day, site, job, used, captured, Cell("\n".join(_went(source, stop, unit)))))
     return Table(columns, tuple(rows))
 
 

@@ -29,7 +29,7 @@ from compliance.reports.model import (
     Table,
 )
 from compliance.reports.month_charts import charts, open_by_age
-from compliance.reports.numbers import depth_text, figure_cell, ratio_text
+from compliance.reports.numbers import depth_cell, figure_cell, ratio_cells
 from compliance.reports.proof import business, record_code
 from compliance.reports.refs import Source
 from compliance.reports.revised import Past, Said
@@ -257,8 +257,10 @@ def _recovery(source: Source, span: Span) -> Iterable[Block]:
         Column(words("split.used"), "right", width=4),
         Column(words("split.captured"), "right", width=4),
         Column(words("split.rest"), "right", width=4),
-        Column(words("month.ratio"), width=6),
-        Column(words("month.depth", unit=words.unit("in")), "right", width=3),
+        Column(words("month.ratio"), "right", width=5, unit="%"),
+        Column(words("month.ratio.low"), "right", width=2, unit="%"),
+        Column(words("month.ratio.high"), "right", width=2, unit="%"),
+        Column(words("month.depth"), "right", width=3, unit=words.unit("in")),
     )
     rows = tuple(
         (
@@ -266,7 +268,7 @@ def _recovery(source: Source, span: Span) -> Iterable[Block]:
             figure_cell(run.used.figure, unit, words),
             figure_cell(run.captured.figure, unit, words),
             figure_cell(run.not_explained, unit, words),
-            Cell(ratio_text(run.ratio, words)),
+            *ratio_cells(run.ratio, words),
             _depth(source, run),
         )
         for run in span.runs
@@ -287,7 +289,7 @@ def _depth(source: Source, run: RunFacts) -> Cell:
     depth = applied_depth(applied, area)
     if isinstance(depth, NoRatio):
         return Cell(source.words.unknown("not known"), tone="muted")
-    return Cell(depth_text(depth.inches, source.words))
+    return depth_cell(depth.inches, source.words)
 
 
 def _open(words: Words, findings: Sequence[Finding], unjudged: str) -> Iterable[Block]:

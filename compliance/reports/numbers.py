@@ -165,6 +165,25 @@ def ratio_cell(ratio: Ratio | NoRatio, words: Words) -> Cell:
     return Cell(text, str(_tenth(ratio.value * 100)), "%")
 
 
+def ratio_cells(ratio: Ratio | NoRatio, words: Words) -> tuple[Cell, Cell, Cell]:
+    """A ratio in percent and the two ends of its interval, each a number; one without an interval in words alone."""
+    whole, none = ratio_cell(ratio, words), Cell("–", tone="muted")
+    if whole.number is None or whole.low is None or whole.high is None or (isinstance(ratio, Ratio) and ratio.note):
+        return Cell(whole.text), none, none
+    value, low, high = (Cell(signed(number(Decimal(one))), one, "%") for one in (whole.number, whole.low, whole.high))
+    return value, low, high
+
+
+def depth_cell(inches: Volume, words: Words) -> Cell:
+    """A depth of water under a heading that names its unit; a number where it is one."""
+    text = depth_text(inches, words)
+    return (
+        Cell(text, str(_kept(inches.low)), words.unit("in"))
+        if inches.is_point and inches.low is not None
+        else Cell(text)
+    )
+
+
 def depth_text(inches: Volume, words: Words) -> str:
     """A depth of water to the hundredth of an inch, without its unit; a bound says that it is one."""
     ends = [None if end is None else number(_kept(end)) for end in (inches.low, inches.high)]

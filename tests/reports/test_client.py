@@ -8,6 +8,7 @@ from decimal import Decimal
 from io import BytesIO
 from typing import Any
 
+import openpyxl
 import pytest
 
 from compliance.reports import html, pdf, workbook
@@ -204,3 +205,14 @@ def test_a_summary_over_two_months_says_not_recorded_once_both_are_closed() -> N
     assert said()
     close_month(bench, "2026-10")
     assert not said()
+
+
+def test_measured_figures_of_a_visit_are_numbers_in_the_workbook(september: Bench) -> None:
+    """With their ± in a column of its own; what is stated or worked out says so in words."""
+    page = summary(september, "Alder Oven Bakery")
+    data = workbook.render(page.title, page_sheets(page), language=page.language, issuer=page.issuer)
+    sheet = openpyxl.load_workbook(BytesIO(data))["Visit by visit"]
+    heads = [cell.value for cell in sheet[1]]
+    first, second = (dict(zip(heads, (cell.value for cell in row), strict=True)) for row in sheet.iter_rows(2, 3))
+    assert (first["Used"], first["Used ±"], first["Captured"], first["Captured ±"]) == (437.0, 7.6, 378.57, 6.0)
+    assert second["Captured"] == "64.10 gal, worked out, not measured"

@@ -240,9 +240,9 @@ def test_recovery_is_drawn_run_by_run_with_its_interval(september: Bench) -> Non
 def test_the_depth_applied_stands_beside_each_ratio(september: Bench) -> None:
     """437 gal on 2,400 sq ft are 0.29 in; without an area there is no depth."""
     found = rows(table(month(september), "Run by run"))
-    assert found["Sep 1, Big Blue"]["Applied, in"] == "0.29"
-    assert found["Sep 15, Big Blue"]["Applied, in"] == "at least 0.20"
-    assert found["Sep 23, Little Heron"]["Applied, in"] == "not known"
+    assert found["Sep 1, Big Blue"]["Applied"] == "0.29"
+    assert found["Sep 15, Big Blue"]["Applied"] == "at least 0.20"
+    assert found["Sep 23, Little Heron"]["Applied"] == "not known"
 
 
 def test_not_explained_is_drawn_for_each_rig(september: Bench) -> None:
@@ -486,3 +486,20 @@ def test_what_was_used_at_no_stop_has_a_row_of_its_own(september: Bench, heading
     assert used[-1][0].text == "At no stop"
     whole = next(row for row in table(page, "Water of the span").rows if row[0].text.startswith("Used"))
     assert sum(Decimal(row[3].number or 0) for row in used) == Decimal(whole[1].number or 0)
+
+
+def test_ratio_and_depth_are_numbers_in_the_workbook(september: Bench) -> None:
+    """Percent and inches to count with; a bound, a stated ratio and a reason are words."""
+    page = month(september)
+    data = workbook.render(page.title, page_sheets(page), language=page.language, issuer=page.issuer)
+    sheet = openpyxl.load_workbook(BytesIO(data))["Run by run"]
+    heads = [cell.value for cell in sheet[1]]
+    found = {row[0].value: dict(zip(heads, (cell.value for cell in row), strict=True)) for row in sheet.iter_rows(2)}
+    one = found["Sep 1, Big Blue"]
+    assert [one[head] for head in ("Captured / applied (%)", "from (%)", "to (%)", "Applied (in)")] == [
+        86.6, 84.6, 88.7, 0.29
+    ]  # fmt: skip
+    assert one["Used"] == 437.0 and one["Used ±"] == 7.6
+    assert found["Sep 15, Big Blue"]["Captured / applied (%)"] == "at most 92.9\u00a0% (stated, no ±)"
+    assert str(found["Sep 23, Little Heron"]["Captured / applied (%)"]).endswith("(stated, no ±)")
+    assert found["Sep 15, Big Blue"]["Applied (in)"] == "at least 0.20"
