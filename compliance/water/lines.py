@@ -288,8 +288,8 @@ class _Builder:
                 self._escape(line, at, who, stops)
             case "led away":
                 stop = self._near(stops)
-                if stop is not None:
-                    stop.led_away.append(self.gauges.known(line.get("amount"), at, who, what="water led away"))
+                led = self.line.led_away.setdefault(run.record, []) if stop is None else stop.led_away
+                led.append(self.gauges.known(line.get("amount"), at, who, what="water led away"))
             case "foreign water" | "agent in tank":
                 owner = FOREIGN if line.kind == "foreign water" else AGENT
                 known = self.gauges.known(line.get("amount"), at, who, what=owner)
@@ -424,8 +424,9 @@ class _Builder:
             stop.escape_lines.append(at)
         if without_value(line.get("from_tank")) is None:
             self._draw(self._tank(line.get("from_tank")), line, at, who, ESCAPED)
-        elif stop is not None:
-            stop.escapes.append(self.gauges.known(line.get("amount"), at, who, what=_WHAT[ESCAPED]))
+        else:
+            gone = self.line.escapes.setdefault(at.record, []) if stop is None else stop.escapes
+            gone.append(self.gauges.known(line.get("amount"), at, who, what=_WHAT[ESCAPED]))
 
 
 def _same(last: Look, shows: str, at: Line, who: Who) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from compliance.records.answer import NOT_YET
 from compliance.records.state import RunView
@@ -43,9 +43,9 @@ def run_facts(rig: RigWater, run: RunView, told: Mapping[str, StopFacts]) -> Run
         used=used,
         used_again=again,
         captured=captured,
-        led_away=total_of(stop.led_away for stop in stops),
+        led_away=_with(rig.timeline.led_away.get(run.record, ()), (stop.led_away for stop in stops)),
         let_go=total_of(k.figure for k in let_go(rig.gauges, run).values()),
-        escaped=total_of(stop.escaped for stop in stops),
+        escaped=_with(rig.timeline.escapes.get(run.record, ()), (stop.escaped for stop in stops)),
         aboard_before=before,
         aboard_after=after,
         not_explained=lines[-1].known.figure,
@@ -56,6 +56,11 @@ def run_facts(rig: RigWater, run: RunView, told: Mapping[str, StopFacts]) -> Run
         used_beside=used_beside,
         captured_beside=captured_beside,
     )
+
+
+def _with(loose: Iterable[Known], of_stops: Iterable[Figure]) -> Figure:
+    """What the stops have, and what a run has that could give it to no stop."""
+    return total_of([*of_stops, *(known.figure for known in loose)])
 
 
 def _captured(rig: RigWater, run: RunView, told: Mapping[str, StopFacts]) -> tuple[Known, tuple[Beside, ...]]:
@@ -99,7 +104,9 @@ def _balance(
     draws = [(t.way, t.draw) for tank, t in rig.taken_of.get(run.record, ()) if t.draw and owner[tank] == mine]
     puts = [p for p in rig.puts_of.get(run.record, ()) if owner[p.tank] == mine]
     stops = rig.timeline.stops_of[run.record]
-    escapes = [k for s in stops for k in s.escapes] + [d.known for way, d in draws if way == ESCAPED]
+    led = [k for s in stops for k in s.led_away] + rig.timeline.led_away.get(run.record, [])
+    loose = rig.timeline.escapes.get(run.record, [])
+    escapes = [k for s in stops for k in s.escapes] + loose + [d.known for way, d in draws if way == ESCAPED]
     to = {id(p.source): owner[p.tank] for p in rig.puts_of.get(run.record, ()) if p.source is not None}
     lines = [
         BalanceLine("aboard at the start", 1, Known(before, seen)),
@@ -108,7 +115,7 @@ def _balance(
         *([BalanceLine("rain, of an amount not read", 1, Known(RAIN_UNKNOWN, How("none", lines=(here,))))] * rained),
         *(BalanceLine("moved in", 1, p.known) for p in puts if p.source is not None and owner[p.source.tank] != mine),
         *(BalanceLine("handed over", -1, d.known) for way, d in draws if way == HANDED),
-        *(BalanceLine("led away", -1, k) for s in stops for k in s.led_away),
+        *(BalanceLine("led away", -1, k) for k in led),
         *(BalanceLine("let go", -1, k) for k in rig.use.let_go.get(run.record, ())),
         *(BalanceLine("got away", -1, k) for k in escapes),
         *(BalanceLine("solids taken out", -1, d.known) for way, d in draws if way == SOLIDS),

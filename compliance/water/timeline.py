@@ -170,6 +170,7 @@ class Timeline:
     """Events in order, stops by ref and by run, tanks by key, and the ends of the runs.
 
     rig_of: record of a run or key of a tank -> key of its rig. before: what was last seen before the first run.
+    led_away, escapes: of runs without a stop that could have them: record -> amounts.
     """
 
     runs: Sequence[RunView]
@@ -180,6 +181,8 @@ class Timeline:
     stops_of: dict[str, list[Stop]] = field(default_factory=dict)
     end_of: dict[str, RunEnd] = field(default_factory=dict)
     before: Before = field(default_factory=Before)
+    led_away: dict[str, list[Known]] = field(default_factory=dict)
+    escapes: dict[str, list[Known]] = field(default_factory=dict)
 
     def worked(self, record: str) -> list[Stop]:
         """The stops of a run at which work was done."""

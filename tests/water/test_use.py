@@ -413,3 +413,17 @@ def test_a_reading_of_a_name_that_is_a_tanks_is_a_look_at_the_tank() -> None:
     raw = {"id": "n", "date": "2026-09-01", **START, "used": "200 gal", "line": [EMPTY, stop(), look]}
     _, _, run = facts(book(registers, raw))
     assert isinstance(run.captured.figure, Volume) and run.captured.figure.best == 140
+
+
+def test_water_of_a_night_without_a_stop_is_in_its_balance() -> None:
+    """A night that was called off may still have led water away, or lost some: the run has it, as no stop can."""
+    lines = [
+        {"line": "led away", "place": "lawn", "amount": "25 gal"},
+        {"line": "escape", "what": "hose", "amount": "5 gal"},
+    ]
+    raw = {"id": "n", "date": "2026-09-01", **START, "where": "no water", "cancelled": "storm", "line": [EMPTY, *lines]}
+    _, _, run = facts(book(REGISTERS, raw))
+    assert isinstance(run.led_away, Volume) and isinstance(run.escaped, Volume)
+    assert (run.led_away.best, run.escaped.best) == (25, 5)
+    assert [line.label for line in run.balance if line.sign < 0] == ["led away", "got away", "aboard at the end"]
+    assert rest_of(run) == (-30, -30)
