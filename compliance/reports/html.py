@@ -10,7 +10,7 @@ from base64 import b64encode
 from collections.abc import Iterable
 from html import escape
 
-from compliance.reports import charts, picture
+from compliance.reports import charts, hours, picture
 from compliance.reports.model import (
     Block,
     Bullets,
@@ -19,6 +19,7 @@ from compliance.reports.model import (
     Fact,
     Facts,
     Heading,
+    Hours,
     Language,
     OpenItems,
     Page,
@@ -188,6 +189,9 @@ def _block(block: Block, language: Language, pictures: Pictures) -> str:
         case Chart(_, title):
             drawings = [charts.layout(block, wide, language) for wide in (_WIDE, _NARROW)]
             return _figure(title, drawings, chart_table(block), language)
+        case Hours(title):
+            drawings = [hours.layout(block, wide) for wide in (_WIDE, _NARROW)]
+            return _figure(title, drawings, hours.table(block), language)
         case Photos(photos):
             shown = "\n".join(_photo(one, pictures, language) for one in photos)
             return f'<div class="photos">{shown}</div>' if photos else ""

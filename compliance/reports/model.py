@@ -229,6 +229,47 @@ class Chart:
 
 
 @dataclass(frozen=True)
+class Tick:
+    """A mark on the clock: minutes after the start of the picture."""
+
+    minute: int
+    text: str
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """Something of a night that lasted from one minute to another, counted from the start of its picture.
+
+    open: 'start', 'end' or 'both' where that end is only a bound, since no time was written down; '' where both are
+    stated. An event has start = end. text: what it was and when, in words.
+    """
+
+    row: str
+    start: int
+    end: int
+    text: str
+    open: str = ""
+    strong: bool = False
+
+
+@dataclass(frozen=True)
+class Hours:
+    """A night, or a part of one, drawn along the clock. length: minutes; ticks: (minute, text along the axis)."""
+
+    title: str
+    length: int
+    ticks: tuple[Tick, ...]
+    stretches: tuple[Stretch, ...]
+    columns: tuple[str, str] = ("", "")
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        for one in self.stretches:
+            if not 0 <= one.start <= one.end <= self.length:
+                raise ValueError(f"{one.text!r} leaves the picture")
+
+
+@dataclass(frozen=True)
 class Photo:
     """A photo as it is printed. shown: SHA-256 of the JPEG file; note: small, under the caption."""
 
@@ -266,6 +307,7 @@ Block = (
     | Statement
     | WaterPath
     | Chart
+    | Hours
     | Photos
     | PageBreak
     | Small

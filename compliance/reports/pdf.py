@@ -17,7 +17,7 @@ from reportlab.platypus.doctemplate import BaseDocTemplate, PageTemplate
 from reportlab.platypus.flowables import CondPageBreak, Flowable, Spacer
 from reportlab.platypus.frames import Frame
 
-from compliance.reports import charts, fonts, picture
+from compliance.reports import charts, fonts, hours, picture
 from compliance.reports.flow import Lines, PhotoRow, Picture, Type, bookmark, colour
 from compliance.reports.grid import CAPTION, Rows, fact_rows, table_rows
 from compliance.reports.model import (
@@ -27,6 +27,7 @@ from compliance.reports.model import (
     Fact,
     Facts,
     Heading,
+    Hours,
     OpenItems,
     Page,
     PageBreak,
@@ -191,7 +192,7 @@ class _Builder:
         out = self._head()
         made = [self._pieces(block) for block in page.blocks]
         for at, (block, pieces) in enumerate(zip(page.blocks, made, strict=True)):
-            if isinstance(block, Heading | Chart | WaterPath | OpenItems | Statement):
+            if isinstance(block, Heading | Chart | Hours | WaterPath | OpenItems | Statement):
                 out.append(CondPageBreak(min(self._least(made, at), self.high * 0.98)))
             out += pieces
         return out
@@ -220,7 +221,7 @@ class _Builder:
         if isinstance(self.page.blocks[at], Heading):
             around: float = first.getSpaceBefore() + first.getSpaceAfter()
             return tall + around + self._least(made, at + 1)
-        count = {Chart: 3, WaterPath: 3, OpenItems: 2, Statement: 5}.get(type(self.page.blocks[at]), 0)
+        count = {Chart: 3, Hours: 3, WaterPath: 3, OpenItems: 2, Statement: 5}.get(type(self.page.blocks[at]), 0)
         if count:
             whole: float = sum(
                 piece.wrap(self.wide, self.high)[1] + piece.getSpaceAfter() for piece in made[at][:count]
@@ -254,6 +255,8 @@ class _Builder:
                 drawing = charts.layout(block, self.wide, language)
                 words = (*charts.figures(block), block.note) if block.note else charts.figures(block)
                 return self._drawn(title, drawing, words)
+            case Hours(title):
+                return self._drawn(title, hours.layout(block, self.wide), (block.note,) if block.note else ())
             case PageBreak():
                 # a sheet that only carries over the end of the one before is gone on with
                 return [CondPageBreak(self.high * _BARELY_BEGUN)]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from compliance.reports import hours
 from compliance.reports.model import (
     Bullets,
     Cell,
@@ -11,6 +12,7 @@ from compliance.reports.model import (
     Column,
     Facts,
     Heading,
+    Hours,
     OpenItems,
     Page,
     PageBreak,
@@ -58,6 +60,9 @@ def page_sheets(page: Page) -> tuple[Sheet, ...]:
                 words.append((Cell(text, tone="strong"), Cell("")))
             case Table():
                 sheets.append(Sheet(block.caption or heading or page.title, block))
+                fresh = False
+            case Hours(title):
+                sheets.append(Sheet(title or heading, hours.table(block)))
                 fresh = False
             case WaterPath(title, _, _, note):
                 sheets.append(Sheet(title or heading, replace(path_table(block, language), note=note)))
