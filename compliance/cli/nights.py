@@ -170,12 +170,13 @@ def _ask_all(shell: Shell, draft: dict[str, Any], name: str, setting: Setting) -
     from compliance.book import drafts
     from compliance.intake import questions
 
+    typing = _Typing()
     drafts.save(shell.folder, name, draft)
     while (question := questions.next_question(draft, setting)) is not None:
         if question.key == "do":
             for label, value in questions.summary(draft, setting):
                 click.echo(f"  {label}: {value}")
-        typed = _prompt(question)
+        typed = _prompt(question, typing)
         if typed.strip() == TAKE_BACK:
             draft = questions.back(draft)
         else:
@@ -193,7 +194,7 @@ def _ask_all(shell: Shell, draft: dict[str, Any], name: str, setting: Setting) -
     return draft
 
 
-def _prompt(question: Question) -> str:
+def _prompt(question: Question, typing: _Typing) -> str:
     """Print one question and read its answer: one key where that is enough, else a line."""
     from compliance.intake.question import KEY
 
@@ -204,17 +205,40 @@ def _prompt(question: Question) -> str:
     if question.enter is not None:
         click.echo(f"  {question.enter}")
     click.echo("> ", nl=False)
-    if question.kind == KEY and sys.stdin.isatty():
-        pressed = click.getchar()
-        typed = "" if pressed in ("\r", "\n") else pressed
-        if pressed in ("\x03", "\x04"):
+    return typing.key() if question.kind == KEY and sys.stdin.isatty() else typing.line()
+
+
+class _Typing:
+    """What is typed: one key where that is enough, else a line. Keys typed ahead may come in one piece."""
+
+    def __init__(self) -> None:
+        self._ahead = ""
+
+    def key(self) -> str:
+        """One key; '' for Enter. An Enter that comes with the key is of the habit to press it, and answers nothing."""
+        piece = self._ahead or click.getchar()
+        if piece[0] in "\x03\x04":
             raise click.Abort
-        click.echo(typed)
-        return typed
-    line = sys.stdin.readline()
-    if not line:
-        raise click.Abort
-    return line.rstrip("\r\n")
+        end = len(piece) if piece[0] == "\x1b" else 1  # an arrow is one key, of several characters
+        pressed, self._ahead = piece[:end], piece[end:]
+        if pressed in "\r\n":
+            pressed = ""
+        elif self._ahead[:1] in ("\r", "\n"):
+            self._ahead = self._ahead[1:]
+        click.echo(pressed)
+        return pressed
+
+    def line(self) -> str:
+        """A line, without its end."""
+        begun, end, rest = self._ahead.replace("\r", "\n").partition("\n")
+        click.echo(begun, nl=bool(end))
+        self._ahead = rest
+        if end:
+            return begun
+        line = sys.stdin.readline()
+        if not line:
+            raise click.Abort
+        return begun + line.rstrip("\r\n")
 
 
 @click.command("drafts")

@@ -45,10 +45,13 @@ def ask(question: Question) -> Generator[Question, str, str]:
     return answer
 
 
-def choice(setting: Setting, key: str, group: str, name: str, *, text: str = "") -> Asking:
-    """One of the answers of a field by a digit; Enter passes it over."""
+def choice(
+    setting: Setting, key: str, group: str, name: str, *, text: str = "", labels: Mapping[str, str] | None = None
+) -> Asking:
+    """One of the answers of a field by a digit; Enter passes it over. labels: of answers that say more here."""
     row = field(group, name)
-    options = numbered([(option.value, setting.label(option)) for option in row.choices])
+    said = labels or {}
+    options = numbered([(option.value, said.get(option.value, setting.label(option))) for option in row.choices])
     answer = yield from ask(
         Question(
             key,
@@ -91,9 +94,9 @@ def name(
             return answer or None
         key, passed = f"{key}/name", None
         options = tuple(more)
-    answer = yield from ask(
-        Question(key, text, LINE, options, passed, hint=setting.say("hint name"), read=_name_reader(text))
-    )
+    hint = setting.say("hint name" if options else "hint new name")
+    read = _name_reader(setting, text, hint)
+    answer = yield from ask(Question(key, text, LINE, options, passed, hint=hint, read=read))
     if not answer:
         return None
     return (yield from _asked_back(setting, key, answer, [*known, *(option.value for option in more)]))
@@ -110,8 +113,15 @@ def _asked_back(setting: Setting, key: str, answer: str, known: Sequence[str]) -
     return (yield from ask(Question(f"{key}/near", text, KEY, options, hint=setting.say("hint key"))))
 
 
-def _name_reader(where: str) -> Reader:
-    return lambda text: check_text(text, where, name=True)
+def _name_reader(setting: Setting, where: str, hint: str) -> Reader:
+    """Takes a name; digits alone are a number that is not in the list, and no rig, person or site is called that."""
+
+    def read(typed: str) -> str | Problem:
+        if typed.strip().isdecimal():
+            return Problem(setting.say("no such number", number=typed.strip()), where, hint)
+        return check_text(typed, where, name=True)
+
+    return read
 
 
 def text(setting: Setting, key: str, group: str, name: str, *, label: str = "", needed: bool = False) -> Asking:
@@ -131,21 +141,41 @@ def text(setting: Setting, key: str, group: str, name: str, *, label: str = "", 
 
 
 def moment(setting: Setting, key: str, night: Night) -> Asking:
-    """A time of the night; Enter passes it over. The first one is asked for its day, which nothing else tells."""
+    """A time of the night, or that nobody looked; Enter passes it over.
+
+    An hour alone may be of the morning or of the evening, and is asked back; the first time is asked for its day,
+    which nothing else tells.
+    """
     label = setting.say("at")
 
     def read(typed: str) -> str | Problem:
-        found = check_moment(typed, night, label)
+        hours = _hours(typed)
+        found = check_moment(hours[-1], night, label) if hours else check_moment(typed, night, label)
         return found if isinstance(found, Problem) else typed.strip()
 
-    question = Question(key, label, LINE, (), setting.say("enter not yet"), hint=setting.say("hint time"), read=read)
-    typed = yield from ask(question)
+    unseen, hint = (_not_looked(setting),), setting.say("hint time")
+    typed = yield from ask(Question(key, label, LINE, unseen, setting.say("enter not yet"), hint=hint, read=read))
+    hours = _hours(typed)
+    if len(hours) > 1:
+        halves = numbered([(hour, hour) for hour in hours])
+        typed = yield from ask(Question(f"{key}/half", setting.say("which"), KEY, halves, hint=setting.say("hint key")))
+    elif hours:
+        typed = hours[0]
     clock = clock_time(typed)
     if clock is None or night.first is not None or night.day is None:
         return typed or None
     days = [(night.day + timedelta(days=after)).isoformat() for after in (0, 1)]
     options = numbered([(f"{day}T{clock:%H:%M}", f"{day} {clock:%H:%M}") for day in days])
     return (yield from ask(Question(f"{key}/day", setting.say("which"), KEY, options, hint=setting.say("hint key"))))
+
+
+def _hours(typed: str) -> list[str]:
+    """The times that an hour without minutes may mean: '6' is 06:00 or 18:00, '22' is 22:00 alone."""
+    text = typed.strip()
+    if not (text.isascii() and text.isdecimal() and len(text) <= 2 and int(text) < 24):
+        return []
+    hour = int(text)
+    return [f"{hour % 12:02}:00", f"{hour % 12 + 12:02}:00"] if 1 <= hour <= 12 else [f"{hour:02}:00"]
 
 
 def after_first(night: Night, answer: Any) -> Night:
@@ -214,12 +244,18 @@ def _once_more(setting: Setting, question: Question, label: str, answer: str) ->
 
 
 def again(setting: Setting, question: Question, answer: str, row: Field, holds: Fields | None) -> Asking:
-    """The figure once more when it is above what the tank holds; Enter keeps it. Both stay (see `questions`)."""
+    """The figure once more when it is above what the tank holds; both stay (see `questions`).
+
+    Enter keeps an amount; a level above the rim is kept only by typing it again.
+    """
     room = None if holds is None else room_exceeded(answer, row, holds, setting)
     if holds is None or room is None:
         return answer
     label = setting.say("over", given=answer, tank=holds["name"], room=room)
-    return (yield from ask(_once_more(setting, question, label, answer)))
+    more = _once_more(setting, question, label, answer)
+    if stored(room).dimension != VOLUME:  # a float may let in a little more; no level stands above the rim
+        more = replace(more, enter=None, hint=setting.say("hint over"))
+    return (yield from ask(more))
 
 
 def room_exceeded(answer: str, row: Field, holds: Fields, setting: Setting) -> str | None:
@@ -234,6 +270,10 @@ def room_exceeded(answer: str, row: Field, holds: Fields, setting: Setting) -> s
         return None
     most, least = stored(room), given.in_unit(stored(room).unit).low
     return str(room) if least is not None and most.high is not None and least > most.high else None
+
+
+def _not_looked(setting: Setting) -> Option:
+    return Option("n", NOT_READ, setting.say("not looked"))
 
 
 def _not_read(setting: Setting) -> Option:

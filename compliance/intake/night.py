@@ -80,7 +80,8 @@ def _what_was_found(setting: Setting, raw: Raw) -> Asking:
     raw["got_away"] = yield from choice(setting, "got_away", "run", "got_away")
     if raw["got_away"] == "yes" and not any(line["line"] == "escape" for line in raw["line"]):
         yield from _escape_at_a_stop(setting, raw)
-    raw["drains"] = yield from choice(setting, "drains", "run", "drains", text=setting.say("drains"))
+    labels = {"except": setting.say("except label")}
+    raw["drains"] = yield from choice(setting, "drains", "run", "drains", text=setting.say("drains"), labels=labels)
     if raw["drains"] == "except":
         yield from _exceptions(setting, raw)
     raw["agent_use"] = yield from choice(setting, "agent_use", "run", "agent_use")
@@ -329,25 +330,46 @@ def _where(setting: Setting, raw: Raw) -> Asking:
         for word in WHERE
         if drawn or word.value != "see lines"
     ]
-    return (yield from name(setting, "where", setting.say("where"), places, more=more))
+    return (yield from name(setting, "where", setting.say("where"), places, more=more, one_key=False))
 
 
 def _exceptions(setting: Setting, raw: Raw) -> Asking:
-    """At which stops the drains were not as planned, and what was different there."""
+    """At which stops the drains were not as planned, and what was different there; at the others they were.
+
+    Where nobody knows at which stop, the night keeps the answer and its remark says what was different.
+    """
+    worked = _worked(raw)
+    differed: set[int] = set()
     k = 0
-    while True:
+    while worked and not (differed and len(worked) == 1):
         k += 1
-        stop = yield from _one_stop(
-            setting, raw, f"drains/{k}", setting.say("except where"), setting.say("enter no more")
-        )
-        if stop is None:
+        n: int | None = worked[0][0]
+        if len(worked) > 1:
+            n = yield from _stop_that_differed(setting, worked, f"drains/{k}", first=k == 1)
+        if n is None and differed:
+            break
+        label = setting.say("except what" if n else "except what anywhere", n=n)
+        said = yield from text(setting, f"drains/{k}/what", "stop", "remark", label=label, needed=True)
+        if n is None:
+            raw["remark"] = _joined(raw.get("remark"), setting.say("except anywhere", what=said))
             return
-        n, line = stop
-        line["drains"] = "except"
-        said = yield from text(
-            setting, f"drains/{k}/what", "stop", "remark", label=setting.say("except what", n=n), needed=True
-        )
-        line["remark"] = f"{line['remark']}; {said}" if "remark" in line else said
+        differed.add(n)
+        line = dict(worked)[n]
+        line["drains"], line["remark"] = "except", _joined(line.get("remark"), said)
+    for n, line in worked:
+        if n not in differed:
+            line["drains"] = "as planned"
+
+
+def _stop_that_differed(
+    setting: Setting, worked: list[tuple[int, Raw]], key: str, *, first: bool
+) -> Generator[Question, str, int | None]:
+    """Its number; None where the first is not known, and for Enter once there is one."""
+    options = (*_stop_options(worked), *([Option("n", NOT_KNOWN, setting.say("not known"))] if first else []))
+    enter = None if first else setting.say("enter no more")
+    label, hint = setting.say("except where"), setting.say("hint stop")
+    answer = yield from ask(Question(key, label, LINE, options, enter, hint=hint))
+    return int(answer) if answer.isdecimal() else None
 
 
 def _one_stop(
@@ -376,7 +398,8 @@ def _agents(setting: Setting, raw: Raw) -> Asking:
         k += 1
         known = _names(setting.registers.all("agent"))
         label, enter = setting.say("agent" if k == 1 else "agent more"), setting.say("enter no more")
-        agent = yield from name(setting, f"agent/{k}", label, known, needed=k == 1, enter=enter, one_key=False)
+        enter = setting.say("enter not yet") if k == 1 else enter
+        agent = yield from name(setting, f"agent/{k}", label, known, needed=False, enter=enter, one_key=False)
         if agent is None:
             return
         worked = [line for line in stops(raw) if "not_worked" not in line]

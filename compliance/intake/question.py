@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
@@ -101,6 +102,9 @@ def chosen(question: Question, text: str) -> str | None:
 
 def not_understood(question: Question, text: str, setting: Setting, problem: Problem | None = None) -> Problem:
     """Why an answer is not taken, in the language of the questions."""
+    if problem is not None and re.fullmatch(r"[~<>=]*\s*[0-9]+,[0-9]+\D*", text.strip()):
+        pointed = setting.say("hint point", figure=text.strip().replace(",", "."))
+        return Problem(setting.say("not understood", text=repr(text[:60])), question.text, pointed)
     if problem is not None and setting.language == LANGUAGES[0]:
         return replace(problem, where=question.text)
     return Problem(setting.say("not understood", text=repr(text[:60])), question.text, question.hint)

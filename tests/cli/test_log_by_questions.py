@@ -20,7 +20,7 @@ ROUTE_NIGHT = [
     ("1", "rig"), ("2", "lead"), ("\r", "tonight"),
     *[key for stop in "45678912" for key in (("1", "a stop"), (stop + "\r", "its site"), ("1", "worked"))],
     ("3", "hand over"), ("1", "where"), ("\r", "amount"), ("1", "tank empty"), ("\r", "time"), ("0", "that was all"),
-    ("l", "the water is where the lines say"),
+    ("l\r", "the water is where the lines say"),
 ]  # fmt: skip
 """Rig, lead, date, eight stops on the way, the dump at dawn."""
 
@@ -114,10 +114,32 @@ def test_nothing_expected_is_shown_before_the_figure_is_in(book: Desk) -> None:
     child.close(force=True)
 
 
+def test_what_is_typed_ahead_is_kept_and_an_enter_behind_a_key_answers_nothing(book: Desk) -> None:
+    """'1' with Enter takes the rig and leaves the lead; four keys and a line in one piece are four keys and a line."""
+    child = _start(book.folder)
+    child.expect(PROMPT)
+    child.send("1\r")
+    child.expect(PROMPT)
+    assert "Crew lead" in str(child.before)
+    assert "needed" not in str(child.before)
+    child.send("2")
+    child.expect(PROMPT)
+    child.send("2026-09-01\r")
+    child.expect(PROMPT)
+    assert "First" in str(child.before)
+    child.send("13\r1")
+    child.expect("After stop 1.*" + PROMPT)
+    child.close(force=True)
+    (name,) = book("drafts", "--json").json
+    kept = json.loads((book.folder / "drafts" / f"{name['draft']}.json").read_text())
+    assert [answer for _, answer in kept["answers"]][:3] == ["Big Blue", "Marisol Vega", "2026-09-01"]
+    assert [answer for _, answer in kept["answers"]][3:] == ["stop", "Harbor deck", "worked"]
+
+
 def test_a_night_kept_as_a_draft_is_handed_in_later(book: Desk) -> None:
     """'Keep it as a draft' ends the call; --draft asks only the last question again."""
     child = _start(book.folder)
-    for keys in ("1", "2", "\r", "1", "1\r", "1", "0", "a"):
+    for keys in ("1", "2", "\r", "1", "1\r", "1", "0", "a\r"):
         child.expect(PROMPT)
         child.send(keys)
     for _ in range(40):

@@ -39,7 +39,7 @@ from compliance.records.state import gather
 from compliance.water.fold import calculate
 from tests.cases import SAMPLES, expected_of, records_of, state_of
 
-from .making import NIGHT, Pages, pages
+from .making import NIGHT, REGISTERS, Pages, pages
 
 ID = "0f" * 16
 DAWN = datetime(2026, 9, 15, 6, 10, tzinfo=ZoneInfo("America/Denver"))
@@ -256,6 +256,11 @@ def test_a_level_above_the_tank_is_asked_again() -> None:
         draft = answered(["12.5"], at, draft)
         assert entry_of(draft, at)["line"][0]["shows"] == "12.5"
         assert entry_of(draft, at)["first"] == {"1/shows": typed}
+    draft = answered(["1", "1", "", "7", "1", "99 in"], at)
+    assert asked(draft, at).enter is None
+    assert isinstance(answer(draft, "", at), Problem)
+    assert entry_of(answered(["99 in"], at, draft), at)["line"][0]["shows"] == "99 in"
+    assert first_figures(answered(["99 in"], at, draft)) == {}
     for typed in ("f", "n", "35", "<=600 gal"):
         assert asked(answered(["1", "1", "", "7", "1", typed], at), at).key == "step/2"
     assert asked(answered(["2", "1", "", "7", "1", "37"], at), at).key == "1/shows/again"
@@ -482,15 +487,100 @@ def test_what_is_needed_in_words_may_be_not_known(language: str, unknown: str) -
 
 
 def test_drains_that_differ_are_told_stop_by_stop() -> None:
-    """'except' asks where and what; Enter ends it."""
+    """'except' asks where and what; Enter ends it once one is named, and the other stops were as planned."""
     at = setting()
+    none_named = ["1", "1", "", "1", "1", "1", "1", "2", "1", "0", "a", "", "", "1", "3"]
+    assert isinstance(answer(answered(none_named, at), "", at), Problem)
     told = ["1", "1", "", "1", "1", "1", "1", "2", "1", "0", "a", "", "", "1", "3", "2", "mat was short", "2",
             "lifted once", ""]  # fmt: skip
     draft = answered(told, at)
     assert entry_of(draft, at)["line"][1]["drains"] == "except"
     assert entry_of(draft, at)["line"][1]["remark"] == "mat was short; lifted once"
-    assert "drains" not in entry_of(draft, at)["line"][0]
+    assert entry_of(draft, at)["line"][0]["drains"] == "as planned"
     assert asked(draft, at).key == "agent_use"
+
+
+def test_drains_that_differed_nobody_knows_where_are_put_on_no_stop() -> None:
+    """The night keeps its answer and says what was different."""
+    at = setting()
+    told = ["1", "1", "", "1", "1", "1", "1", "2", "1", "0", "a", "", "", "1", "3", "n", "a mat was short"]
+    draft = answered(told, at)
+    entry = entry_of(draft, at)
+    assert entry["drains"] == "except"
+    assert entry["remark"] == "storm drains not as planned, at which stop is not known: a mat was short"
+    assert not any("drains" in line for line in entry["line"])
+    assert asked(draft, at).key == "agent_use"
+
+
+def test_drains_that_differed_at_the_only_stop_ask_no_number() -> None:
+    """What was different is asked at once; with no stop worked there is nothing to ask."""
+    at = setting()
+    draft = answered(["3"], at, until("drains", at))
+    assert asked(draft, at).key == "drains/1/what"
+    draft = answered(["mat was short"], at, draft)
+    assert entry_of(draft, at)["line"][0] == {
+        "line": "stop", "site": "Fernwood Plaza", "client": "Alder Foods", "drains": "except",
+        "remark": "mat was short",
+    }  # fmt: skip
+    assert asked(draft, at).key == "agent_use"
+    told = ["1", "1", "", "1", "1", "2", "locked", "0", "x", "", "", "1", "3"]
+    assert asked(answered(told, at), at).key == "agent_use"
+
+
+def test_a_product_that_nobody_names_is_not_recorded_yet() -> None:
+    """It was used, and which one may be told later: the question lets go."""
+    at = setting()
+    draft = answered(["2", ""], at, until("agent_use", at))
+    assert asked(draft, at).key == "filters"
+    assert entry_of(draft, at)["agent_use"] == "used"
+
+
+@pytest.mark.parametrize(
+    ("typed", "kept"),
+    [
+        (["6", "1", "2"], "2026-09-15T06:00"), (["12", "2", "1"], "2026-09-14T12:00"),
+        (["22", "1"], "2026-09-14T22:00"), (["0", "2"], "2026-09-15T00:00"), (["n"], "not read"),
+        (["21:30", "1"], "2026-09-14T21:30"),
+    ],
+)  # fmt: skip
+def test_an_hour_alone_is_asked_back_and_a_clock_that_nobody_saw_is_an_answer(typed: list[str], kept: str) -> None:
+    """'6' may be of the morning or of the evening; '22' is of one only."""
+    at = setting()
+    draft = answered(typed, at, dump(at, "400", "1"))
+    assert entry_of(draft, at)["line"][1]["at"] == kept
+    assert asked(draft, at).key == "step/3"
+
+
+def test_a_time_that_is_none_is_refused() -> None:
+    """An hour that no clock has, and words."""
+    at = setting()
+    for typed in ("24", "99", "late"):
+        assert isinstance(answer(dump(at, "400", "1"), typed, at), Problem)
+
+
+def test_a_number_that_is_in_no_list_is_no_name() -> None:
+    """A site is not called '9'; with no site on file, a name is asked for and no number offered."""
+    at = setting()
+    refused = answer(until("1/site", at), "12", at)
+    assert isinstance(refused, Problem)
+    assert refused.what == "12 is no number of a list here"
+    made = Pages()
+    made.take("registers", {"business": REGISTERS["business"]})
+    at = setting(made=made)
+    draft = answered(["Big Blue", "Rosa", "", "1"], at)
+    assert asked(draft, at).hint == "write its name, then Enter"
+    refused = answer(draft, "1", at)
+    assert isinstance(refused, Problem)
+    assert refused.next_step == "write its name, then Enter"
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_a_comma_in_a_figure_is_named(language: str) -> None:
+    """12,5 may be twelve and a half or half of a thousand: what to write instead is said in the language."""
+    at = setting(language)
+    refused = answer(answered(["1", "1", "", "7", "1"], at), "12,5 in", at)
+    assert isinstance(refused, Problem)
+    assert refused.next_step.endswith(" 12.5 in")
 
 
 def test_a_product_is_put_where_it_was_used() -> None:
