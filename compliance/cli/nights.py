@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from compliance.intake.checked import Checked
     from compliance.intake.question import Question, Setting
     from compliance.records.state import State
+    from compliance.rules.rule import Finding
 
 TAKE_BACK = "<"
 """Typed instead of an answer, it takes the last one back."""
@@ -116,7 +117,18 @@ def _before_leaving(shell: Shell, state: State, checked: Checked, lang: str) -> 
     with_it = replace(state, runs=tuple(sorted((*others, tonight), key=run_order)))
     scene = Scene(with_it, reckoned(with_it), date.fromisoformat(shell.zone_today(state)))
     report = check_run(scene, tonight.record)
-    return () if isinstance(report, Problem) else for_crew(report.findings, "es" if lang == "es" else "en")
+    if isinstance(report, Problem):
+        return ()
+    own = [one for one in report.findings if _of_this_night(one, tonight.record)]
+    return for_crew(own, "es" if lang == "es" else "en")
+
+
+def _of_this_night(finding: Finding, record: str) -> bool:
+    """Whether the crew of a night can look again: a figure of another night in the same load is none of theirs.
+
+    What is still aboard is, whoever took it on.
+    """
+    return finding.basis != "arithmetic" or not finding.lines or any(at.record == record for at in finding.lines)
 
 
 def _by_questions(shell: Shell, lang: str, name: str | None, card: str | None, as_json: bool) -> None:

@@ -120,6 +120,28 @@ def test_a_figure_that_another_one_replaced_is_shown_beside_it(book: Desk, tmp_p
     assert book("show", "2026-09-02-big-blue", "--json").json["first"]["2/shows"] == "40"
 
 
+def a_night(folder: Path, day: int, recovered: str) -> Path:
+    """A night of Little Heron, whose recovery tank holds 300 gal, in a file; its water stays aboard."""
+    look = '[[line]]\nline = "reading"\nof = "Little Heron recovery"\nshows = "empty"\n' if day == 1 else ""
+    night = folder / f"night-{day}.toml"
+    night.write_text(
+        f'rig = "Little Heron"\nlead = "Marisol Vega"\ndate = "2026-09-0{day}"\nwhere = "aboard"\n'
+        f'recovered = "{recovered}"\n{look}[[line]]\nline = "stop"\nsite = "Harbor deck"\n'
+    )
+    return night
+
+
+def test_a_crew_hears_of_its_own_night_only(book: Desk, tmp_path: Path) -> None:
+    """330 gal in a tank of 300 was last night's figure: who takes on nothing tonight is not sent to look again."""
+    too_much = "The figure is more than the tank holds"
+    assert too_much in book("log", "--from", a_night(tmp_path, 1, "330 gal")).out
+    quiet = book("log", "--from", a_night(tmp_path, 2, "0 gal"))
+    assert quiet.code == 0
+    assert "before you leave" in quiet.out
+    assert too_much not in quiet.out
+    assert "water-1" in [one["rule"] for one in book("check", "--json").json["findings"]]
+
+
 def test_complete_fills_only_what_is_not_recorded_yet(book: Desk) -> None:
     """What was answered before is refused, and the way to correct it is named."""
     book.case("22")
