@@ -33,7 +33,8 @@ class End:
     """One end of a job's water.
 
     way, load, line: as in `Piece`. amount: hundredths. whole: the reading, when all of that draw is this job's; None
-    when the amount is a worked-out share. of: the whole draw (or what is aboard), whosever it is.
+    when the amount is a worked-out share. of: the whole draw (or what is aboard), whosever it is. The ends of one load
+    add up to what was captured in it: what the looks leave over is one of them, and may be less than nothing.
     """
 
     way: str
@@ -61,11 +62,21 @@ def ends(source: Source, stops: Iterable[StopFacts]) -> Sequence[End]:
         for piece in stop.pieces or ():
             key = (piece.way, piece.load, piece.line)
             sums[key] = sums.get(key, 0) + piece.amount
-    return [
-        End(way, load, line, amount, *_reading(source, way, load, line, ours))
-        for (way, load, line), amount in sums.items()
-        if amount
-    ]
+    for load_of_ours in [source.loads[name] for name in dict.fromkeys(load for _, load, _ in sums)]:
+        rest = in_hundredths(load_of_ours.not_explained)
+        if rest is not None and rest < 0 and held_alone(source, load_of_ours, ours):
+            # more is read to have left than came in: a draw may have no water in it that anybody put in
+            for draw in load_of_ours.draws:
+                if draw.way != "moved":
+                    sums.setdefault((draw.way, load_of_ours.name, draw.line), in_hundredths(draw.known.figure) or 0)
+            sums[UNNAMED, load_of_ours.name, Line("", "")] = rest
+    found = []
+    for (way, load, line), amount in sums.items():
+        whole, of = _reading(source, way, load, line, ours)
+        read = None if whole is None else in_hundredths(whole.figure)
+        if amount:
+            found.append(End(way, load, line, amount if read is None else read, whole, of))
+    return found
 
 
 def _reading(source: Source, way: str, load: str, line: Line, ours: set[str]) -> tuple[Known | None, Known | None]:
@@ -84,16 +95,12 @@ def _reading(source: Source, way: str, load: str, line: Line, ours: set[str]) ->
         known, owners = (draw.known, draw.parts) if draw else (None, None)
     if (
         owners is None
-        or {owner for owner, amount in owners.items() if amount} - ours
-        or not _divides_nothing(source, facts, ours)
+        or {owner for owner, amount in owners.items() if amount} - ours - {UNNAMED}
+        or facts is None
+        or not held_alone(source, facts, ours)
     ):
         return None, known
     return known, known
-
-
-def _divides_nothing(source: Source, load: LoadFacts | None, ours: set[str]) -> bool:
-    """Whether a load held nobody else's water at any time; only then are its readings this job's."""
-    return load is not None and held_alone(source, load, ours) and not others_in(source, load)
 
 
 def others_in(source: Source, load: LoadFacts) -> Sequence[str]:
@@ -168,8 +175,12 @@ def intervals_of(source: Source, stop: StopFacts) -> Sequence[Interval]:
 
 
 def held_alone(source: Source, load: LoadFacts, ours: set[str]) -> bool:
-    """Whether a load held nothing but the water of these stops, what nobody can explain apart."""
+    """Whether a load held nothing but the water of these stops, what nobody can explain apart.
+
+    Only then are its readings theirs, and what the readings leave over is too, on either side.
+    """
     fed = {stop for interval in load.intervals for stop in interval.stops} | set(load.stops)
+    fed |= {owner for owner in load.owners if owner not in NOT_STOPS}
     empty_before = not isinstance(load.opening, Unknown) and load.opening.best == 0
     return not fed - ours and empty_before and not set(others_in(source, load)) - {UNNAMED}
 
@@ -181,7 +192,7 @@ def rest_in_tank(source: Source, job: JobFacts) -> Figure | int:
     """
     worked = [stop for stop in job.stops if stop.worked]
     ours = {stop.ref for stop in job.stops}
-    loads = {load.name: load for stop in worked for load in source.loads_by_stop.get(stop.ref, ())}
+    loads = {load.name: load for load in tank_loads(source, worked)}
     if not loads:
         return job.captured if isinstance(job.captured, Unknown) else NOTHING
     alone = [load for load in loads.values() if held_alone(source, load, ours)]
@@ -195,6 +206,14 @@ def rest_in_tank(source: Source, job: JobFacts) -> Figure | int:
     names = {load.name for load in alone}
     shares = sum(end.amount for end in ends(source, job.stops) if end.way == UNNAMED and end.load not in names)
     return shares + (in_hundredths(told) or 0)
+
+
+def tank_loads(source: Source, stops: Iterable[StopFacts]) -> Sequence[LoadFacts]:
+    """Every load that held water of these stops: those that they fed, and those into which it was moved."""
+    stops = tuple(stops)
+    fed = {load.name: load for stop in stops for load in source.loads_by_stop.get(stop.ref, ())}
+    moved = {piece.load: source.loads[piece.load] for stop in stops for piece in stop.pieces or ()}
+    return tuple({**fed, **moved}.values())
 
 
 def sum_of(parts: Iterable[End]) -> Known | int:

@@ -343,7 +343,7 @@ def mixed_notes(source: Source, job: JobFacts, *, again: bool) -> list[str]:
     for load in fed.values():
         mine = [stop for stop in job.stops if stop.ref in load.stops]
         others = [words(f"owner.{owner}") for owner in parts.others_in(source, load)]
-        if not set(load.stops) - ours and not others:
+        if (not set(load.stops) - ours and not others) or parts.held_alone(source, load, ours):
             continue
         held = words.count("mixed.held", parts.jobs_in(source, load), load=load.name)
         if others:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from decimal import Decimal
+from typing import Final
 
 from compliance.reports import parts
 from compliance.reports.model import Cell, Column, Table
@@ -19,24 +20,28 @@ _NO_READER = Cell("–", tone="muted")
 
 
 def water_table(source: Source, job: JobFacts) -> Table:
-    """Used, captured, handed over, aboard, the film range and what is not explained."""
+    """What was used, what was captured of it with each way that this went, and what went past the tank.
+
+    It adds up twice: captured is the sum of the rows down to 'not explained, in the tank', and used with what was used
+    again is the sum of captured and the rows down to 'not explained, at the wash'.
+    """
     words = source.words
     columns = (
-        Column(words("water.what"), width=23),
-        Column(words("water.amount"), "right", width=27),
-        Column(words("water.how"), width=36),
-        Column(words("water.reader"), width=16),
+        Column(words("water.what"), width=27),
+        Column(words("water.amount"), "right", width=22),
+        Column(words("water.how"), width=41),
+        Column(words("water.reader"), width=13),
     )
     rows = [
         *_per_stop(source, job, "used"),
         *_plain(source, "water.used_again", job.used_again),
         *_per_stop(source, job, "captured"),
         *_from_tank(source, job),
+        _not_explained_in_tank(source, job),
         *_plain(source, "water.led_away", job.led_away),
         *_escaped(source, job),
-        _film(source, job),
         _not_explained(source, job),
-        _not_explained_in_tank(source, job),
+        _film(source, job),
     ]
     unit = words(f"unit.named.{source.unit}")
     return Table(columns, tuple(rows), note=words("water.note", unit=unit))
@@ -142,19 +147,26 @@ def _sum_row(source: Source, label: str, total: Figure, mixed: str) -> Row:
     return Cell(label, tone="strong"), figure_cell(total, source.unit, words), Cell(how), _NO_READER
 
 
+_ALWAYS: Final = {"handed over": parts.unknown_handover, "aboard": parts.unknown_aboard}
+"""Ways that have their row at nothing too, with what says why it is not known how much went there."""
+_FROM_TANK: Final = ("handed over", "used again", "solids", "escaped", "aboard")
+
+
 def _from_tank(source: Source, job: JobFacts) -> Iterable[Row]:
-    """Handed over and still aboard, as sums; the table above has them one by one."""
+    """Every way out of the tank, as sums, and what is left in it; the table above has them one by one."""
     words = source.words
     ends = parts.ends(source, job.stops)
     unknown = parts.untold(source, job.stops)
-    for way in ("handed over", "aboard"):
+    for way in _FROM_TANK:
         found = [end for end in ends if end.way == way]
-        label = Cell(words(f"water.{way}"))
+        label = Cell(words(f"way.{way}"), tone="strong" if way == "escaped" else "plain")
         why = next((one.why for one in unknown if one.draw.way == way), "")
-        if not why:
-            why = (parts.unknown_aboard if way == "aboard" else parts.unknown_handover)(source, job.stops)
+        if not why and way in _ALWAYS:
+            why = _ALWAYS[way](source, job.stops)
         if why:
             yield label, Cell(words.unknown("not known"), tone="muted"), Cell(words.clause(why)), _NO_READER
+            continue
+        if not found and way not in _ALWAYS:
             continue
         total = parts.sum_of(found)
         if isinstance(total, int):
@@ -184,7 +196,7 @@ def _plain(source: Source, key: str, figure: Figure) -> Iterable[Row]:
 
 
 def _escaped(source: Source, job: JobFacts) -> Iterable[Row]:
-    """What got away is said openly: before it was captured, and out of a tank; an amount, or that it is not known."""
+    """What got away before it was captured is said openly: an amount, or that it is not known."""
     words = source.words
     if parts.escapes_before_capture(source, job.stops):
         figure = job.escaped
@@ -195,18 +207,6 @@ def _escaped(source: Source, job: JobFacts) -> Iterable[Row]:
             Cell(how),
             _NO_READER,
         )
-    label = Cell(words("water.escaped out of tank"), tone="strong")
-    unknown = [one.why for one in parts.untold(source, job.stops) if one.draw.way == "escaped"]
-    found = [end for end in parts.ends(source, job.stops) if end.way == "escaped"]
-    if unknown:
-        yield label, Cell(words.unknown("not known")), Cell(words.clause(unknown[0])), _NO_READER
-    elif found:
-        total = parts.sum_of(found)
-        worked_out = isinstance(total, int)
-        cell = (
-            share_cell(total, source.unit, words) if isinstance(total, int) else known_cell(total, source.unit, words)
-        )
-        yield label, cell, Cell(words("how.mixed" if worked_out else "method.sum")), _NO_READER
 
 
 def _film(source: Source, job: JobFacts) -> Row:
@@ -255,10 +255,10 @@ def _not_explained_in_tank(source: Source, job: JobFacts) -> Row:
 
 def _tank_difference(source: Source, job: JobFacts, rest: Figure) -> str:
     """The line of loads that were this job's alone."""
-    loads = {load.name: load for stop in job.stops for load in source.loads_by_stop.get(stop.ref, ())}.values()
+    loads = parts.tank_loads(source, [stop for stop in job.stops if stop.worked])
     if not loads:
         return source.words("how.none.in_tank")
-    left = total_of(draw.known.figure for load in loads for draw in load.draws)
+    left = total_of(draw.known.figure for load in loads for draw in load.draws if draw.way != "moved")
     captured = total_of(load.captured.figure for load in loads)
     aboard = total_of(load.closing for load in loads)
     return _difference(source.words, (("captured", captured),), (("left", left), ("aboard", aboard)), rest)

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 from compliance.reports import parts
 from compliance.reports.model import Cell, NodeKind, WaterFlow, WaterNode, WaterPath
 from compliance.reports.numbers import bare_cell, mark, share_cell
 from compliance.reports.refs import Source
-from compliance.water.results import JobFacts, StopFacts
+from compliance.water.results import UNNAMED, JobFacts, StopFacts
 from compliance.water.volume import Figure, Unknown, Volume, total_of
+
+_AGAIN: Final = "used again"
 
 
 def water_path(source: Source, job: JobFacts) -> WaterPath:
@@ -39,7 +42,11 @@ class _Drawing:
         self.node(used, "used", self.named("path.used", rig, drawn), self.amount(drawn))
         self.node(captured, "captured", self.named("path.captured", rig, taken), self.amount(taken))
         self.flow(used, captured, self.amount(taken))
-        self.from_tank(used, captured, stops)
+        round_again = self.goes_round(used, captured, stops)
+        if not round_again:
+            self.used_again(used, rig, stops)
+        self.from_tank(captured, [e for e in parts.ends(self.source, stops) if not (round_again and e.way == _AGAIN)])
+        self.untold(captured, stops)
         for id_, figures in (
             ("led away", [stop.led_away for stop in stops]),
             ("escaped", [stop.escaped for stop in stops if parts.escapes_before_capture(self.source, [stop])]),
@@ -49,21 +56,37 @@ class _Drawing:
         self.node(f"rest {rig}", "unexplained", self.named("path.not explained", rig, rest), self.amount(rest))
         self.flow(used, f"rest {rig}", self.amount(rest))
 
-    def from_tank(self, used: str, captured: str, stops: Sequence[StopFacts]) -> None:
-        """The ends of captured water: readings and shares, and those of which nobody can say how much."""
+    def goes_round(self, used: str, captured: str, stops: Sequence[StopFacts]) -> bool:
+        """Whether what was used again here is this very water out of this tank; then it is drawn going round."""
+        came = _sum([stop.used_again for stop in stops])
+        gone = parts.sum_of(end for end in parts.ends(self.source, stops) if end.way == _AGAIN)
+        if _is_nothing(came) or isinstance(gone, int) or gone.figure != came:
+            return False
+        self.flow(captured, used, self.amount(came))
+        return True
+
+    def used_again(self, used: str, rig: str, stops: Sequence[StopFacts]) -> None:
+        """What was used again here, where some of it was other stops' water: it comes from outside."""
+        came = _sum([stop.used_again for stop in stops])
+        if not _is_nothing(came):
+            self.node(f"again {rig}", "supply", self.named("water.used_again", rig, came), self.amount(came))
+            self.flow(f"again {rig}", used, self.amount(came))
+
+    def from_tank(self, captured: str, ends: Sequence[parts.End]) -> None:
+        """The ends of captured water by their places: readings and shares."""
         by_end: dict[str, list[parts.End]] = {}
-        for end in parts.ends(self.source, stops):
+        for end in ends:
             draw = self.source.draws.get((end.load, end.line))
             by_end.setdefault(f"{end.way} {draw.place if draw else ''}".strip(), []).append(end)
         for id_, found in by_end.items():
             cell, _ = self.sum_cell(found)
-            if found[0].way == "used again":
-                self.flow(captured, used, cell)
-                continue
             here = self.reached.setdefault(id_, [])
             here += found
             self.end_node(id_, here)
             self.flow(captured, id_, cell)
+
+    def untold(self, captured: str, stops: Sequence[StopFacts]) -> None:
+        """The ends of which nobody can say how much was these stops' water."""
         for one in parts.untold(self.source, stops):
             id_ = f"untold {one.draw.way} {one.draw.place}"
             cell = Cell(self.words("path.part_unknown"))
@@ -81,9 +104,7 @@ class _Drawing:
     def past_tank(self, used: str, id_: str, figures: Sequence[Figure]) -> None:
         """An end that water reached without the tank; left out where nothing went that way."""
         figure = _sum(figures)
-        if isinstance(figure, Volume) and figure.best == 0:
-            return
-        if isinstance(figure, Unknown) and figure.kind == "not applicable":
+        if _is_nothing(figure):
             return
         cell = self.amount(figure)
         self.node(id_, "away", self.named(f"path.{id_}", "", figure), cell)
@@ -117,8 +138,13 @@ class _Drawing:
 
 
 def _end_kind(way: str) -> NodeKind:
-    kinds: dict[str, NodeKind] = {"handed over": "place", "aboard": "aboard", "moved": "aboard"}
+    kinds: dict[str, NodeKind] = {"handed over": "place", "aboard": "aboard", "moved": "aboard", UNNAMED: "unexplained"}
     return kinds.get(way, "away")
+
+
+def _is_nothing(figure: Figure) -> bool:
+    """A plain zero, or a question that does not arise."""
+    return figure.kind == "not applicable" if isinstance(figure, Unknown) else figure.best == 0
 
 
 def _sum(figures: Sequence[Figure]) -> Figure:
