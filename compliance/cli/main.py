@@ -106,6 +106,11 @@ def main(args: Sequence[str], shell: Shell | None = None) -> int:
         return done if isinstance(done, int) else 0
     except click.exceptions.Exit as leave:
         return leave.exit_code
+    except click.UsageError as error:
+        from compliance.cli.usage import usage_problem
+
+        click.echo(f"{usage_problem(error, args, list(COMMANDS))}", err=True)
+        return REFUSED
     except click.ClickException as error:
         error.show()
         return REFUSED

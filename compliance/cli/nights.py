@@ -271,8 +271,17 @@ def drafts_command(shell: Shell, throw_away: str | None, form: str | None) -> No
         drafts.delete(shell.folder, throw_away)
         click.echo(f"Draft {throw_away} is gone.")
         return
-    names = drafts.names(shell.folder)
-    if form is None:
-        click.echo("\n".join(names) if names else "No night is unfinished.")
-    else:
-        listing(("draft",), [(name,) for name in names], form, none="")
+    rows = [(name, *_begun(shell, name)) for name in drafts.names(shell.folder)]
+    listing(("draft", "date", "rig", "lead", "stops"), rows, form, none="No night is unfinished.")
+
+
+def _begun(shell: Shell, name: str) -> tuple[str, str, str, int | str]:
+    """By what people know a draft: date, rig, lead and how many stops so far; '' for what is not answered yet."""
+    from compliance.book import drafts
+
+    try:
+        answers = dict(drafts.load(shell.folder, name).get("answers", ()))
+    except (ComplianceError, TypeError, ValueError):  # `log --draft` says what is wrong with it
+        return "", "cannot be read", "", ""
+    stops = sum(key.startswith("step/") and value == "stop" for key, value in answers.items())
+    return str(answers.get("date", "")), str(answers.get("rig", "")), str(answers.get("lead", "")), stops

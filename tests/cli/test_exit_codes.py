@@ -138,3 +138,26 @@ def test_help_of_every_command_says_what_its_row_says() -> None:
         assert command.name == name
         assert command.short_help == line
         assert command.help
+
+
+@pytest.mark.parametrize(
+    ("args", "said"),
+    [
+        (("shwo",), "there is no command 'shwo'\n  where: washwater\n  do this: did you mean `washwater show`?\n"),
+        (("zzz",), "there is no command 'zzz'\n  where: washwater\n  do this: `washwater --help` lists the commands\n"),
+        (("list", "--jsn"), "there is no option --jsn\n  where: washwater list\n  do this: did you mean --json?\n"),
+        (("list", "--zzz"), "there is no option --zzz\n  where: washwater list\n"
+                            "  do this: `washwater list --help` says what it takes\n"),
+        (("correct", "a-run", "used"), "these are missing: VALUE, --who, --reason, --why\n  where: washwater correct\n"
+                                       "  do this: add them; `washwater correct --help` says what it takes\n"),
+        (("month", "reopen", "2026-09", "--why", "x"),
+         "missing option '--who'\n  where: washwater month reopen\n"
+         "  do this: `washwater month reopen --help` says what it takes\n"),
+    ],
+)  # fmt: skip
+def test_a_command_line_that_cannot_be_read_says_what_to_type_instead(
+    desk: Desk, args: tuple[str, ...], said: str
+) -> None:
+    """In the three parts of every error, with all that is missing at once."""
+    found = desk(*args)
+    assert (found.code, found.out, found.err) == (2, "", said)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 
 import pytest
 
@@ -37,14 +38,18 @@ def test_no_listing_was_left_out() -> None:
 def test_drafts_are_listed_for_people_and_for_programs(book: Desk) -> None:
     """None, and some."""
     assert book("drafts", "--json").json == []
-    assert list(csv.reader(io.StringIO(book("drafts", "--csv").out))) == [["draft"]]
+    columns = ["draft", "date", "rig", "lead", "stops"]
+    assert list(csv.reader(io.StringIO(book("drafts", "--csv").out))) == [columns]
     folder = book.folder / "drafts"
     folder.mkdir()
-    for name in ("night-a", "night-b"):
-        (folder / f"{name}.json").write_text("{}", encoding="utf-8")
-    assert book("drafts").out == "night-a\nnight-b\n"
-    assert book("drafts", "--json").json == [{"draft": "night-a"}, {"draft": "night-b"}]
-    assert list(csv.reader(io.StringIO(book("drafts", "--csv").out))) == [["draft"], ["night-a"], ["night-b"]]
+    begun = {"answers": [["rig", "Big Blue"], ["date", "2026-09-01"], ["step/1", "stop"], ["step/2", "done"]]}
+    for name, draft in (("night-a", begun), ("night-b", {}), ("night-c", [])):
+        (folder / f"{name}.json").write_text(json.dumps(draft), encoding="utf-8")
+    rows = [["night-a", "2026-09-01", "Big Blue", "", "1"], ["night-b", "", "", "", "0"],
+            ["night-c", "", "cannot be read", "", ""]]  # fmt: skip
+    assert list(csv.reader(io.StringIO(book("drafts", "--csv").out))) == [columns, *rows]
+    assert book("drafts", "--json").json[0] == dict(zip(columns, [*rows[0][:-1], 1], strict=True))
+    assert "night-a  2026-09-01  Big Blue" in book("drafts").out
 
 
 def test_an_interruption_says_that_nothing_more_was_done(book: Desk, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -80,7 +80,7 @@ def test_a_draft_survives_a_kill_and_goes_on_where_it_stopped(book: Desk, answer
     child.kill(signal.SIGKILL)
     child.wait()
     assert book("verify", "--json").json["records"] == before
-    (name,) = book("drafts").out.split()
+    (name,) = [row["draft"] for row in book("drafts", "--json").json]
     kept = json.loads((book.folder / "drafts" / f"{name}.json").read_text())
     assert len(kept["answers"]) == answered
     again = _start(book.folder, "--draft", name)
@@ -130,8 +130,9 @@ def test_what_is_typed_ahead_is_kept_and_an_enter_behind_a_key_answers_nothing(b
     child.send("13\r1")
     child.expect("After stop 1.*" + PROMPT)
     child.close(force=True)
-    (name,) = book("drafts", "--json").json
-    kept = json.loads((book.folder / "drafts" / f"{name['draft']}.json").read_text())
+    (row,) = book("drafts", "--json").json
+    assert row == {**row, "date": "2026-09-01", "rig": "Big Blue", "lead": "Marisol Vega", "stops": 1}
+    kept = json.loads((book.folder / "drafts" / f"{row['draft']}.json").read_text())
     assert [answer for _, answer in kept["answers"]][:3] == ["Big Blue", "Marisol Vega", "2026-09-01"]
     assert [answer for _, answer in kept["answers"]][3:] == ["stop", "Harbor deck", "worked"]
 
@@ -150,6 +151,6 @@ def test_a_night_kept_as_a_draft_is_handed_in_later(book: Desk) -> None:
     child.send("2")
     child.expect(pexpect.EOF)
     assert "Kept as draft" in str(child.before)
-    (name,) = book("drafts").out.split()
+    (name,) = [row["draft"] for row in book("drafts", "--json").json]
     again = _start(book.folder, "--draft", name)
     assert "handed in as" in _answer_rest(again, [])

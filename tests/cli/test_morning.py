@@ -184,7 +184,7 @@ def test_one_field_is_completed_by_name_as_before(night: Desk) -> None:
     """A field in a list and a ticket too; half a command is refused, and so is one without a name."""
     assert night("complete", REF, "filters", "same", "--who", "Ruth Okafor", "--json").json["lines"]
     assert night("complete", REF, "filters").code == 2
-    assert "Missing option '--who'" in night("complete", REF, "remark", "late").err
+    assert "missing option '--who'" in night("complete", REF, "remark", "late").err
     assert night("complete", REF, "ph", "7.1", "--line", "2", "--who", "R").code == 0
     assert night("ticket", "DF-7", "--for", f"{REF}/2", "--who", "R").code == 0
     assert night("complete", "ticket DF-7", "accepted", "390 gal", "--who", "R").code == 0
