@@ -150,6 +150,34 @@ class PhotoRow(Flowable):  # type: ignore[misc]
             x += self.each + self.GAP
 
 
+class Scaled(Flowable):  # type: ignore[misc]
+    """Pieces as one, drawn smaller; they are not broken over sheets. wide: the room on the sheet, in points."""
+
+    def __init__(self, pieces: Sequence[Flowable], scale: float, wide: float) -> None:
+        super().__init__()
+        self.scale, self.width = scale, wide
+        self.placed: list[tuple[float, Flowable]] = []
+        tall = after = 0.0
+        for piece in pieces:
+            _, high = piece.wrap(wide / scale, 0)
+            tall += max(after, piece.getSpaceBefore()) if self.placed else 0
+            self.placed.append((tall + high, piece))
+            tall += high
+            after = piece.getSpaceAfter()
+        self.tall = tall
+        self.height = tall * scale
+
+    def wrap(self, wide: float, high: float) -> tuple[float, float]:
+        return self.width, self.height
+
+    def draw(self) -> None:
+        self.canv.saveState()
+        self.canv.scale(self.scale, self.scale)
+        for down, piece in self.placed:
+            piece.drawOn(self.canv, 0, self.tall - down)
+        self.canv.restoreState()
+
+
 class Picture(Flowable):  # type: ignore[misc]
     """A drawing; it shrinks where the sheet is too small for it, as it cannot be broken."""
 

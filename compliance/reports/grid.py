@@ -251,6 +251,10 @@ def table_rows(table: Table, room: float, tallest: float, again: str, empty: str
     return Rows(grid, rows, tallest)
 
 
+_MOST_LINES = 4
+"""Of a value that stands beside another: three nights and the zone of their clock."""
+
+
 def fact_rows(pairs: Sequence[tuple[str, str]], room: float, tallest: float, most: int = 2) -> Rows:
     """Label and value pairs without rules, up to so many pairs a line where the values are short enough for it."""
     size, gap = 8.0, 10.0
@@ -261,7 +265,8 @@ def fact_rows(pairs: Sequence[tuple[str, str]], room: float, tallest: float, mos
             for at in range(min(across, len(pairs)))
         ]
         fits = all(
-            len(fonts.wrap(value, share - labels[at % across] - gap, size)) <= 2 for at, (_, value) in enumerate(pairs)
+            len(fonts.wrap(value, share - labels[at % across] - gap, size)) <= _MOST_LINES
+            for at, (_, value) in enumerate(pairs)
         )
         if fits or across == 1:
             break

@@ -18,7 +18,7 @@ from reportlab.platypus.flowables import CondPageBreak, Flowable, Spacer
 from reportlab.platypus.frames import Frame
 
 from compliance.reports import charts, fonts, hours, picture
-from compliance.reports.flow import Lines, PhotoRow, Picture, Type, bookmark, colour
+from compliance.reports.flow import Lines, PhotoRow, Picture, Scaled, Type, bookmark, colour
 from compliance.reports.grid import CAPTION, Rows, fact_rows, table_rows
 from compliance.reports.model import (
     Block,
@@ -48,6 +48,8 @@ _SIDE = 46.0
 _TOP = 36.0
 _FOOT = 46.0
 _BARELY_BEGUN = 0.75
+_SCALES = (1.0, 0.95, 0.9, 0.86, 0.82)
+"""How much smaller a first sheet may be set to stay one sheet: text of 6.9 points is the least that prints clearly."""
 
 _BODY = Type()
 _BOLD = Type(bold=True)
@@ -189,13 +191,31 @@ class _Builder:
     def story(self) -> list[Flowable]:
         """All pieces of the page, in order."""
         page = self.page
-        out = self._head()
+        whole = self._first_sheet()
+        out = [whole] if whole else self._head()
         made = [self._pieces(block) for block in page.blocks]
         for at, (block, pieces) in enumerate(zip(page.blocks, made, strict=True)):
+            if whole and at < self._first():
+                continue
             if isinstance(block, Heading | Chart | Hours | WaterPath | OpenItems | Statement):
                 out.append(CondPageBreak(min(self._least(made, at), self.high * 0.98)))
             out += pieces
         return out
+
+    def _first(self) -> int:
+        """How many blocks are meant for the first sheet: those before the first page break, none without one."""
+        return next((at for at, one in enumerate(self.page.blocks) if isinstance(one, PageBreak)), 0)
+
+    def _first_sheet(self) -> Flowable | None:
+        """The first sheet as one, a little smaller where it would run over; None where that does not help either."""
+        count = self._first()
+        for scale in _SCALES if count else ():
+            smaller = _Builder(self.page, self.wide / scale, self.high / scale, self.pictures)
+            pieces = [*smaller._head(), *(piece for one in self.page.blocks[:count] for piece in smaller._pieces(one))]
+            whole = Scaled(pieces, scale, self.wide)
+            if whole.height <= self.high:
+                return whole
+        return None
 
     def _head(self) -> list[Flowable]:
         page = self.page

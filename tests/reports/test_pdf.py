@@ -304,3 +304,18 @@ def test_a_picture_of_nothing_has_no_heading_either():
     page = samples.of(WaterPath("The way of nothing", (), ()), Chart("bars", "The chart of nothing", "gal", (), ()))
     assert "of nothing" not in pdf_text(pdf.render(page))
     assert "of nothing" not in html.render(page)
+
+
+def test_a_first_sheet_a_little_too_long_is_set_smaller_and_keeps_its_end():
+    """Four fifths of the usual size is the least; the sheets behind have the size that they always have."""
+    lines = tuple(Paragraph(f"line {n}") for n in range(42))
+    data = pdf.render(samples.of(*lines, Statement("the end", "A", "B"), PageBreak(), Paragraph("behind")))
+    first, second = (sheet.extract_text() for sheet in PdfReader(BytesIO(data)).pages)
+    assert "line 41" in first and "the end" in first and "behind" in second
+
+
+def test_a_first_sheet_far_too_long_runs_over_at_its_full_size():
+    """Nothing is made so small that it cannot be read: what does not fit goes on overleaf."""
+    data = pdf.render(samples.of(Paragraph("many words " * 2000), PageBreak(), Paragraph("behind")))
+    sheets = [sheet.extract_text() for sheet in PdfReader(BytesIO(data)).pages]
+    assert len(sheets) > 2 and "behind" in sheets[-1]

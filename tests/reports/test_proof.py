@@ -168,11 +168,17 @@ def test_the_statement_has_sentence_name_role_and_date(one_stop: Bench) -> None:
         ("case-01-one-stop", ONE_STOP),
         ("case-02-route-night", "2026-09-03-big-blue.s7"),
         ("case-08-hauler-ticket", "2026-09-07-big-blue.s1"),
+        ("case-03-three-nights", "Harbor deck, three nights"),
+        ("case-12-overflow", "2026-09-21-big-blue.s1"),
+        ("case-22-three-numbers", "2026-09-23-little-heron.s1"),
+        ("case-23-unread-dump", "2026-09-24-big-blue.s2"),
     ],
 )
 def test_an_ordinary_proof_is_signed_on_its_first_sheet(case: str, job: str, language: str, paper: str) -> None:
-    """All of the first sheet, the statement included, fits one sheet of paper."""
-    sheets = pdf_texts(pdf.render(proof(sample(case), job, language=language, paper=paper)))
+    """All of the first sheet, the statement included, fits one sheet of paper; three nights still do."""
+    bench = sample(case)
+    page = proof(bench, job, language=language, paper=paper, findings=findings_of(bench))
+    sheets = pdf_texts(pdf.render(page))
     assert {"en": "Signature", "es": "Firma"}[language] in sheets[0]
     assert {"en": "Behind the first sheet", "es": "Detrás de la primera hoja"}[language] in sheets[1]
 
