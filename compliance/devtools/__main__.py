@@ -104,9 +104,10 @@ def bench(stops: tuple[int, ...], turns: int, write: bool) -> None:
     from compliance.devtools.bench import document
     from compliance.devtools.here import DOCS
 
-    text = document(list(stops), turns)
+    text, picture = document(list(stops), turns)
     if write:
         (DOCS / "performance.md").write_text(text, encoding="utf-8", newline="\n")
+        (DOCS / "performance.svg").write_text(picture, encoding="utf-8", newline="\n")
     click.echo(text)
 
 

@@ -304,6 +304,12 @@ def _figure(title: str, drawings: list[Drawing], behind: Table, language: Langua
     return f"<figure>{caption}{wide}{narrow}{notes}\n<details>{figures}</details></figure>"
 
 
+def svg(drawing: Drawing, title: str) -> str:
+    """A drawing as an SVG file of its own."""
+    markup = _svg(drawing, "wide", title).replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" ', 1)
+    return markup.replace(">", ' font-family="DejaVu Sans, sans-serif">', 1) + "\n"
+
+
 def _svg(drawing: Drawing, kind: str, title: str) -> str:
     if not drawing.shapes:
         return ""

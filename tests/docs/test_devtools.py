@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import shutil
+from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
 
@@ -11,7 +12,7 @@ import click
 import pytest
 from click.testing import CliRunner
 
-from compliance.devtools import bench, commandpage, console, fieldpage, markdown, outside, pictures, samples
+from compliance.devtools import bench, commandpage, console, fieldpage, growth, markdown, outside, pictures, samples
 from compliance.devtools.__main__ import devtools
 from compliance.devtools.here import DOCS
 from compliance.records.fields import Field
@@ -90,14 +91,23 @@ def test_the_benchmark_measures_every_row_and_holds_it_against_its_goal(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """At the smallest size that has a month; figures are positive, and met or missed by their own number."""
-    rows = list(bench.measure(40, turns=1))
+    profile = bench.Profile()
+    rows = list(bench.measure(40, turns=1, profile=profile))
     assert [row.what.split(" ")[0] for row in rows] == [
         "washwater", "hand", "200", "check", "check", "month", "proof", "verify", "memory"
     ]  # fmt: skip
     for row in rows:
         assert row.value > 0 and row.goal > 0
         assert row.met == (row.value <= row.goal if row.at_most else row.value >= row.goal)
-    monkeypatch.setattr(bench, "measure", lambda stops, turns: iter(rows))
+    assert list(profile.by_size[40]) == list(growth.STEPS) and all(spent >= 0 for spent in profile.by_size[40].values())
+    assert {"rules", "water", "records", "other"} <= set(profile.imports)
+
+    def measured(stops: int, turns: int, profile: bench.Profile) -> Iterator[bench.Row]:
+        profile.by_size[stops] = dict.fromkeys(growth.STEPS, 0.5)
+        profile.imports = {"rules": 21.0}
+        return iter(rows)
+
+    monkeypatch.setattr(bench, "measure", measured)
     shutil.copytree(DOCS, tmp_path / "docs")
     monkeypatch.setattr("compliance.devtools.here.DOCS", tmp_path / "docs")
     said = CliRunner().invoke(devtools, ["bench", "--stops", "40", "--turns", "1", "--write"])
@@ -105,6 +115,8 @@ def test_the_benchmark_measures_every_row_and_holds_it_against_its_goal(
     written = (tmp_path / "docs" / "performance.md").read_text(encoding="utf-8")
     assert written.rstrip() == said.output.rstrip()
     assert written.count("| met |") + written.count("| missed |") == len(rows)
+    assert "| judge by all rules | 0.500 |" in written and "rules 21" in written
+    assert "<svg xmlns=" in (tmp_path / "docs" / "performance.svg").read_text(encoding="utf-8")
     assert CliRunner().invoke(devtools, ["bench", "--stops", "40", "--turns", "1"]).exit_code == 0
 
 

@@ -1,0 +1,108 @@
+"""Where the time goes in a book of some size, and how it grows: what a row that misses its goal is made of."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date
+from pathlib import Path
+from typing import Final, TypeVar
+
+T = TypeVar("T")
+
+STEPS: Final = (
+    "read and fold the records",
+    "work out the water",
+    "judge by all rules",
+    "verify the book",
+    "make the month's page",
+    "set its PDF",
+    "set its HTML",
+    "set its workbook",
+)
+"""What is timed, in the order in which a month's command does it (verify aside)."""
+OF_THE_BOOK: Final = STEPS[:4]
+"""Steps whose time is that of the whole book; the others are those of one month."""
+TODAY: Final = date(2026, 11, 25)
+
+
+def steps(book: Path, month: str) -> Mapping[str, float]:
+    """Step -> CPU seconds, in one process, once. month: 'YYYY-MM'."""
+    from compliance.book.store import Book
+    from compliance.book.verify import verify
+    from compliance.cli.paging import month_days
+    from compliance.records.state import gather
+    from compliance.reports import html, pdf, workbook
+    from compliance.reports.month import month_page
+    from compliance.reports.sheets import page_sheets
+    from compliance.rules.run import check
+    from compliance.rules.scene import Scene
+    from compliance.water.fold import calculate
+
+    took: dict[str, float] = {}
+
+    def timed(step: str, what: Callable[[], T]) -> T:
+        began = time.process_time()
+        made = what()
+        took[step] = time.process_time() - began
+        return made
+
+    with Book.open(book) as opened:
+        state = timed(STEPS[0], lambda: gather(opened.records()))
+    night = timed(STEPS[1], lambda: calculate(state))
+    report = timed(STEPS[2], lambda: check(Scene(state, night, TODAY)))
+    timed(STEPS[3], lambda: verify(book))
+    first, last = month_days(month)
+    found = getattr(report, "findings", ())
+    page = timed(STEPS[4], lambda: month_page(state, night, found, first, last, number="M-1", issued="2026-11-25"))
+    timed(STEPS[5], lambda: pdf.render(page))
+    timed(STEPS[6], lambda: html.render(page))
+    timed(STEPS[7], lambda: workbook.render(page.title, page_sheets(page)))
+    return took
+
+
+def imports(command: Sequence[str]) -> Mapping[str, float]:
+    """Part of the program -> milliseconds of importing it while a command runs; 'other' is all the rest."""
+    done = subprocess.run(
+        [sys.executable, "-X", "importtime", "-c", "from compliance.cli.main import run; run()", *command],
+        check=True, capture_output=True, text=True,
+    )  # fmt: skip
+    found: dict[str, float] = {}
+    for line in done.stderr.splitlines():
+        head, _, rest = line.partition("|")
+        own = head.removeprefix("import time:").strip()
+        if not own.isdigit():
+            continue
+        parts = rest.rpartition("|")[2].strip().split(".")
+        name = parts[1] if parts[0] == "compliance" and len(parts) > 1 else "other"
+        found[name] = found.get(name, 0.0) + int(own) / 1000
+    return dict(sorted(found.items(), key=lambda one: -one[1]))
+
+
+def table(by_size: Mapping[int, Mapping[str, float]]) -> list[str]:
+    """Lines of Markdown: a row a step, a column a size, CPU seconds."""
+    sizes = sorted(by_size)
+    lines = ["| step, CPU seconds | " + " | ".join(f"{size:,} stops" for size in sizes) + " |"]
+    lines.append("|---" * (len(sizes) + 1) + "|")
+    for step in STEPS:
+        lines.append(f"| {step} | " + " | ".join(f"{by_size[size][step]:.3f}" for size in sizes) + " |")
+    return lines
+
+
+def picture(by_size: Mapping[int, Mapping[str, float]]) -> str:
+    """An SVG: microseconds a stop against the size of the book; what grows with the book is a level line."""
+    from compliance.reports import charts
+    from compliance.reports.html import svg
+    from compliance.reports.model import Cell, Chart, Series
+
+    sizes = sorted(by_size)
+
+    def cell(size: int, step: str) -> Cell:
+        value = f"{1e6 * by_size[size][step] / size:.1f}"
+        return Cell(value, value, "µs a stop")
+
+    series = tuple(Series(step, tuple(cell(size, step) for size in sizes)) for step in OF_THE_BOOK)
+    chart = Chart("line", "CPU time a stop", "µs a stop", tuple(f"{size:,}" for size in sizes), series, "stops")
+    return svg(charts.layout(chart, 640, "en"), chart.title)
