@@ -8,8 +8,8 @@ from compliance.cli.figures import amount, hundredths_of, ratio, told
 from compliance.records.answer import without_value
 from compliance.records.fields import field
 from compliance.records.state import State
-from compliance.water.results import Beside, JobFacts, LoadFacts, Night, RunFacts, StopFacts
-from compliance.water.volume import Unknown
+from compliance.water.results import UNNAMED, Beside, JobFacts, Known, LoadFacts, Night, RunFacts, StopFacts
+from compliance.water.volume import Figure, Unknown, Volume
 
 _SIGNS = {1: "+", -1: "-", 0: "="}
 
@@ -60,7 +60,8 @@ def of_stop(stop: StopFacts, unit: str) -> Iterator[str]:
     if stop.pieces is None:
         yield f"    where it went: not known ({stop.why or 'the owners in the tank are not known'})"
     for piece in stop.pieces or ():
-        yield f"    {piece.way}: {hundredths_of(piece.amount, unit)}  (load {piece.load})"
+        way = "not explained, in the tank" if piece.way == UNNAMED else piece.way
+        yield f"    {way}: {hundredths_of(piece.amount, unit)}  (load {piece.load})"
     yield f"    not explained: {_rest(stop, unit)}"
 
 
@@ -100,26 +101,59 @@ def of_load(load: LoadFacts, unit: str, names: Mapping[str, str]) -> Iterator[st
             yield f"    {names.get(owner, owner)}: {hundredths_of(part, unit)}"
 
 
-def of_job(job: JobFacts, unit: str) -> Iterator[str]:
-    """A job: its totals and its stops."""
+def of_job(job: JobFacts, state: State, night: Night) -> Iterator[str]:
+    """A job: its totals, every way that the captured water went, and its stops."""
+    unit = state.unit
     yield f"job {job.job}  {job.client}, {job.site}"
     note = {"": "", "worked out": "; part of it worked out, no single ±"}.get(job.mixed, f"; {job.mixed}, no single ±")
+    if isinstance(job.captured, Volume) and job.captured.expanded() is not None:
+        note = ""
     yield f"  + used: {amount(job.used, unit)}"
     yield f"  + used again: {amount(job.used_again, unit)}"
     yield f"  - captured: {amount(job.captured, unit)}{note}"
     yield f"  - led away: {amount(job.led_away, unit)}"
     yield f"  - got away: {amount(job.escaped, unit)}"
-    yield f"  = not explained: {amount(job.not_explained, unit)}"
+    yield f"  = not explained, at the wash: {amount(job.not_explained, unit)}"
     if job.film is not None:
         yield _film(job.film, unit)
-    if job.destinations is None:
-        yield "  where it went: not known in part"
-    for place, part in (job.destinations or {}).items():
-        yield f"  handed over at {place}: {hundredths_of(part, unit)}"
-    yield f"  still aboard: {'not known' if job.aboard is None else hundredths_of(job.aboard, unit)}"
+    yield f"  + captured: {amount(job.captured, unit)}{note}"
+    yield from _out_of_tank(job, state, night)
     yield f"  recovery ratio: {ratio(job.ratio)}"
     for stop in job.stops:
         yield from of_stop(stop, unit)
+
+
+_WAYS = {"escaped": "got away out of the tank", "solids": "taken out with solids", "used again": "used again"}
+
+
+def _out_of_tank(job: JobFacts, state: State, night: Night) -> Iterator[str]:
+    """Captured water by where it went; with what the tanks leave over, it is all of it; as on the proof."""
+    from compliance.reports import parts
+    from compliance.reports.refs import Source
+    from compliance.reports.words import Words
+
+    source, unit = Source(state, night, Words("en")), state.unit
+    if job.destinations is None:
+        yield "  where it went: not known in part"
+    ways: dict[str, list[parts.End]] = {}
+    for end in parts.ends(source, job.stops):
+        place = f" at {source.draws[end.load, end.line].place}" if end.way == "handed over" else ""
+        ways.setdefault(f"{_WAYS.get(end.way, end.way)}{place}", []).append(end)
+    aboard = ways.pop("aboard", [])
+    ways.pop(UNNAMED, None)
+    for way, found in ways.items():
+        yield f"  - {way}: {_amount(parts.sum_of(found), unit)}"
+    yield f"  - still aboard: {'not known' if job.aboard is None else _amount(parts.sum_of(aboard), unit)}"
+    rest = parts.rest_in_tank(source, job)
+    why = f" ({rest.reason})" if isinstance(rest, Unknown) else ""
+    yield f"  = not explained, in the tank: {_amount(rest, unit)}{why}"
+
+
+def _amount(found: Known | Figure | int, unit: str) -> str:
+    """A figure, or hundredths that were worked out."""
+    if isinstance(found, int):
+        return f"{hundredths_of(found, unit)}, worked out"
+    return amount(found.figure if isinstance(found, Known) else found, unit)
 
 
 def _film(film: tuple[str, str], unit: str) -> str:

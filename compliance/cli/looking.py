@@ -200,7 +200,7 @@ def balance_command(shell: Shell, name: str, as_json: bool, version: int | None)
         if job is None:
             known = [run.ref for run in state.runs] + list(night.loads)
             raise refused(f"no run, load or job is called {name!r}", "NAME", near_name(name, known))
-        lines, loads = list(balances.of_job(job, state.unit)), job.loads
+        lines, loads = list(balances.of_job(job, state, night)), job.loads
     lines += balances.tanks_of(state, (night.loads[one] for one in loads if one in night.loads))
     unit = "US gallons" if state.unit == "gal" else "litres"
     lines.append(f"All amounts in {unit}; ± at about 95 % (k = 2).")

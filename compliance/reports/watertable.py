@@ -143,7 +143,8 @@ def _sum_row(source: Source, label: str, total: Figure, mixed: str) -> Row:
     if isinstance(total, Unknown):
         how = words.clause(total.reason)
     else:
-        how = words("sum.mixed", why=words.clause(mixed)) if mixed else words("method.sum")
+        read = total.expanded() is not None  # every part of it, on whichever rig: then the sum has a ± like any other
+        how = words("sum.mixed", why=words.clause(mixed)) if mixed and not read else words("method.sum")
     return Cell(label, tone="strong"), figure_cell(total, source.unit, words), Cell(how), _NO_READER
 
 

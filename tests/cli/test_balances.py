@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from compliance.cli import balances
+from compliance.water.jobs import job_facts
 from tests.reports.making import Bench, book, sample
 
 
@@ -32,6 +33,48 @@ def test_a_tank_without_a_register_says_so() -> None:
     bench = in_litres()
     (said,) = balances.tanks_of(bench.state, bench.night.loads.values())
     assert said.endswith(": no shape and no size on its register")
+
+
+def test_a_job_says_where_all_of_its_captured_water_went() -> None:
+    """271 captured: 270 to the plant and 5 of sludge are 4 more than that; then it is plain what nobody can explain."""
+    registers = {
+        "business": {"name": "B", "unit": "gal", "zone": "America/Denver"},
+        "rig": [{"name": "Big Blue"}],
+        "tank": [{"name": "tank", "rig": "Big Blue", "role": "recovery", "capacity": "500 gal"}],
+    }
+    lines = [
+        {"line": "reading", "of": "tank", "shows": "empty"},
+        {"line": "stop", "site": "yard", "used": "300 gal"},
+        {"line": "reading", "of": "tank", "shows": "271 gal"},
+        {"line": "solids", "what": "sludge", "amount": "5 gal"},
+        {"line": "hand over", "place": "plant", "amount": "270 gal", "tank_after": "empty"},
+    ]
+    night = {"id": "n", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "see lines"}
+    bench = book(registers, {**night, "line": lines})
+    job = job_facts(bench.state, bench.night, "2026-09-01-big-blue.s1")
+    assert job is not None
+    said = [one.strip() for one in balances.of_job(job, bench.state, bench.night)]
+    at = said.index("+ captured: 271 gal, no ±")
+    assert said[at + 1 : at + 5] == [
+        "- taken out with solids: 5 gal, no ±",
+        "- handed over at plant: 270 gal, no ±",
+        "- still aboard: 0 gal",
+        "= not explained, in the tank: -4 gal, no ±",
+    ]
+
+
+def test_a_job_whose_tank_nobody_read_says_so() -> None:
+    """No reading tells what was captured: what is aboard and what is left over are not known."""
+    bench = book(
+        {"business": {"name": "B", "unit": "gal", "zone": "America/Denver"}, "rig": [{"name": "Big Blue"}]},
+        {"id": "n", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "not known",
+         "line": [{"line": "stop", "site": "yard"}]},
+    )  # fmt: skip
+    job = job_facts(bench.state, bench.night, "2026-09-01-big-blue.s1")
+    assert job is not None
+    said = [one.strip() for one in balances.of_job(job, bench.state, bench.night)]
+    assert "- still aboard: not known" in said
+    assert "= not explained, in the tank: not known (what was captured is not recorded yet)" in said
 
 
 def test_a_book_of_litres_prints_its_film_in_litres() -> None:

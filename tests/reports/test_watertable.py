@@ -14,7 +14,7 @@ from compliance.reports.refs import Source
 from compliance.reports.words import Words
 from compliance.water.jobs import job_facts, job_names
 from compliance.water.volume import Unknown
-from tests.reports.making import Bench, all_cases, book, proof
+from tests.reports.making import SAMPLES, Bench, all_cases, book, proof, read_toml
 
 REGISTERS: Mapping[str, Any] = {
     "business": {"name": "Bluebank Wash Recovery", "unit": "gal", "zone": "America/Denver"},
@@ -176,6 +176,26 @@ def test_one_rig_may_leave_over_what_another_lacks() -> None:
     found = {what: (amount, how) for what, amount, how in rows(two_rigs(), "both rigs")}
     assert found["Handed over"][0] == "298 gal (stated, no ±)"
     assert found["Not explained, in the tank"][1] == "captured − left: 300 − 298 = 2"
+
+
+def read_rigs() -> Bench:
+    """Both rigs at one job, each tank read before and after; Big Blue's dump went through its meter."""
+    through = {"method": "meter", "meter": "Big Blue transfer meter", "start": "1580", "end": "1832"}
+    bench = Bench([]).put(read_toml(SAMPLES / "registers.toml"))
+    for record, rig, shows, amount in (("b", "Big Blue", "18 in", through), ("h", "Little Heron", "24 in", "not read")):
+        tank, job = f"{rig} recovery", "Harbor deck, three nights"
+        lines = [look("empty", tank), stop("Harbor deck", job=job), look(shows, tank)]
+        lines.append({**dump(""), "place": "Port Alder receiving station", "amount": amount})
+        bench.put(night(*lines, id=record, rig=rig))
+    return bench
+
+
+def test_a_sum_of_readings_on_two_rigs_has_its_plus_minus_and_so_has_what_is_left_over() -> None:
+    """257.14 and 224.69 captured, 252 and 224.69 handed over, 5.14 left over: every term is read, none divided."""
+    found = {what: (amount, how) for what, amount, how in rows(read_rigs(), "Harbor deck, three nights")}
+    assert found["Captured in the tank: sum"] == ("481.8 ± 7.9 gal", "sum")
+    assert found["Handed over"] == ("476.7 ± 8.4 gal", "sum")
+    assert found["Not explained, in the tank"] == ("5.1 ± 7.8 gal", "captured − left: 481.83 − 476.69 = 5.14")
 
 
 def test_what_was_captured_is_the_sum_of_its_ends_in_every_job() -> None:
