@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from compliance.cli.packing import pack_command
 from compliance.cli.shell import Shell, refused, whole
 from compliance.cli.show import listing, listing_options, print_json
 from compliance.cli.writing import given, write
@@ -473,13 +474,19 @@ def read_letter(path: Path) -> str:
 
 
 def letter_of(
-    shell: Shell, state: State, inquiry: Inquiry, found: Found, language: Any, demanded: Demanded | None
+    shell: Shell,
+    state: State,
+    inquiry: Inquiry,
+    found: Found,
+    language: Any,
+    demanded: Demanded | None = None,
+    without: Collection[str] = (),
 ) -> str:
     """The letter's text, dated today."""
     from compliance.reports.inquiry_letter import letter_text
 
     today = shell.zone_today(state)
-    return letter_text(state, inquiry, found, today=today, language=language, demanded=demanded)
+    return letter_text(state, inquiry, found, today=today, language=language, demanded=demanded, without=without)
 
 
 def _demanded(authority: str | None, sentence: str | None, by: str | None, role: str | None) -> Demanded | None:
@@ -494,3 +501,6 @@ def _demanded(authority: str | None, sentence: str | None, by: str | None, role:
         "a sentence that is asked for stands only with who asks for it and who may sign it", "--sentence",
         "give --demanded-by, --sentence, --signed-by and --signer-role together, or none of them",
     )  # fmt: skip
+
+
+inquiry_command.add_command(pack_command)

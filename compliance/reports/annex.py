@@ -407,9 +407,14 @@ def _change_words(words: Words, change: Change, why: str) -> str:
 # ---- files, remarks, checking --------------------------------------------------------------------------------
 
 
+def own_files(source: Source, job: JobFacts) -> list[Attachment]:
+    """The kept files that a page of this job may show: of its lines, its own runs, its own tickets."""
+    return [one for one in source.state.attachments if _is_ours(source, job, one)]
+
+
 def _files(source: Source, job: JobFacts) -> list[Block]:
     words = source.words
-    found = [one for one in source.state.attachments if _is_ours(source, job, one)]
+    found = own_files(source, job)
     if not found:
         return [Paragraph(words("files.none"))]
     columns = (

@@ -6,7 +6,7 @@ elsewhere by their records, of which rigs these records cannot say, and how far 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
@@ -45,11 +45,13 @@ def letter_text(
     today: str,
     language: Language = "en",
     demanded: Demanded | None = None,
+    without: Collection[str] = (),
 ) -> str:
     """The letter as text, paragraphs apart by an empty line.
 
     today: ISO date. demanded: words of an authority, only where one asks for them; else a plain statement stands there.
-    No site or client is named, only addresses: the owner adds what the reader may know.
+    without: 'drains' or 'incidents', to leave out what is withheld elsewhere too. No site or client is named, only
+    addresses: the owner adds what the reader may know.
     """
     words = Words(language)
     parts = [
@@ -59,7 +61,7 @@ def letter_text(
         "\n".join(_question(inquiry, found, words)),
         words("letter.records"),
         "\n".join(_answer(found, words)),
-        *_near(found, words),
+        *_near(found, words, without),
         "\n".join(_rigs(found, words)),
         "\n".join(_others(found, words)),
         words("letter.reach"),
@@ -174,25 +176,26 @@ def _where(found: Found, words: Words) -> str:
     return words("letter.alike", place=_place(found, words))
 
 
-def _near(found: Found, words: Words) -> Iterator[str]:
+def _near(found: Found, words: Words, without: Collection[str] = ()) -> Iterator[str]:
     """One paragraph a stop that is near, those first at which water got away or a drain was reached."""
     for spot in found.near:
-        yield "\n".join(_spot(spot, words))
+        yield "\n".join(_spot(spot, words, without))
 
 
-def _spot(spot: Spot, words: Words) -> Iterator[str]:
+def _spot(spot: Spot, words: Words, without: Collection[str]) -> Iterator[str]:
     how = "; ".join(words(f"letter.how.{known.replace(' ', '_')}", said=said) for known, said in spot.how)
     place = spot.address or spot.name
     yield words("letter.spot", rig=spot.rig, run=spot.run.ref, n=spot.line.n, place=place, how=how)
     yield words("letter.spot_time", time=spot_time(spot, words))
-    for name in ("drains", "got_away") if spot.line.kind == "stop" else ():
+    answers = {"drains": "drains", "got_away": "incidents"} if spot.line.kind == "stop" else {}
+    for name in (name for name, part in answers.items() if part not in without):
         answer = spot.line.get(name) if spot.line.get(name) is not None else spot.run.get(name)
         yield words("letter.crew", label=words.label("stop", name), answer=_chosen("stop", name, answer, words))
-    for line in spot.escapes:
+    for line in spot.escapes if "incidents" not in without else ():
         reached = _chosen("escape", "reached", line.get("reached"), words)
         amount = measure_text(line.get("amount"), words)
         yield words("letter.escape", what=line.get("what"), amount=amount, reached=reached)
-    for drain in spot.drains:
+    for drain in spot.drains if "drains" not in without else ():
         seen = _chosen("drain", "seen", drain.get("seen"), words)
         key = "letter.drain_entered" if drain.get("seen") == SEEN_ENTERING else "letter.drain_kept"
         method = _chosen("drain", "method", drain.get("method"), words)

@@ -1,0 +1,319 @@
+"""inquiry pack: first a plan that the owner reads, then the pack that it describes."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import partial
+from hashlib import sha256
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from compliance.cli.shell import Shell, refused
+
+if TYPE_CHECKING:
+    from compliance.records.state import Attachment, State
+    from compliance.reports.model import Page
+    from compliance.reports.pack_parts import Pack
+    from compliance.rules.rule import Finding
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What goes into a pack. parts: name -> whether it goes; files: SHA-256 of what would go -> whether it does.
+
+    never: words that may stand in no file of it.
+    """
+
+    inquiry: str
+    parts: Mapping[str, bool]
+    files: Mapping[str, bool]
+    never: tuple[str, ...] = ()
+    language: Any = "en"
+    paper: Any = "letter"
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A file that a pack may hold. sha256: of the bytes that would go, '' where none can; kind: 'photo' or 'ticket'."""
+
+    kind: str
+    name: str
+    what: str
+    sha256: str
+    file: Attachment
+
+
+def plan_text(plan: Plan, files: Iterable[Kept], title: Any) -> str:
+    """A plan as TOML, to be read and changed."""
+    lines = [
+        f"# What goes into the pack of {plan.inquiry}. Read each line; set go = false to withhold it.",
+        "# What is withheld is in no file of the pack; the pack says by name which parts were withheld.",
+        f"inquiry = {_toml(plan.inquiry)}",
+        f"language = {_toml(plan.language)}",
+        f"paper = {_toml(plan.paper)}",
+        "# Words that may stand in no file of it, like a name or a number; the pack is not made while one does.",
+        "never = []",
+    ]
+    for part, goes in plan.parts.items():
+        lines += ["", "[[part]]", f"name = {_toml(part)}", f"title = {_toml(title(part))}", f"go = {_bool(goes)}"]
+    for kept in files:
+        if kept.sha256:
+            lines += ["", "[[file]]", f"kind = {_toml(kept.kind)}", f"name = {_toml(kept.name)}",
+                      f"what = {_toml(kept.what)}", f"sha256 = {_toml(kept.sha256)}", "go = true"]  # fmt: skip
+    return "\n".join(lines) + "\n"
+
+
+def _toml(text: str) -> str:
+    """A basic string; what JSON escapes, TOML reads alike."""
+    return json.dumps(text)
+
+
+def _bool(value: bool) -> str:
+    return "true" if value else "false"
+
+
+def read_plan(path: Path) -> Plan:
+    """A plan as the owner left it. Raises ComplianceError where it cannot be followed; a part left out is withheld."""
+    import tomllib
+
+    from compliance.reports.pack_parts import PARTS
+
+    try:
+        raw = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except (OSError, ValueError) as error:
+        raise refused(
+            f"the plan cannot be read: {error}", str(path), "write it anew with `washwater inquiry pack`"
+        ) from error
+    parts, files = raw.get("part", []), raw.get("file", [])
+    strange = [one for one in parts if one.get("name") not in PARTS or not isinstance(one.get("go"), bool)]
+    strange += [one for one in files if not isinstance(one.get("sha256"), str) or not isinstance(one.get("go"), bool)]
+    never = raw.get("never", [])
+    if strange or not isinstance(raw.get("inquiry"), str) or not all(isinstance(word, str) for word in never):
+        what = (
+            f"the plan says something that is no part of it: {strange[0]}" if strange else "the plan names no inquiry"
+        )
+        raise refused(what, str(path), "go is true or false; the names of the parts stay as they are")
+    return Plan(
+        raw["inquiry"], {one["name"]: one["go"] for one in parts}, {one["sha256"]: one["go"] for one in files},
+        tuple(word for word in never if word.strip()), raw.get("language", "en"), raw.get("paper", "letter"),
+    )  # fmt: skip
+
+
+@click.command("pack")
+@click.argument("name")
+@click.option("--out", type=click.Path(path_type=Path, file_okay=False), default=Path("packs"), show_default=True,
+              help="Folder to write into.")  # fmt: skip
+@click.option("--plan", "plan_path", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
+              help="Make the pack that this plan describes; without it the plan is written.")  # fmt: skip
+@click.option("--letter", "letter_path", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
+              help="The letter as you left it; else it is written anew.")  # fmt: skip
+@click.option("--lang", type=click.Choice(("en", "es")), default="en", show_default=True, help="Language of the plan.")
+@click.option("--paper", type=click.Choice(("letter", "A4")), default="letter", show_default=True, help="Paper.")
+@click.pass_obj
+def pack_command(
+    shell: Shell, name: str, out: Path, plan_path: Path | None, letter_path: Path | None, lang: str, paper: str
+) -> None:
+    """Write the plan of an answer pack; with --plan make the pack, as a folder and a ZIP.
+
+    A pack has the letter, an index, the night to the minute with a chart, the jobs near there with their water, drains,
+    agents, tickets, photos, permissions and training, what went wrong, corrections and what is missing: one PDF, JSON
+    and CSV. Findings stay at home unless the plan says otherwise. Nobody else's client is named.
+    """
+    from compliance.book import files
+    from compliance.reports.pack_parts import HELD_BACK, PARTS, title
+    from compliance.reports.words import Words
+
+    if plan_path is None:
+        pack, kept = gathered(shell, name, lang, paper)
+        ref = pack.inquiry.ref
+        path = out / f"{ref}.toml"
+        if path.exists():
+            raise refused("there is a plan already", str(path), "read it, and make the pack with --plan; or delete it")
+        plan = Plan(ref, {part: part not in HELD_BACK for part in PARTS}, {}, (), lang, paper)
+        files.make_folder(out)
+        files.write_whole(path, plan_text(plan, kept, partial(title, Words(lang))).encode())  # type: ignore[arg-type]
+        click.echo(f"  {path}")
+        click.echo(f"Read it, decide what goes, then: washwater inquiry pack {ref} --plan {path}")
+        return
+    plan = read_plan(plan_path)
+    pack, kept = gathered(shell, name, plan.language, plan.paper)
+    if pack.inquiry.ref != plan.inquiry:
+        raise refused(f"this plan is of {plan.inquiry}", str(plan_path), f"name that one, or plan {pack.inquiry.ref}")
+    made = packed(shell, pack, kept, plan, letter_path)
+    _refuse_words(made.texts, plan)
+    folder, archive = out / plan.inquiry, out / f"{plan.inquiry}.zip"
+    if folder.exists():
+        raise refused("there is a pack already", str(folder), "delete it, or name another folder with --out")
+    for file, data in made.files.items():
+        files.make_folder((folder / file).parent)
+        files.write_whole(folder / file, data)
+    files.write_whole(archive, made.archive)
+    click.echo(f"  {folder}")
+    click.echo(f"  {archive}  SHA-256 {sha256(made.archive).hexdigest()}")
+    click.echo(
+        f"{len(made.files)} files. When it is sent: washwater inquiry sent {plan.inquiry} {archive} --to ... --who ..."
+    )
+
+
+def gathered(shell: Shell, name: str, language: Any, paper: Any) -> tuple[Pack, list[Kept]]:
+    """What a pack is made from, and the files that it may hold: only the records that its figures need are read."""
+    from compliance.book.derived import records_for_runs
+    from compliance.cli.inquiring import searched
+    from compliance.records.state import gather
+    from compliance.reports.pack_parts import Pack, jobs_near
+    from compliance.water.fold import calculate
+
+    _, inquiry, found = searched(shell, name, {})
+    near = list(dict.fromkeys(spot.run.record for spot in found.near))
+    with shell.open() as book:
+        state = gather(records_for_runs(book, near))
+        night = calculate(state)
+        jobs = jobs_near(state, night, found)
+        more = sorted({record for job in jobs for record in job.runs} - set(near))
+        if more:  # a job goes on over other nights
+            state = gather(records_for_runs(book, [*near, *more]))
+            night = calculate(state)
+            jobs = jobs_near(state, night, found)
+    findings = _findings(shell, state, night, near)
+    pack = Pack(state, night, inquiry, found, jobs, findings, shell.zone_today(state), language, paper)
+    return pack, list(_kept(pack))
+
+
+def _findings(shell: Shell, state: State, night: Any, runs: Iterable[str]) -> tuple[Finding, ...]:
+    from datetime import date
+
+    from compliance.records.problem import ComplianceError, Problem
+    from compliance.rules.run import check_run
+    from compliance.rules.scene import Scene
+
+    scene = Scene(state, night, date.fromisoformat(shell.zone_today(state)))
+    found: list[Finding] = []
+    for record in runs:
+        report = check_run(scene, record)
+        if isinstance(report, Problem):
+            raise ComplianceError(report)
+        found += report.findings
+    return tuple(dict.fromkeys(found))
+
+
+def _kept(pack: Pack) -> Iterable[Kept]:
+    """Photos of these jobs, as copies without position and device; and tickets of their handovers alone."""
+    from compliance.reports.annex import own_files
+
+    seen: set[str] = set()
+    for job in pack.jobs:
+        for file in own_files(pack.source(job), job):
+            if file.record in seen:
+                continue
+            seen.add(file.record)
+            ticket = any(one.record == file.about for one in pack.state.tickets)
+            picture = file.media.startswith("image/")
+            sha = file.copy if picture else file.sha256 if ticket else ""
+            yield Kept("ticket" if ticket else "photo", file.name, file.what, sha, file)
+
+
+@dataclass(frozen=True)
+class Made:
+    """A pack as bytes. texts: every text in it, by where it stands."""
+
+    files: Mapping[str, bytes]
+    archive: bytes
+    texts: Mapping[str, str]
+
+
+def packed(shell: Shell, pack: Pack, kept: list[Kept], plan: Plan, letter_path: Path | None) -> Made:
+    """The files of a pack."""
+    from compliance.cli.inquiring import letter_of, read_letter
+    from compliance.reports.inquiry_letter import letter_page
+    from compliance.reports.model import to_json
+    from compliance.reports.pack_files import as_json, as_zip, hashes, join, tables
+    from compliance.reports.pack_parts import LETTER, PARTS, PHOTOS, TICKETS, index_page, pages, title, withheld_page
+
+    goes = {part for part in PARTS if plan.parts.get(part)}
+    home = frozenset(one.sha256 for one in kept if one.sha256 and not plan.files.get(one.sha256))
+    made: dict[str, Page] = {}
+    files: dict[str, bytes] = {}
+    if LETTER in goes:
+        if letter_path is not None:
+            text = read_letter(letter_path)
+        else:
+            home_parts = [part for part in PARTS if part not in goes]
+            text = letter_of(shell, pack.state, pack.inquiry, pack.found, plan.language, without=home_parts)
+        made[LETTER] = letter_page(
+            text,
+            issuer=str(pack.state.business["name"]),
+            number=pack.inquiry.ref,
+            language=plan.language,
+            paper=plan.paper,
+        )
+        files["letter.txt"] = text.encode()
+    made |= pages(pack, goes, home)
+    wanted = {"photo": PHOTOS in goes, "ticket": TICKETS in goes}
+    lost, copies = 0, dict[str, bytes]()
+    for one in kept:
+        if not wanted[one.kind] or one.sha256 in home:
+            continue
+        data = _bytes(shell.folder, one.sha256)
+        if data is None:
+            lost += 1
+            continue
+        ending = ".jpg" if one.file.copy else Path(one.name).suffix.lower()
+        copies[f"{one.kind}s/{one.kind}-{len(copies) + 1}{ending}"] = data
+    files |= copies
+    parts = [part for part in PARTS if part not in goes]
+    back = withheld_page(pack, parts, sum(one.sha256 in home for one in kept), lost)
+    order = [("letter", made[LETTER])] if LETTER in made else []
+    rest = [(part, page) for part, page in made.items() if part != LETTER] + [("withheld", back)]
+    names = [*(part for part, _ in order), "index", *(part for part, _ in rest)]
+    labels = _labels(names)
+    entries = [(title(pack.words, part), f"{labels[part]}-1") for part in names]
+    listed = [(name, sha256(data).hexdigest()) for name, data in sorted(files.items())]
+    index = index_page(pack, entries, listed)
+    sheets = [*order, ("index", index), *rest]
+    whole, _ = join(
+        [(labels[part], page) for part, page in sheets],
+        title=f"{title(pack.words, LETTER)} {pack.inquiry.ref}", pictures=partial(_bytes, shell.folder),
+    )  # fmt: skip
+    for part, page in made.items():
+        if part != LETTER:
+            files |= {f"tables/{name}": data for name, data in tables(part, page)}
+    everything = dict(sheets)
+    about = {"inquiry": pack.inquiry.ref, "size": pack.found.size, "root": pack.found.root, "withheld": parts}
+    files["answer.json"] = as_json(everything, about)
+    files["answer.pdf"] = whole
+    files["hashes.txt"] = hashes(files)
+    texts = {part: to_json(page) for part, page in everything.items()} | {name: name for name in files}
+    return Made(files, as_zip(files, pack.inquiry.ref), texts)
+
+
+def _labels(names: list[str]) -> dict[str, str]:
+    """A letter a part: 'A', 'B' ..."""
+    return {name: chr(ord("A") + n) for n, name in enumerate(names)}
+
+
+def _bytes(folder: Path, sha: str) -> bytes | None:
+    """A kept file, None where the book has lost it or none was made."""
+    from compliance.cli.issuing import _picture
+
+    return _picture(folder, sha) if sha else None
+
+
+def _refuse_words(texts: Mapping[str, str], plan: Plan) -> None:
+    """Refuse a pack in which a word stands that the plan forbids."""
+    from compliance.records.problem import ComplianceError, Problem
+    from compliance.records.state import folded
+
+    problems = [
+        Problem(
+            f"{word!r} still stands in a part that goes", where, "withhold that part, or take the word off the list"
+        )
+        for word in plan.never
+        for where, text in texts.items()
+        if folded(word) in folded(text)
+    ]
+    if problems:
+        raise ComplianceError(*problems)

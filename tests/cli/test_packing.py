@@ -1,0 +1,260 @@
+"""The answer pack: a plan that the owner reads, and what it makes; what is withheld is in no byte of it."""
+
+from __future__ import annotations
+
+import io
+import json
+import zipfile
+from datetime import datetime
+from hashlib import sha256
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import pytest
+from pypdf import PdfReader
+
+from compliance.reports.pack_parts import PARTS
+from tests.cli.conftest import Desk
+from tests.cli.test_bulk import _everything
+from tests.intake.taking import WORDS, exif, photo
+
+QUESTION = ("--address", "62 Copperleaf Row", "--first", "2026-09-21T19:00", "--until", "2026-09-22T04:00")
+RUN = "2026-09-21-big-blue"
+ZONE = ZoneInfo("America/Denver")
+OF_OTHERS = ("Harbor", "float stuck", "Solano", "planks over concrete")
+"""What is written down of the other client's stop of that night."""
+TOLD_BY = {
+    "places": "SA-2026-031",
+    "drains": "curb inlet, north end",
+    "incidents": "leaked at one edge",
+    "corrections": "2,000 sq ft",
+    "photos": "the mat, from above",
+    "in force": "Spill drill",
+    "remarks": "lamp post",
+    "findings": "escape-1",
+}
+"""Part -> words of the book that it tells."""
+
+
+@pytest.fixture
+def asked(book: Desk, tmp_path: Path) -> Desk:
+    """The night of the leaking drain cover: a photo, a correction, a trained lead, and a question about it."""
+    book.case("12")
+    shot = tmp_path / "mat.jpg"
+    shot.write_bytes(photo("JPEG", exif(datetime(2026, 9, 21, 21, 45, tzinfo=ZONE))))
+    for command in (
+        ("attach", RUN, shot, "--line", "2", "--what", "the mat, from above", "--who", "R"),
+        ("correct", RUN, "area", "2100 ft2", "--line", "2", "--reason", "keyed wrong", "--why",
+         "the card was hard to read", "--who", "R"),
+        ("complete", RUN, "remark", "the lamp post was dark", "--line", "2", "--who", "R"),
+        ("edit", "person", "Tomás Ibarra", "training=Spill drill", "trained_on=2026-03-01", "trained_to=2027-03-01"),
+        ("inquiry", "open", "--asked-by", "Lena Ostrow", "--case", "TC-9", *QUESTION, "--who", "R"),
+    ):  # fmt: skip
+        said = book(*command)
+        assert said.code == 0, said.err
+    return book
+
+
+def plan(desk: Desk, out: Path, *changes: tuple[str, str]) -> Path:
+    """The plan as it is written, with some lines changed."""
+    path = out / "inquiry-1.toml"
+    if not path.exists():
+        said = desk("inquiry", "pack", "TC-9", "--out", out)
+        assert said.code == 0, said.err
+    text = path.read_text(encoding="utf-8")
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def switched(part: str, title: str, go: bool) -> tuple[str, str]:
+    """A change of the plan: whether a part goes."""
+    head = f'name = "{part}"\ntitle = "{title}"\ngo = '
+    return head + ("false" if go else "true"), head + ("true" if go else "false")
+
+
+def titles(path: Path) -> dict[str, str]:
+    import tomllib
+
+    return {one["name"]: one["title"] for one in tomllib.loads(path.read_text(encoding="utf-8"))["part"]}
+
+
+def packed(desk: Desk, out: Path, path: Path) -> Path:
+    said = desk("inquiry", "pack", "TC-9", "--out", out, "--plan", path)
+    assert said.code == 0, said.err
+    return out / "inquiry-1"
+
+
+def words_in(folder: Path) -> str:
+    """Every word that can be found in a pack: names, texts, the PDF's pages, what is packed in its streams, the ZIP."""
+    found = []
+    with zipfile.ZipFile(folder.with_suffix(".zip")) as archive:
+        members = {name: archive.read(name) for name in archive.namelist()}
+    for file in [one for one in folder.rglob("*") if one.is_file()]:
+        members[str(file.relative_to(folder))] = _everything(file)
+        if file.suffix == ".pdf":
+            reader = PdfReader(file)
+            found += [page.extract_text() for page in reader.pages]
+            found += [str(one.title) for one in _flat(reader.outline)]
+    for name, data in members.items():
+        found += [name, data.decode("latin-1"), data.decode("utf-8", "ignore")]
+    text = "\n".join(found)
+    return " ".join(text.split()) + text
+
+
+def _flat(outline: list) -> list:
+    return [one for part in outline for one in (_flat(part) if isinstance(part, list) else [part])]
+
+
+def test_the_plan_lists_each_part_and_keeps_findings_at_home(asked: Desk, tmp_path: Path) -> None:
+    """A file each; it is not written over."""
+    path = plan(asked, tmp_path)
+    import tomllib
+
+    read = tomllib.loads(path.read_text(encoding="utf-8"))
+    assert [one["name"] for one in read["part"]] == list(PARTS)
+    assert [one["name"] for one in read["part"] if not one["go"]] == ["findings"]
+    assert [(one["kind"], one["what"]) for one in read["file"]] == [("photo", "the mat, from above")]
+    assert "there is a plan already" in asked("inquiry", "pack", "TC-9", "--out", tmp_path).err
+
+
+def test_a_pack_tells_the_night_and_names_no_other_client(asked: Desk, tmp_path: Path) -> None:
+    """Every part in one PDF, JSON, CSV, the photo's copy; nothing of the other stop of that night but its times."""
+    folder = packed(asked, tmp_path, plan(asked, tmp_path))
+    text = words_in(folder)
+    for part, words in TOLD_BY.items():
+        assert (words in text) == (part != "findings"), part
+    assert [word for word in (*OF_OTHERS, *WORDS) if word in text] == []
+    assert "Another stop, not asked about" in text
+    assert "held on Sep 21, 2026, by these dates" in text
+    whole = json.loads((folder / "answer.json").read_text(encoding="utf-8"))
+    assert whole["withheld"] == ["findings"]
+    assert set(whole["parts"]) == {*PARTS, "index", "withheld"} - {"findings"}
+    names = {str(one.relative_to(folder)) for one in folder.rglob("*") if one.is_file()}
+    assert {
+        "letter.txt",
+        "answer.pdf",
+        "answer.json",
+        "hashes.txt",
+        "photos/photo-1.jpg",
+        "tables/timeline-1.csv",
+    } <= names
+    for line in (folder / "hashes.txt").read_text().splitlines():
+        hash, name = line.split("  ")
+        assert sha256((folder / name).read_bytes()).hexdigest() == hash
+
+
+@pytest.mark.parametrize("part", list(TOLD_BY))
+def test_what_is_withheld_is_in_no_byte_of_the_pack(asked: Desk, tmp_path: Path, part: str) -> None:
+    """Searched unpacked, with the same words found when the part goes; the pack names the part that was withheld."""
+    path = plan(asked, tmp_path)
+    title = titles(path)[part]
+    if part == "findings":
+        plan(asked, tmp_path, switched(part, title, True))
+    assert TOLD_BY[part] in words_in(packed(asked, tmp_path, path))
+    plan(asked, tmp_path, switched(part, title, False))
+    also = {"incidents": ["corrections"], "places": ["in force", "tickets"], "remarks": ["corrections"]}.get(part, [])
+    for other in also:
+        plan(asked, tmp_path, switched(other, titles(path)[other], False))
+    text = words_in(packed(asked, tmp_path / "second", path))
+    assert TOLD_BY[part] not in text
+    assert f"Withheld: {title}" in text
+
+
+def test_a_photo_can_be_withheld_alone(asked: Desk, tmp_path: Path) -> None:
+    """It is counted and not named; a copy that the book lost is counted too."""
+    path = plan(asked, tmp_path)
+    text = path.read_text(encoding="utf-8")
+    head, tail = text.split("[[file]]")
+    path.write_text(head + "[[file]]" + tail.replace("go = true", "go = false"), encoding="utf-8")
+    folder = packed(asked, tmp_path, path)
+    said = words_in(folder)
+    assert "from above" not in said
+    assert "Withheld: 1 file" in said
+    assert not (folder / "photos").exists()
+    path.write_text(text, encoding="utf-8")
+    for file in (asked.folder / "files").iterdir():
+        file.unlink()
+    assert "1 file could not be put in" in words_in(packed(asked, tmp_path / "second", path))
+
+
+def test_the_same_pack_is_the_same_bytes(asked: Desk, tmp_path: Path) -> None:
+    """Made twice from one plan and one book."""
+    path = plan(asked, tmp_path)
+    first, second = packed(asked, tmp_path / "a", path), packed(asked, tmp_path / "b", path)
+    assert first.with_suffix(".zip").read_bytes() == second.with_suffix(".zip").read_bytes()
+
+
+def test_the_pdf_has_bookmarks_and_page_labels(asked: Desk, tmp_path: Path) -> None:
+    """A bookmark a part in their order, and its sheets labelled by a letter and a number."""
+    folder = packed(asked, tmp_path, plan(asked, tmp_path))
+    reader = PdfReader(io.BytesIO((folder / "answer.pdf").read_bytes()))
+    top = [str(one.title) for one in reader.outline if not isinstance(one, list)]
+    assert top[:3] == ["Answer to an inquiry", "What is in this pack", "The night, to the minute"]
+    assert top[-1] == "What was withheld, and what was not asked for"
+    assert reader.page_labels[:3] == ["A-1", "B-1", "C-1"]
+    assert len(reader.page_labels) == len(set(reader.page_labels)) == len(reader.pages)
+
+
+def test_a_pack_is_not_made_while_a_forbidden_word_stands_in_it(asked: Desk, tmp_path: Path) -> None:
+    """Whatever its case and accents; it says in which part."""
+    path = plan(asked, tmp_path, ("never = []", 'never = ["TOMAS", "zebra"]'))
+    said = asked("inquiry", "pack", "TC-9", "--out", tmp_path, "--plan", path)
+    assert said.code == 2
+    assert "'TOMAS' still stands in a part that goes\n  where: " in said.err
+    assert "zebra" not in said.err
+    assert not (tmp_path / "inquiry-1").exists()
+
+
+def test_an_edited_letter_goes_as_it_was_left(asked: Desk, tmp_path: Path) -> None:
+    """And a pack that is there is not written over."""
+    letter = tmp_path / "mine.txt"
+    letter.write_text("Dear Ms Ostrow,\n\nsee the pages.\n", encoding="utf-8")
+    path = plan(asked, tmp_path)
+    said = asked("inquiry", "pack", "TC-9", "--out", tmp_path, "--plan", path, "--letter", letter)
+    assert said.code == 0, said.err
+    assert (tmp_path / "inquiry-1" / "letter.txt").read_text(encoding="utf-8").startswith("Dear Ms Ostrow,")
+    assert "there is a pack already" in asked("inquiry", "pack", "TC-9", "--out", tmp_path, "--plan", path).err
+
+
+def test_a_pack_of_nothing_near_says_so(asked: Desk, tmp_path: Path) -> None:
+    """A place without a stop: the letter, and parts of which nothing is written down."""
+    assert asked("inquiry", "open", "--case", "TC-10", "--address", "7 Elm St", *QUESTION[2:], "--who", "R").code == 0
+    assert asked("inquiry", "pack", "TC-10", "--out", tmp_path).code == 0
+    path = tmp_path / "inquiry-2.toml"
+    said = asked("inquiry", "pack", "TC-10", "--out", tmp_path, "--plan", path)
+    assert said.code == 0, said.err
+    assert "show no work by our rigs" in words_in(tmp_path / "inquiry-2")
+    assert "Nothing is written down of this." in words_in(tmp_path / "inquiry-2")
+    wrong = asked("inquiry", "pack", "TC-9", "--out", tmp_path, "--plan", path)
+    assert "this plan is of inquiry-2" in wrong.err
+
+
+@pytest.mark.parametrize(
+    ("change", "what"),
+    [
+        (('name = "letter"', 'name = "leter"'), "says something that is no part of it"),
+        (("go = false", 'go = "no"'), "says something that is no part of it"),
+        (("sha256 = ", "sha = "), "says something that is no part of it"),
+        (('inquiry = "inquiry-1"', "inquiry = 1"), "names no inquiry"),
+        (("never = []", "never = ["), "cannot be read"),
+    ],
+)
+def test_a_plan_that_cannot_be_followed_is_refused(
+    asked: Desk, tmp_path: Path, change: tuple[str, str], what: str
+) -> None:
+    """Nothing is made of it."""
+    path = plan(asked, tmp_path, change)
+    said = asked("inquiry", "pack", "TC-9", "--out", tmp_path, "--plan", path)
+    assert said.code == 2
+    assert what in said.err
+
+
+def test_a_pack_can_be_had_in_spanish(asked: Desk, tmp_path: Path) -> None:
+    """Its plan says so."""
+    assert asked("inquiry", "pack", "TC-9", "--out", tmp_path, "--lang", "es", "--paper", "A4").code == 0
+    text = words_in(packed(asked, tmp_path, tmp_path / "inquiry-1.toml"))
+    assert "Qué hay en este paquete" in text
+    assert "Otra parada, no se preguntó por ella" in text
