@@ -9,12 +9,13 @@ query.sqlite     derived tables; may be deleted at any time
 
 Read in this order: `canon` (the bytes that are stored and hashed), `tree` (hashes of hashes: what a printed head
 proves), `schema` (the SQL and every setting of the database), `incoming` (what may come in), `store` (the book
-itself: append and read), `files` and `drafts`, `verify` (what is damaged, how serious, what next, may I go on),
-`backup`, `export` with its `dictionary` and the checker that goes along (`check_export`, a file that is also run
-alone), `rebuild` (an export back into a book).
+itself: append and read), `files` and `drafts`, `verify` (what is damaged, how serious, what next, may I go on) with
+`own_heads` (what the book has written down about itself), `backup`, `export` with its `dictionary` and the checker
+that goes along (`check_export`, a file that is also run alone), `rebuild` (an export back into a book).
 
 What the book promises: a record that was acknowledged survives a crash and a loss of power, on a disk that keeps
-its own promises about syncing. What it shows: a change to anything stored, against a head that was kept elsewhere.
-What it cannot show: that the records were true when entered, nor, without a kept head, that its last records were
-not cut off or that the whole book was not written anew.
+its own promises about syncing. What it shows: a change to anything stored, against a head that was kept elsewhere;
+without one, a change that its hashes or its own heads were not made to follow. What it cannot show: that the records
+were true when entered, nor, without a kept head, that its last records were not cut off or that the whole book, its
+own heads included, was not written anew.
 """

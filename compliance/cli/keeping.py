@@ -12,9 +12,13 @@ from compliance.cli.show import print_json
 from compliance.records.problem import DAMAGED
 
 if TYPE_CHECKING:
+    from collections.abc import Collection, Iterator, Mapping
+
     from compliance.book.backup import Backup
+    from compliance.book.store import Book
     from compliance.book.tree import Head
     from compliance.records.state import State
+    from compliance.reports.issue import Head as Code
 
 
 @click.command("verify")
@@ -24,9 +28,11 @@ if TYPE_CHECKING:
 @click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
 def verify_command(shell: Shell, deep: bool, kept: str | None, page: Path | None, as_json: bool) -> int:
-    """Say whether the book is what was written into it: what is damaged, how serious, what next, may I go on.
+    """Say whether the records agree with their hashes and record codes: what is damaged, how serious, what next.
 
-    With --page: whether a PDF or HTML page was issued by this book, as which number, and what replaced it.
+    With --page: whether a page was issued by this book, as which number, what replaced it, and whether the records
+    still have the record code that it prints. Somebody who rewrites the whole book can make it agree with itself:
+    only a page or a record code from elsewhere shows that.
     """
     if page is not None:
         return _page(shell, page, as_json)
@@ -41,6 +47,7 @@ def verify_command(shell: Shell, deep: bool, kept: str | None, page: Path | None
                 "root": report.head.root_hex,
                 "files": report.files,
                 "deep": report.deep,
+                "own_record_codes": report.own_heads,
                 "damage": [vars(damage) for damage in report.damage],
             }
         )
@@ -51,8 +58,26 @@ def verify_command(shell: Shell, deep: bool, kept: str | None, page: Path | None
         click.echo(f"{report.head.size} records, {report.files} files ({looked}).")
         click.echo(f"record code {report.head}")
         if report.sound:
-            click.echo("Nothing in the book differs from what was written into it.")
+            click.echo(_agrees(report.own_heads))
+            click.echo(_BEYOND if kept is None else "It goes on from the record code that was given.")
+        if derived := _derived(shell.folder):
+            click.echo(f"Not looked at: {', '.join(derived)}, made from the records. Deleted, they are made again.")
     return 0 if report.sound else DAMAGED
+
+
+_BEYOND = "Whoever rewrote all of it could make it agree so; a record code from elsewhere tells (--head, --page)."
+
+
+def _agrees(own: int) -> str:
+    among = f" and with the {own} record code{'s' if own > 1 else ''} kept among them" if own else ""
+    return f"The records agree with their hashes{among}."
+
+
+def _derived(folder: Path) -> list[str]:
+    """The files beside the records that are made from them and prove nothing."""
+    from compliance.book.derived_files import INDEX, QUERY
+
+    return [name for name in (INDEX, QUERY) if (folder / name).is_file()]
 
 
 def _head(kept: str | None) -> Head | None:
@@ -89,12 +114,19 @@ def files_of(state: State) -> list[tuple[str, str]]:
 def _page(shell: Shell, page: Path, as_json: bool) -> int:
     from hashlib import sha256
 
-    from compliance.reports.issue import replaced_by
+    from compliance.reports import printed
+    from compliance.reports.issue import Head, replaced_by
 
-    digest = sha256(page.read_bytes()).hexdigest()
+    data = page.read_bytes()
+    digest = sha256(data).hexdigest()
     with shell.open() as book:
         state = whole(book)
-    found = next((one for one in state.issued if digest in one.files.values()), None)
+        found = next((one for one in state.issued if digest in one.files.values()), None)
+        codes = printed.codes(data)
+        named = codes if found is None else codes | {Head(found.size, found.root)}
+        fit = {
+            code: _had(book, code.size, code.root) for code in sorted(named, key=lambda code: (code.size, code.root))
+        }
     newer = None if found is None else replaced_by(found, state.issued)
     if as_json:
         print_json(
@@ -105,14 +137,41 @@ def _page(shell: Shell, page: Path, as_json: bool) -> int:
                 "date": found.date if found else None,
                 "about": found.about if found else None,
                 "replaced_by": newer.number if newer else None,
+                "record_codes": [
+                    {"code": f"{code.size}:{code.root}", "printed": code in codes, "fits": fits}
+                    for code, fits in fit.items()
+                ],
             }
         )
     elif found is None:
         click.echo("Not a page of this book: no page with these bytes was ever issued from it.")
+        for code, fits in fit.items():
+            had = "had: the page was changed, or its issue is gone from the book" if fits else "never had"
+            click.echo(f"It prints record code {code.size}:{code.root}, which this book {had}.")
     else:
         click.echo(f"Issued by this book as {found.number} on {found.date}, about {found.about}.")
         click.echo(f"Replaced by {newer.number} of {newer.date}." if newer else "Not replaced.")
-    return 0
+        for line in _code_lines(fit, codes):
+            click.echo(line)
+    return DAMAGED if found is not None and not all(fit.values()) else 0
+
+
+def _had(book: Book, size: int, root: str) -> bool:
+    """Whether the book had this record code when it held so many records."""
+    return size <= book.head().size and book.head_at(size).root_hex == root
+
+
+def _code_lines(fit: Mapping[Code, bool], printed: Collection[Code]) -> Iterator[str]:
+    """What the record codes of an issued page say, those that it prints and the one in the record of its issue."""
+    for code, fits in fit.items():
+        said = f"{code.size}:{code.root}"
+        if not fits:
+            yield f"BUT the book is not the one that it was made from: record code {said} does not fit its records."
+            yield "  do this: rely on no figure of this book; run `washwater verify`, and compare with a backup."
+        elif code in printed:
+            yield f"The first {code.size} records still have the record code that it prints."
+        else:
+            yield f"The first {code.size} records still have record code {said}: look whether the page prints the same."
 
 
 @click.command("backup")
