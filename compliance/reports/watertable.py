@@ -8,7 +8,7 @@ from typing import Final
 
 from compliance.reports import parts
 from compliance.reports.model import Cell, Column, Table
-from compliance.reports.numbers import figure_cell, figure_text, known_cell, plain, share_cell
+from compliance.reports.numbers import figure_cell, figure_text, known_cell, plain, quantity_text, share_cell
 from compliance.reports.refs import Source, stop_label
 from compliance.reports.words import Words
 from compliance.water.results import Beside, How, Interval, JobFacts, Known, StopFacts
@@ -50,8 +50,11 @@ def water_table(source: Source, job: JobFacts) -> Table:
 def how_text(source: Source, how: How) -> str:
     """The method, and the line to redo it by hand."""
     method = source.words(f"method.{how.method}")
-    if not how.formula or how.method in ("declared", "none"):
+    said = how.method == "declared" and how.formula.endswith(f" {source.unit}")  # the amount beside it says it already
+    if not how.formula or said or how.method == "none":
         return method
+    if how.method == "declared":
+        return source.words("how", method=method, formula=quantity_text(how.formula, source.words))
     return source.words("how", method=method, formula=source.words.formula(how.formula))
 
 

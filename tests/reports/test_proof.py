@@ -994,3 +994,18 @@ def test_a_ticket_that_came_later_answers_for_their_volume_or_waits_too() -> Non
     bench = own_night({**gone, "accepted": "98 gal"}).put(paper)
     assert accepted_items(bench) == []
     assert "accepted: 98 gal\n" in block(proof(bench, OURS), Table).rows[0][3].text
+
+
+@pytest.mark.parametrize(
+    ("typed", "how"), [("300 L", "stated: 300 L"), ("~0.3 m3", "stated: ~0.3 m³"), ("80 gal", "stated")]
+)
+def test_what_was_stated_in_another_unit_is_printed_as_it_was_typed(typed: str, how: str) -> None:
+    """The amount stands in the unit of the book, and beside it what somebody wrote."""
+    night = own_night(where="aboard", used=typed)
+    assert water_of(night)["Used (fresh water drawn)"] == how
+
+
+def water_of(bench: Bench) -> Mapping[str, str]:
+    """What -> how it was read."""
+    rows = [row for one in proof(bench, OURS).blocks if isinstance(one, Table) for row in one.rows if len(row) == 4]
+    return {row[0].text: row[2].text for row in rows}
