@@ -63,8 +63,6 @@ def import_command(
     are no nights: no balance takes them in and no rule judges them. See docs/old-books.md.
 
     A workbook from `washwater template` is known by itself: its cards become nights. See docs/card.md.
-
-    A keying workbook, as `washwater template` writes it, is recognised: its cards are nights, and are handed in.
     """
     from datetime import date
 
@@ -163,6 +161,7 @@ def _say(found: Preview, done: Imported | None, everything: bool) -> None:
         for told in read.told:
             click.echo(f"  {told}")
         before = columns
+    _say_not_used(found)
     click.echo()
     for told in found.told:
         click.echo(told)
@@ -179,6 +178,19 @@ def _say(found: Preview, done: Imported | None, everything: bool) -> None:
     if aside:
         click.echo("left aside: " + ", ".join(aside))
     _say_done(found, done)
+
+
+_WITH_A_MAPPING: Final = "--save-mapping FILE.toml writes one to be edited, --mapping FILE.toml reads it"
+
+
+def _say_not_used(found: Preview) -> None:
+    """What to do with columns whose headings are not known here: a figure may stand in one."""
+    from compliance.intake.oldbooks.headings import NOT_USED
+
+    aside = {read.layout.labels[index] for read in found.sheets for index, why in read.layout.aside.items()
+             if why == NOT_USED}  # fmt: skip
+    if any(aside):
+        click.echo(f"A column that is not used can be named in a mapping: {_WITH_A_MAPPING}.")
 
 
 def _columns(layout: Layout) -> list[tuple[str, str, str]]:
@@ -248,7 +260,8 @@ def _say_done(found: Preview, done: Imported | None) -> None:
         click.echo(f"{done.records:,} rows were written, as stated in {found.book.name}; the file itself is kept.")
     else:
         click.echo("There was nothing new to write.")
-    for state, step in (("questioned", "answer the questions in a mapping"), ("refused", "mend the file")):
+    answer = f"answer the questions in a mapping: {_WITH_A_MAPPING}"
+    for state, step in (("questioned", answer), ("refused", "mend the file")):
         if counts[state]:
             click.echo(f"Not written: {counts[state]:,} {state} {'row' if counts[state] == 1 else 'rows'}; {step}.")
 

@@ -12,6 +12,7 @@ import pytest
 from compliance.cli.importing import _LONGEST
 from tests.cli.conftest import Desk
 
+MAPPING = "--save-mapping FILE.toml writes one to be edited, --mapping FILE.toml reads it"
 BOOKS = Path(__file__).parent.parent / "oldbooks"
 
 
@@ -65,7 +66,7 @@ def test_rows_that_are_not_new_are_listed_with_reason_and_text(book: Desk) -> No
     assert "\u202e" not in said.out and "<U+202E>" in said.out
     assert max(len(line) for line in said.out.splitlines() if line.startswith("    28/09")) == _LONGEST + 4
     assert said.out.endswith(
-        "Not written: 5 questioned rows; answer the questions in a mapping.\n"
+        f"Not written: 5 questioned rows; answer the questions in a mapping: {MAPPING}.\n"
         "Not written: 6 refused rows; mend the file.\n"
     )
 
@@ -92,7 +93,7 @@ def test_commit_writes_what_is_new_and_the_same_again_changes_nothing(book: Desk
     said = book("import", BOOKS / "06-foreman-notes.csv", "--commit", "--who", "Ruth Okafor")
     assert said.code == 0
     assert "4 rows were written, as stated in 06-foreman-notes.csv; the file itself is kept.\n" in said.out
-    assert "Not written: 2 questioned rows; answer the questions in a mapping.\n" in said.out
+    assert f"Not written: 2 questioned rows; answer the questions in a mapping: {MAPPING}.\n" in said.out
     assert size(book) == before + 4
     rows = old_rows(book)
     assert {row["who"] for row in rows} == {"Ruth Okafor"}
@@ -250,3 +251,17 @@ def test_taking_back_needs_a_reason_and_a_name(book: Desk) -> None:
     assert "it is not said why" in said.err and "it is not said who says so" in said.err
     assert book("import", BOOKS / "03-years.xlsx", "--take-back", "bad \x07", "--who", "R").code == 2
     assert size(book) == before
+
+
+def test_a_heading_that_is_not_known_leads_to_a_mapping(book: Desk, tmp_path: Path) -> None:
+    """'Gallons' says not of what: the column is left aside, and how it can be named is said once."""
+    old = tmp_path / "old.csv"
+    heads = "Fecha,Cliente,Galones usados,D\u00f3nde se tir\u00f3,Boleto,Gallons"
+    old.write_text(f"{heads}\n2025-03-01,A,300,Station,R-1,280\n")
+    said = book("import", old)
+    assert "D       D\u00f3nde se tir\u00f3   destination" in said.out
+    assert "E       Boleto          ticket" in said.out
+    assert "F       Gallons         - not used\n" in said.out
+    assert said.out.count(f"A column that is not used can be named in a mapping: {MAPPING}.\n") == 1
+    old.write_text("Fecha,Cliente,Galones usados\n2025-03-01,A,300\n")
+    assert "can be named in a mapping" not in book("import", old).out

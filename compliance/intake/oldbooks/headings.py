@@ -59,7 +59,7 @@ BY_NAME: Final[Mapping[str, Column]] = {column.name: column for column in COLUMN
 
 _FILLING: Final = frozenset((
     "a", "agua", "al", "an", "and", "at", "de", "del", "el", "en", "for", "la", "las", "lavado", "los", "no", "num",
-    "numero", "number", "of", "on", "que", "the", "total", "to", "un", "una", "wash", "water", "y", "amount",
+    "numero", "number", "of", "on", "que", "se", "the", "total", "to", "un", "una", "wash", "water", "y", "amount",
     "cantidad", "qty", "quantity", "vol", "volume", "volumen",
 ))  # fmt: skip
 _UNIT_WORDS: Final = frozenset((
@@ -86,15 +86,16 @@ _WORDS: Final[Mapping[str, str]] = {
     "destination": "destination; disposal; disposal site; disposal location; dump; dump site; dump location; dumped;"
                    " where dumped; where disposed; disposed; where went; taken; delivered; handed over; discharge"
                    " point; discharge location; destino; entrega; entregada; donde entrego; lugar entrega;"
-                   " lugar descarga; donde descargo",
-    "ticket": "ticket; receipt; manifest; dump ticket; load ticket; disposal ticket; bol; recibo; boleta; manifiesto;"
+                   " lugar descarga; donde descargo; donde tiro; tirada; tiradero; descarga",
+    "ticket": "ticket; receipt; manifest; dump ticket; load ticket; disposal ticket; bol; recibo; boleta; boleto;"
+              " comprobante; manifiesto;"
               " folio; nota entrega",
     "accepted": "accepted; accepted by them; accepted by station; aceptada; aceptado; aceptados; aceptado por ellos",
     "remarks": "remarks; remark; notes; note; comments; comment; observaciones; observacion; notas; nota; comentarios;"
                " comentario",
 }  # fmt: skip
 _WITH_A_UNIT: Final[Mapping[str, str]] = {
-    "accepted": "ticket; receipt; manifest; recibo; boleta; manifiesto; received; recibida; recibidos"
+    "accepted": "ticket; receipt; manifest; recibo; boleta; boleto; manifiesto; received; recibida; recibidos"
 }
 """Over a column of volumes these words mean something else: 'ticket (gal)' is no number of a ticket."""
 
