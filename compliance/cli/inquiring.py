@@ -12,7 +12,7 @@ import click
 from compliance.cli.packing import pack_command
 from compliance.cli.shell import Shell, refused, whole
 from compliance.cli.show import listing, listing_options, print_json
-from compliance.cli.writing import given, write
+from compliance.cli.writing import answer, given
 from compliance.records.fields import GROUPS
 from compliance.records.inquiries import CLOSED, HELD, REOPENED, SEARCHED, SENT
 from compliance.records.kinds import BACKUP, INQUIRY, INQUIRY_STEP, ISSUE
@@ -20,11 +20,14 @@ from compliance.records.problem import ComplianceError, Problem
 
 if TYPE_CHECKING:
     from compliance.book.store import Book
+    from compliance.intake.handin import HandedIn
     from compliance.records.inquiries import Inquiry
     from compliance.records.state import State
     from compliance.reports.inquiry_letter import Demanded
     from compliance.reports.inquiry_search import Found
 
+_NO_DAY = "9999"
+"""A day on which there is no run."""
 _AFTERWARDS = (INQUIRY, INQUIRY_STEP, ISSUE, BACKUP)
 _LAST = 500
 """Records that are looked at for the last one that tells of work."""
@@ -52,6 +55,32 @@ def inquiry_command() -> None:
     """
 
 
+def asked_only(shell: Shell) -> State:
+    """The registers and the inquiries of a book of any size: no run is read."""
+    from compliance.book.derived_lookup import Index
+    from compliance.book.near import records_around
+    from compliance.records.state import gather
+
+    with shell.open() as book, Index.open(book) as index:
+        return gather(records_around(index, _NO_DAY, _NO_DAY))
+
+
+def write_down(
+    shell: Shell, kind: str, raw: Mapping[str, Any], state: State, where: str = "the command line"
+) -> HandedIn:
+    """Check and append one entry, looked up in as much of the book as it needs."""
+    from compliance.intake.handin import hand_in
+    from compliance.intake.validate import check
+
+    (checked,) = check(kind, raw, state=state, where=where, now=shell.now())
+    with shell.open() as book:
+        return hand_in(book, checked, state=state, now=shell.stamp(), token=shell.token)
+
+
+def _say(done: HandedIn, as_json: bool = False) -> None:
+    answer((), (), done.lines, done.record.id if done.record else "", done.ref, as_json)
+
+
 # ---- writing it down ---------------------------------------------------------------------------------------------
 
 
@@ -71,10 +100,10 @@ def open_command(
     raw, where = given(**fields, follows=follows, who=who), "the command line"
     if source is not None:
         raw, where = {**_read(source), **raw}, source
-    id = write(shell, INQUIRY, raw, where=where, as_json=as_json)
-    if id and not as_json:
-        with shell.open() as book:
-            opened = _named(whole(book), id)
+    done = write_down(shell, INQUIRY, raw, asked_only(shell), where)
+    _say(done, as_json)
+    if done.record is not None and not as_json:
+        opened = _named(asked_only(shell), done.record.id)
         click.echo(f"It is called {opened.ref}. Next: washwater inquiry search {opened.ref}")
 
 
@@ -97,7 +126,7 @@ def _read(source: str) -> dict[str, Any]:
 @click.pass_obj
 def change_command(shell: Shell, /, name: str, why: str, who: str, **fields: str | None) -> None:
     """Add to what was asked, or change it; what it said before stays."""
-    write(shell, INQUIRY, given(**fields, inquiry=name, why=why, who=who))
+    _say(write_down(shell, INQUIRY, given(**fields, inquiry=name, why=why, who=who), asked_only(shell)))
 
 
 @inquiry_command.command("hold")
@@ -111,7 +140,10 @@ def hold_command(shell: Shell, name: str, records: tuple[str, ...], why: str, wh
 
     Nothing is destroyed by any command today; what once does has to refuse them.
     """
-    write(shell, INQUIRY_STEP, {"inquiry": name, "step": HELD, "holds": list(records), "why": why, "who": who})
+    with shell.open() as book:
+        state = whole(book)
+    raw = {"inquiry": name, "step": HELD, "holds": list(records), "why": why, "who": who}
+    _say(write_down(shell, INQUIRY_STEP, raw, state))
 
 
 @inquiry_command.command("close")
@@ -121,7 +153,8 @@ def hold_command(shell: Shell, name: str, records: tuple[str, ...], why: str, wh
 @click.pass_obj
 def close_command(shell: Shell, name: str, why: str, who: str) -> None:
     """Say that an inquiry is answered: what it touched is no longer on hold."""
-    write(shell, INQUIRY_STEP, {"inquiry": name, "step": CLOSED, "why": why, "who": who})
+    raw = {"inquiry": name, "step": CLOSED, "why": why, "who": who}
+    _say(write_down(shell, INQUIRY_STEP, raw, asked_only(shell)))
 
 
 @inquiry_command.command("reopen")
@@ -131,7 +164,8 @@ def close_command(shell: Shell, name: str, why: str, who: str) -> None:
 @click.pass_obj
 def reopen_command(shell: Shell, name: str, why: str, who: str) -> None:
     """Open an inquiry again: what it touched is on hold once more."""
-    write(shell, INQUIRY_STEP, {"inquiry": name, "step": REOPENED, "why": why, "who": who})
+    raw = {"inquiry": name, "step": REOPENED, "why": why, "who": who}
+    _say(write_down(shell, INQUIRY_STEP, raw, asked_only(shell)))
 
 
 @inquiry_command.command("sent")
@@ -155,12 +189,12 @@ def sent_command(shell: Shell, name: str, paths: tuple[Path, ...], to: str, how:
             raise refused(f"the file cannot be read: {error.strerror}", str(path), "look at its name") from error
         made.append({"name": path.name, "sha256": sha256(data).hexdigest(), "size": len(data)})
         kept.append(data)
-    with shell.open() as book:
-        _named(whole(book), name)
+    state = asked_only(shell)
+    _named(state, name)
     for data in kept:
         files.put(shell.folder, data)
     raw = given(inquiry=name, step=SENT, to=to, how=how, files=made, who=who)
-    write(shell, INQUIRY_STEP, raw)
+    _say(write_down(shell, INQUIRY_STEP, raw, state))
     for one in made:
         click.echo(f"  {one['sha256']}  {one['name']}")
 
@@ -173,8 +207,7 @@ def sent_command(shell: Shell, name: str, paths: tuple[Path, ...], to: str, how:
 @click.pass_obj
 def list_command(shell: Shell, form: str | None) -> None:
     """List the inquiries: what is due, and what was done about each."""
-    with shell.open() as book:
-        state = whole(book)
+    state = asked_only(shell)
     rows = [
         (one.ref, one.get("case") or "", one.get("asked_by") or "", one.get("due") or "", _standing(one),
          ", ".join(dict.fromkeys(step.what for step in one.steps)), len(one.held))
@@ -196,11 +229,9 @@ def show_command(shell: Shell, name: str, as_json: bool) -> None:
     """Show an inquiry: what was asked, each change and step, what is on hold, and the chain in which it stands."""
     from compliance.records.inquiries import chain
 
-    with shell.open() as book:
-        state = whole(book)
+    state = asked_only(shell)
     one = _named(state, name)
-    refs = {run.record: run.ref for run in state.runs}
-    held = sorted(refs.get(record, record[:12]) for record in one.held)
+    held = sorted(_refs(shell, one.held))
     if as_json:
         print_json({
             "inquiry": one.ref, "record": one.record, "received": one.received, "who": one.who, "now": _standing(one),
@@ -223,6 +254,15 @@ def show_command(shell: Shell, name: str, as_json: bool) -> None:
     others = [other.ref for other in chain(state.inquiries, one) if other is not one]
     if others:
         click.echo(f"  in one chain with: {', '.join(others)}")
+
+
+def _refs(shell: Shell, records: Collection[str]) -> list[str]:
+    """How people name these records: a run by its day and rig, anything else by the beginning of its id."""
+    from compliance.book.derived_lookup import Index
+
+    with shell.open() as book, Index.open(book) as index:
+        heads = index.heads(records)
+        return list(dict.fromkeys(index.ref(heads[id]) if id in heads else id[:12] for id in records))
 
 
 def _about(said: Mapping[str, Any]) -> str:
@@ -263,13 +303,12 @@ def search_command(
         raise refused("it is not said what to search for", "NAME", "name an inquiry, or say place and time by options")
     if keep and (name is None or not who):
         raise refused("a search is kept with an inquiry, by somebody", "--keep", "name the inquiry, and --who")
-    _, inquiry, found = searched(shell, name, asked)
+    state, inquiry, found = searched(shell, name, asked)
     if keep:
         raw = {"inquiry": inquiry.ref, "step": SEARCHED, "holds": _touched(found), "search": _kept(found), "who": who}
-        if as_json:
-            write_quietly(shell, raw)
-        else:
-            write(shell, INQUIRY_STEP, raw)
+        done = write_down(shell, INQUIRY_STEP, raw, state)
+        if not as_json:
+            _say(done)
     if as_json:
         print_json(document(found))
         return
@@ -287,7 +326,7 @@ def searched(shell: Shell, name: str | None, asked: Mapping[str, Any]) -> tuple[
     from compliance.reports.inquiry_search import asked_of, days_of, search
 
     with shell.open() as book, Index.open(book) as index:
-        known = gather(records_around(index, "9999", "9999"))
+        known = gather(records_around(index, _NO_DAY, _NO_DAY))
         if name is None:
             checked = check_inquiry(asked, state=known, where="the command line", now=shell.now(), who="-")
             if checked.problems:
@@ -380,17 +419,6 @@ def told(found: Found) -> Sequence[str]:
     return list(answer_lines(found, Words("en")))
 
 
-def write_quietly(shell: Shell, raw: Mapping[str, Any]) -> None:
-    """As `write`, where the answer is a document of its own."""
-    from compliance.intake.handin import hand_in
-    from compliance.intake.validate import check
-
-    with shell.open() as book:
-        state = whole(book)
-        (checked,) = check(INQUIRY_STEP, raw, state=state, where="the command line", now=shell.now())
-        hand_in(book, checked, state=state, now=shell.stamp(), token=shell.token)
-
-
 # ---- the letter --------------------------------------------------------------------------------------------------
 
 
@@ -454,8 +482,7 @@ def letter_command(
     from compliance.reports import pdf
     from compliance.reports.inquiry_letter import letter_page
 
-    with shell.open() as book:
-        state = whole(book)
+    state = asked_only(shell)
     inquiry = _named(state, name)
     text = read_letter(edited)
     page = letter_page(text, issuer=str(state.business["name"]), number=inquiry.ref, language=lang, paper=paper)
