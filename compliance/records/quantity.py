@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Context, Decimal
 from fractions import Fraction
+from functools import lru_cache
 from typing import Final
 
 from compliance.records.problem import Problem
@@ -212,6 +213,7 @@ def _units_like(unit: str) -> str:
     return ", ".join(name for name, (other, _) in UNITS.items() if other == dimension)
 
 
+@lru_cache(maxsize=16_384)  # the same sizes, areas and answers come with every night
 def stored(text: str) -> Quantity:
     """Read back a quantity from a payload. Raises ValueError on anything that `parse` would not have written."""
     match = _SHAPE.match(text)

@@ -54,6 +54,12 @@ def _last_shown(scene: Scene, run: Run, name: str) -> Decimal | None:
 
 def _registers(scene: Scene, run: Run) -> dict[str, list[tuple[str, Decimal | None]]]:
     """What each meter showed on a run, in order, as (line, figure); a None stands where the meter was changed."""
+    if run.view.record not in scene.shown:
+        scene.shown[run.view.record] = _read(scene, run)
+    return scene.shown[run.view.record]
+
+
+def _read(scene: Scene, run: Run) -> dict[str, list[tuple[str, Decimal | None]]]:
     found: dict[str, list[tuple[str, Decimal | None]]] = {}
 
     def saw(name: Any, n: str, *values: Any) -> None:
@@ -79,7 +85,7 @@ def _registers(scene: Scene, run: Run) -> dict[str, list[tuple[str, Decimal | No
 
 
 def _meters(fields: Mapping[str, Any]) -> list[Mapping[str, Any]]:
-    return [value for value in fields.values() if isinstance(value, Mapping) and value.get("method") == "meter"]
+    return [value for value in fields.values() if isinstance(value, dict) and value.get("method") == "meter"]
 
 
 def _looks_after(measure: Mapping[str, Any]) -> list[tuple[str, Any]]:

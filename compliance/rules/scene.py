@@ -86,7 +86,7 @@ class Scene:
 
     def judged(self, view: RunView) -> Run | None:
         """The run, or None when it is not to be judged."""
-        if view.cancelled is not None or view.day < self.state.judged_from:
+        if view.cancelled is not None or view.day < self._judged_from:
             return None
         return self.run(view)
 
@@ -237,6 +237,15 @@ class Scene:
         return f"{NO_LIMIT}: none yet" if none_yet else NO_LIMIT
 
     # ---- what was found, kept ------------------------------------------------------------------------------
+
+    @cached_property
+    def _judged_from(self) -> str:
+        return self.state.judged_from
+
+    @cached_property
+    def shown(self) -> dict[str, dict[str, list[tuple[str, Decimal | None]]]]:
+        """Record of a run -> what its registers showed, as `meters` finds it: every neighbour asks for it."""
+        return {}
 
     @cached_property
     def _runs(self) -> dict[str, Run]:

@@ -127,6 +127,10 @@ def _limit(scene: Scene, handover: Handover | None, params: Params) -> tuple[Lim
     return f"{limit}; common practice, no source", params["days"]
 
 
+_LONGEST: Final = 7
+"""Days that an outing may last: an older one is over, and its readings are long behind."""
+
+
 def runs_overlap(scene: Scene, run: Run, params: Params) -> Outcome:
     """time-4."""
     mine = _span(run.view)
@@ -134,6 +138,8 @@ def runs_overlap(scene: Scene, run: Run, params: Params) -> Outcome:
     if mine is None and read is None:
         return DoesNotApply("neither times nor meter readings of the run are recorded")
     for other in scene.before(run):
+        if days_between(date.fromisoformat(other.day), date.fromisoformat(run.day)) > _LONGEST:
+            break
         theirs = _span(other.view)
         if mine is not None and theirs is not None and mine[0] < theirs[1] and theirs[0] < mine[1]:
             seen = f"{other.ref} was out until {theirs[1]:%Y-%m-%d %H:%M}, and this run began {mine[0]:%Y-%m-%d %H:%M}"
@@ -153,7 +159,7 @@ def _span(run: RunView) -> tuple[datetime, datetime] | None:
 def _meter_span(run: RunView) -> tuple[str, str, str] | None:
     """The meter of what was used and its two readings, where something went through it."""
     used = run.get("used")
-    if not isinstance(used, Mapping) or used.get("method") != "meter":
+    if not isinstance(used, dict) or used.get("method") != "meter":
         return None
     ends = used["start"], used["end"]
     if ends[0] == ends[1] or any(without_value(end) is not None for end in ends):

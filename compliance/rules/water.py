@@ -403,7 +403,9 @@ RULES: Final = (
             "El tanque no tiene lo de la última vez: vea otra vez.",
         ),
         caution="Read a tank from outside. Never lean in or climb in.",
-        parameters=(Parameter("stated", Decimal("1.25"), "times", "how far apart without ±, larger to smaller", _COUNT),),
+        parameters=(
+            Parameter("stated", Decimal("1.25"), "times", "how far apart without ±, larger to smaller", _COUNT),
+        ),
         example='{line = "reading", of = "Big Blue recovery", shows = "20 in", at = "20:05"},\n'
         "# it showed 26 in at the end of the night before",
     ),

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Context, Decimal, DivisionByZero, InvalidOperation, Overflow
+from functools import lru_cache
 from itertools import pairwise
 from typing import Literal
 
@@ -300,6 +301,7 @@ def against_capacity(volume: Volume, most: Decimal, k: Decimal = COVERAGE) -> Ca
     return "cannot tell"
 
 
+@lru_cache(maxsize=4096)  # marks are read at the same few steps, night after night
 def arctangent(x: Decimal) -> Decimal:
     """atan x for 0 <= x <= 1, in radians, to about 48 digits."""
     for _ in range(_HALVINGS):

@@ -19,7 +19,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from decimal import ROUND_HALF_EVEN, Context, Decimal, DivisionByZero, InvalidOperation, Overflow
-from typing import Literal
+from typing import Literal, cast
 
 CONTEXT = Context(prec=34, rounding=ROUND_HALF_EVEN, traps=[InvalidOperation, DivisionByZero, Overflow])
 """All arithmetic on volumes. The ambient context belongs to the caller and is never used."""
@@ -260,14 +260,10 @@ def difference(added: Iterable[Figure], taken: Iterable[Figure]) -> Figure:
 
 
 def _sorted_out(figures: Iterable[Figure]) -> tuple[list[Volume], list[Unknown]]:
-    known: list[Volume] = []
-    unknown: list[Unknown] = []
-    for figure in figures:
-        if isinstance(figure, Unknown):
-            unknown.append(figure)
-        else:
-            known.append(figure)
-    return known, unknown
+    all_ = list(figures)
+    unknown = [figure for figure in all_ if isinstance(figure, Unknown)]
+    known = all_ if not unknown else [figure for figure in all_ if not isinstance(figure, Unknown)]
+    return cast(list[Volume], known), unknown
 
 
 def _first(unknown: list[Unknown]) -> Unknown:

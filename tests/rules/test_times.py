@@ -211,3 +211,10 @@ def test_without_times_and_readings_nothing_can_overlap() -> None:
     unread = {"method": "meter", "meter": "supply meter", "start": "1000", "end": "not read"}
     assert outcome(scene({"night": {"used": unread}, "without": ["end"]}), "time-4").startswith("does not apply")
     assert found(scene(second(used="400 gal"), {"without": ["end"]}), "time-4") == ()
+
+
+def test_an_outing_of_a_week_ago_is_over() -> None:
+    """The same readings a week later are another slip, which water-9 or a look at the book will find."""
+    same = {"method": "meter", "meter": "supply meter", "start": "1000", "end": "1400"}
+    late = {"nights": [{"date": "2026-09-22", "handed_in": "2026-09-23T06:40-06:00", "used": same}]}
+    assert found(scene(late), "time-4") == ()
