@@ -14,7 +14,7 @@ from typing import Any, Final
 import click
 
 from compliance.cli.shell import Shell
-from compliance.records.problem import REFUSED, ComplianceError
+from compliance.records.problem import REFUSED, ComplianceError, Problem
 
 COMMANDS: Final = {
     "init": ("starting", "Start a real book: business, one rig, one place the water goes."),
@@ -120,6 +120,8 @@ def main(args: Sequence[str], shell: Shell | None = None) -> int:
     except ComplianceError as error:
         for problem in error.problems:
             click.echo(f"{problem}", err=True)
+        if "--json" in args:  # who reads the answer reads why there is none, too
+            _print_problems(error.problems)
         return error.exit_code
     except BrokenPipeError:
         sys.stderr.close()
@@ -134,6 +136,12 @@ def main(args: Sequence[str], shell: Shell | None = None) -> int:
             err=True,
         )
         return REFUSED
+
+
+def _print_problems(problems: Sequence[Problem]) -> None:
+    from compliance.cli.show import print_json
+
+    print_json({"problems": [{"what": p.what, "where": p.where, "next_step": p.next_step} for p in problems]})
 
 
 def run() -> None:

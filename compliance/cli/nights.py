@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from compliance.cli.shell import Shell, reckoned, refused, whole
-from compliance.cli.show import listing, listing_options
+from compliance.cli.show import listing, listing_options, print_json
 from compliance.cli.writing import answer
 from compliance.records import kinds
 from compliance.records.problem import ComplianceError, Problem
@@ -68,7 +68,7 @@ def _from_file(shell: Shell, source: str, lang: str, preview: bool, as_json: boo
         if problems:
             raise ComplianceError(*problems)
         if preview:
-            _say_preview(found)
+            _say_preview(found, as_json)
         elif len(found) == 1:
             _hand_in(shell, book, state, found[0], lang, as_json)
         else:
@@ -78,7 +78,12 @@ def _from_file(shell: Shell, source: str, lang: str, preview: bool, as_json: boo
             answer((), (), lines, "", read.where, as_json)
 
 
-def _say_preview(found: list[Checked]) -> None:
+def _say_preview(found: list[Checked], as_json: bool) -> None:
+    if as_json:
+        rows = [{"kind": one.kind, "new": one.payload is not None, "day": one.event_time, "notes": list(one.notes),
+                 "cautions": list(one.cautions)} for one in found]  # fmt: skip
+        print_json({"written": 0, "entries": rows})
+        return
     for one in found:
         what = "nothing new" if one.payload is None else one.kind
         click.echo(f"{what}: {one.event_time}")

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from compliance.cli import main as cli
+from tests.cases import SAMPLES
 from tests.cli.conftest import Desk
 
 
@@ -161,3 +162,27 @@ def test_a_command_line_that_cannot_be_read_says_what_to_type_instead(
     """In the three parts of every error, with all that is missing at once."""
     found = desk(*args)
     assert (found.code, found.out, found.err) == (2, "", said)
+
+
+def test_a_program_that_asks_for_json_is_told_in_json_what_is_wrong(book: Desk, tmp_path: Path) -> None:
+    """Every problem in its three parts on stdout, and the words for people on stderr as ever."""
+    night = tmp_path / "night.toml"
+    night.write_text('rig = "Big Blue"\nused = "some"\n')
+    said = book("log", "--from", night, "--json")
+    assert said.code == 2
+    problems = said.json["problems"]
+    assert {"what": "no stop was given", "where": "night.toml"}.items() <= problems[-1].items()
+    assert all(set(problem) == {"what", "where", "next_step"} for problem in problems)
+    assert all(problem["what"] in said.err for problem in problems)
+    assert book("show", "nobody", "--json").json["problems"][0]["what"] == "no run or record is called 'nobody'"
+    assert book("log", "--from", night).out == ""
+
+
+def test_a_preview_is_told_in_json_too(book: Desk) -> None:
+    """What would be new, with what is to be looked at; nothing is written."""
+    (folder,) = SAMPLES.glob("case-01-*")
+    said = book("log", "--from", folder / "1-run.toml", "--preview", "--json")
+    assert said.code == 0
+    assert said.json["written"] == 0
+    assert [(one["kind"], one["new"]) for one in said.json["entries"]] == [("run", True)]
+    assert book("list").out == "No runs there.\n"
