@@ -301,6 +301,16 @@ def _refused_items(source: Source, job: JobFacts) -> Iterable[str]:
 
 def _changes(source: Source, job: JobFacts) -> list[Block]:
     words = source.words
+    received, rows = changes(source, job)
+    found: list[Block] = [Bullets(tuple(received))]
+    if not rows:
+        return [*found, Paragraph(words("changes.none"))]
+    return [*found, Table(change_columns(words), tuple(rows))]
+
+
+def changes(source: Source, job: JobFacts) -> tuple[Sequence[str], Sequence[tuple[Cell, ...]]]:
+    """Of a job's own records: when each came in, and every correction and completion, under `change_columns`."""
+    words = source.words
     ours = own_lines(source, job)
     received, rows = [], []
     worked_on = own_runs(job)
@@ -325,10 +335,7 @@ def _changes(source: Source, job: JobFacts) -> list[Block]:
         number, at = str(ticket.fields.get("number", "")), timeline.moment(ticket.received, words)
         received.append(words("changes.ticket", number=number, when=at))
         rows += [_ticket_row(source, ticket, change) for change in ticket.changes]
-    found: list[Block] = [Bullets(tuple(dict.fromkeys(received)))]
-    if not rows:
-        return [*found, Paragraph(words("changes.none"))]
-    return [*found, Table(change_columns(words), tuple(rows))]
+    return tuple(dict.fromkeys(received)), rows
 
 
 def change_columns(words: Words) -> tuple[Column, ...]:

@@ -113,7 +113,8 @@ def _revised(source: Source, job: JobFacts, past: Past | None) -> Sequence[Block
     then = replace(source, state=past.state, night=past.night)
     before = job_facts(past.state, past.night, job.job)
     said = {} if before is None else revised.of_job(then, before)
-    return revised.blocks(source.words, past.page, revised.rows(said, revised.of_job(source, job)), corrections=True)
+    differing = revised.rows(said, revised.of_job(source, job))
+    return revised.blocks(source.words, past.page, differing, revised.why(then, before, source, job))
 
 
 def record_code(words: Words, head: Head | None) -> tuple[str, ...]:

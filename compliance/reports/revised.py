@@ -14,7 +14,7 @@ from compliance.reports.model import Block, Cell, Column, Heading, Paragraph, Ta
 from compliance.reports.numbers import figure_text, known_text, share_text
 from compliance.reports.refs import Source, stop_label
 from compliance.reports.words import Words
-from compliance.water.results import UNNAMED, Draw, JobFacts, Night
+from compliance.water.results import UNNAMED, Draw, JobFacts, LoadFacts, Night
 
 Said = Mapping[str, str]
 """What a page says: label -> text, in the order in which it is read."""
@@ -40,17 +40,45 @@ def rows(before: Said, now: Said) -> Sequence[tuple[Cell, ...]]:
 
 
 def blocks(
-    words: Words, page: Issued, differing: Sequence[tuple[Cell, ...]], *, corrections: bool = False
+    words: Words, page: Issued, differing: Sequence[tuple[Cell, ...]], causes: Iterable[str] = ()
 ) -> Sequence[Block]:
     """The part of a page that replaces another one: what differs, or that no figure does.
 
-    corrections: the page has a part of that name, where a reader finds what was corrected.
+    causes: sentences of why, see `why`.
     """
     title = Heading(words("revised.title", number=page.number, day=timeline.day(page.date, words)), 3)
     if not differing:
         return title, Paragraph(words("revised.none"))
-    note = [words("revised.note"), *([words("revised.corrections")] if corrections else [])]
-    return title, Table(columns(words), tuple(differing), note=" ".join(note))
+    return title, Table(columns(words), tuple(differing), note=" ".join([words("revised.note"), *causes]))
+
+
+def why(then: Source, before: JobFacts | None, now: Source, job: JobFacts) -> Sequence[str]:
+    """Why the figures of a proof are other ones than those of the page that it replaces, in sentences for its client.
+
+    Another client's record is a record of the same load, and nothing more is told of it.
+    """
+    words = now.words
+    gone = {run.record for run in now.state.runs if run.cancelled is not None}
+    gone -= {run.record for run in then.state.runs if run.cancelled is not None}
+    own = {stop.lines[0].record for stop in (before.stops if before else ())}
+    shared = {
+        record for load in parts.tank_loads(then, before.stops if before else ()) for record in _records(then, load)
+    }
+    keys = ["revised.cancelled_own"] if gone & own else []
+    keys += ["revised.cancelled_load"] if gone & (shared - own) else []
+    came, changed = annex.changes(now, job)
+    told, known = annex.changes(then, before) if before else ((), ())
+    if set(came) - set(told) or any(row not in known for row in changed):
+        keys.append("revised.corrections")
+    return [words(key) for key in keys or ["revised.elsewhere"]]
+
+
+def _records(source: Source, load: LoadFacts) -> Iterable[str]:
+    """The runs whose work, draws or looks make up a load."""
+    yield from (load.opened.record, *(draw.line.record for draw in load.draws))
+    yield from (source.stops[ref].lines[0].record for ref in load.stops)
+    for interval in load.intervals:
+        yield from (interval.opened.record, interval.closed.record)
 
 
 def columns(words: Words) -> tuple[Column, ...]:
