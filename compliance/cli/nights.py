@@ -95,37 +95,50 @@ def _say_preview(found: list[Checked], as_json: bool) -> None:
 def _hand_in(shell: Shell, book: Book, state: State, checked: Checked, lang: str, as_json: bool) -> None:
     from compliance.intake.handin import hand_in
 
-    things = _before_leaving(shell, state, checked, lang) if checked.kind == kinds.RUN else ()
-    done = hand_in(book, checked, state=state, now=shell.stamp(), token=shell.token, things=things, language=lang)
+    things, wanted = _left_to_do(shell, state, checked, lang) if checked.kind == kinds.RUN else ((), ())
+    done = hand_in(
+        book, checked, state=state, now=shell.stamp(), token=shell.token, things=things, wanted=wanted, language=lang
+    )
     answer(checked.cautions, checked.notes, done.lines, done.record.id if done.record else "", done.ref, as_json)
 
 
-def _before_leaving(shell: Shell, state: State, checked: Checked, lang: str) -> tuple[str, ...]:
-    """At most three things that the crew can still do, found by the rules over the night as if it were in the book."""
+def _left_to_do(shell: Shell, state: State, checked: Checked, lang: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """At most three things that the crew can still do, and labels of what the office will be asked for.
+
+    Both are found by the rules over the night as if it were in the book, as `check` and `complete` will find them.
+    """
     from datetime import date
 
     from compliance.intake.entries import entry
+    from compliance.intake.handin import next_ref
+    from compliance.intake.morning import needs
     from compliance.records.envelope import Record
     from compliance.records.state import gather, run_order
     from compliance.rules.run import check_run, for_crew
     from compliance.rules.scene import Scene
 
     if checked.payload is None:
-        return ()
+        return (), ()
     made = entry(checked, now=shell.stamp(), token=shell.token)
     as_if = Record(
         state.size + 1, made.id, made.kind, made.schema, made.event_time, made.device_time, shell.stamp(), made.payload
     )
-    alone = gather([as_if])
-    tonight = alone.runs[0]
+    tonight = replace(gather([as_if]).runs[0], ref=next_ref(made.payload["fields"], state))
     others = tuple(run for run in state.runs if run.record != tonight.record)
     with_it = replace(state, runs=tuple(sorted((*others, tonight), key=run_order)))
     scene = Scene(with_it, reckoned(with_it), date.fromisoformat(shell.zone_today(state)))
     report = check_run(scene, tonight.record)
     if isinstance(report, Problem):
-        return ()
+        return (), ()
     own = [one for one in report.findings if _of_this_night(one, tonight.record)]
-    return for_crew(own, "es" if lang == "es" else "en")
+    asked = [one.ask.row for one in needs(scene, report) if one.ask is not None and _is_of(one.about, tonight.ref)]
+    labels = dict.fromkeys(row.es if lang == "es" else row.en for row in asked)
+    return for_crew(own, "es" if lang == "es" else "en"), tuple(labels)
+
+
+def _is_of(about: str, ref: str) -> bool:
+    """Whether a need is of a run: of itself, a line or a stop of it."""
+    return about.partition("/")[0].partition(".")[0] == ref
 
 
 def _of_this_night(finding: Finding, record: str) -> bool:

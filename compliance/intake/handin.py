@@ -75,12 +75,14 @@ def hand_in(
     token: Token,
     receipt_time: str = "",
     things: Sequence[str] = (),
+    wanted: Sequence[str] = (),
     language: str = "en",
 ) -> HandedIn:
     """Write one checked entry, or find that the book holds it already.
 
     state: of the book before. now: the device's clock, RFC 3339; receipt_time: that of the machine of the book, `now`
-    when it is the same. things: what is to be done before leaving, most urgent first; at most three are told.
+    when it is the same. things: what is to be done before leaving, most urgent first; at most three are told. wanted:
+    labels of what the rules miss besides the fields that are simply not there: a ticket to come, a drain of a list.
     Raises ComplianceError when there are problems, or the book cannot be written, and Conflict when the id is in use.
     """
     say = WORDS[language]
@@ -99,7 +101,7 @@ def hand_in(
     if record.kind != kinds.RUN:
         return HandedIn(record, True, record.id, (say["handed in"].format(name=_named(record)),))
     ref = next_ref(record.payload["fields"], state)
-    return HandedIn(record, True, ref, _three_lines(record, ref, things, language))
+    return HandedIn(record, True, ref, _three_lines(record, ref, things, wanted, language))
 
 
 def _appended(book: Book, made: Entry, receipt_time: str) -> Appended:
@@ -220,12 +222,14 @@ def _named(record: Record) -> str:
             return f"{record.kind} {record.id[:8]}"
 
 
-def _three_lines(record: Record, ref: str, things: Sequence[str], language: str) -> tuple[str, ...]:
+def _three_lines(
+    record: Record, ref: str, things: Sequence[str], wanted: Sequence[str], language: str
+) -> tuple[str, ...]:
     say = WORDS[language]
     lines = [say["handed in"].format(name=ref)]
     if things:
         lines.append(say["before"].format(things="; ".join(thing.rstrip(".") for thing in things[:MOST_THINGS])))
-    labels = not_yet(record.payload, language)
+    labels = list(dict.fromkeys([*not_yet(record.payload, language), *wanted]))
     if not labels:
         return (*lines, say["done"])
     shown = ", ".join(labels[:MOST_LABELS])

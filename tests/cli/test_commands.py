@@ -142,6 +142,31 @@ def test_a_crew_hears_of_its_own_night_only(book: Desk, tmp_path: Path) -> None:
     assert "water-1" in [one["rule"] for one in book("check", "--json").json["findings"]]
 
 
+def test_what_the_office_is_said_to_complete_is_what_complete_asks(book: Desk, tmp_path: Path) -> None:
+    """All of the run itself is there; a drain without its times and a ticket to come are told all the same."""
+    night = tmp_path / "night.toml"
+    night.write_text(
+        'rig = "Big Blue"\nlead = "Marisol Vega"\ndate = "2026-09-02"\nwhere = "see lines"\nstart = "20:00"\n'
+        'end = "23:00"\nsupply = "hydrant"\nused = "300 gal"\nrecovered = "250 gal"\ngot_away = "saw none"\n'
+        'drains = "as planned"\nagent_use = "none used"\nfilters = "same"\nrain = "none"\n'
+        '[[line]]\nline = "stop"\nclient = "Port Alder Harbor Trust"\nsite = "Harbor deck"\narrived = "20:10"\n'
+        'left = "22:00"\nsurface = "deck"\narea = "200 ft2"\n'
+        'drain_list = [{name = "inlet", method = "mat", seen = "none seen"}]\n'
+        'filter_list = [{what = "sock", opening = "400 um", done = "same"}]\n'
+        '[[line]]\nline = "hand over"\nplace = "Port Alder receiving station"\namount = "250 gal"\n'
+        'tank_after = "empty"\nat = "22:30"\nconnection = "hose"\npermission = "SA-2026-031"\nticket = "later"\n'
+    )
+    said = book("log", "--from", night)
+    assert said.out.splitlines()[-1] == "the office will complete: Ticket number, Put on, Taken off"
+    asked = book("complete", "2026-09-02-big-blue", "--list", "--json").json
+    assert [row["needed"].partition(" (")[0] for row in asked] == [
+        "ticket of Port Alder receiving station, to come", "Put on", "Taken off",
+    ]  # fmt: skip
+    in_spanish = night.read_text().replace("2026-09-02", "2026-09-03")
+    night.write_text(in_spanish)
+    assert book("log", "--from", night, "--lang", "es").out.splitlines()[-1].endswith("Se puso, Se quit\u00f3")
+
+
 def test_complete_fills_only_what_is_not_recorded_yet(book: Desk) -> None:
     """What was answered before is refused, and the way to correct it is named."""
     book.case("22")
