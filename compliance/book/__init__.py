@@ -13,6 +13,8 @@ itself: append and read), `files` and `drafts`, `verify` (what is damaged, how s
 `own_heads` (what the book has written down about itself), `backup`, `export` with its `dictionary` and the checker
 that goes along (`check_export`, a file that is also run alone), `rebuild` (an export back into a book).
 
+`near` finds the records around a few nights, for a question from outside.
+
 What the book promises: a record that was acknowledged survives a crash and a loss of power, on a disk that keeps
 its own promises about syncing. What it shows: a change to anything stored, against a head that was kept elsewhere;
 without one, a change that its hashes or its own heads were not made to follow. What it cannot show: that the records

@@ -5,7 +5,7 @@ listings are printed, `progress` how far a long work is, `completing` what TAB o
 module a topic: `starting` (init, demo; `demonstration` makes it), `nights` (log, drafts), `carding` (card, template;
 `keyed` brings cards in), `changing` (correct, cancel, join, order), `morning` (complete), `bulk` (ticket, attach),
 `registering` (add, edit, same-as, registers), `importing` (import), `looking` (list, find, balance, query), `showing`
-(show), `judging` (check, rules, explain, accept), `paging` (proof, client, pages), `closing` (month), `keeping`
-(verify, backup, restore). `issuing` is the open book from which pages go out. A command's module is imported when that
-command is called, and heavy libraries inside it.
+(show), `judging` (check, rules, explain, accept), `paging` (proof, client, pages), `closing` (month), `inquiring` and
+`packing` (inquiry), `keeping` (verify, backup, restore). `issuing` is the open book from which pages go out. A
+command's module is imported when that command is called, and heavy libraries inside it.
 """

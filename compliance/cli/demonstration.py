@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from secrets import token_hex
 from shutil import rmtree
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from compliance.cli.issuing import Form, Office
 from compliance.cli.paging import client_wanted, month_days, month_wanted, proof_wanted
@@ -23,6 +23,13 @@ if TYPE_CHECKING:
 CASES, CLEAN = "2026-09", "2026-10"
 """The month of the hand-worked cases, and the one that raises nothing."""
 CLIENT = "Alder Oven Bakery"
+QUESTION: Final = {
+    "asked_by": "Lena Ostrow", "behalf": "Tamarack County stormwater office", "case": "TC-2026-117",
+    "asked": "2026-09-24T16:10", "how": "by telephone", "address": "214 Canal Street, the gutter by the bakery",
+    "first": "2026-09-03T18:00", "until": "2026-09-04T06:00", "alleged": "foam in the gutter", "due": "2026-09-25",
+    "who": "Priya Lund",
+}  # fmt: skip
+"""Of an address that is no site: one rig was near it that night, and of the others nothing is written down."""
 
 
 def demonstrate(shell: Shell, out: Path) -> Iterator[str]:
@@ -66,6 +73,7 @@ def _made(shell: Shell, folder: Path, out: Path) -> Iterator[str]:
                 office.issue(month_wanted(office, *span, Form()), pages, "")
             wanted = client_wanted(office, CLIENT, spans[0][0], spans[1][1], Form())
             client = office.issue(wanted, pages, "")
+    _answered(shell, folder / "letters")
     if out.exists():
         out.rmdir()  # it is empty, and not every system puts a folder in the place of another
     folder.rename(out)
@@ -78,11 +86,26 @@ def _made(shell: Shell, folder: Path, out: Path) -> Iterator[str]:
     yield ""
     yield f"{len(jobs)} proofs of recovery, 2 month summaries and a client summary are in {out / 'pages'}"
     yield "as PDF, HTML and JSON, the summaries as workbooks too. The book keeps each of them as it was issued."
+    yield f"The answer to a question about a Thursday night is in {out / 'letters'}, as text to be edited and as PDF."
     yield ""
     yield "Three things to try next:"
     yield f"  washwater --book {book_folder} balance 2026-09-03-big-blue"
     yield f"  washwater --book {book_folder} explain escape-1"
     yield f"  washwater --book {book_folder} verify --page {out / 'pages' / client.files[0].name}"
+
+
+def _answered(shell: Shell, letters: Path) -> None:
+    """Write down a question, search for it, and answer it by a letter."""
+    from compliance.book import files
+    from compliance.cli.inquiring import ask, keep_search, letter_of, letter_pdf, searched
+
+    ref = ask(shell, QUESTION)
+    state, inquiry, found = searched(shell, ref, {})
+    keep_search(shell, state, inquiry, found, QUESTION["who"])
+    text = letter_of(shell, state, inquiry, found, "en")
+    files.make_folder(letters)
+    files.write_whole(letters / f"{ref}.en.txt", text.encode())
+    files.write_whole(letters / f"{ref}.en.pdf", letter_pdf(state, inquiry, text, "en", "letter"))
 
 
 def _was_worked(state: State, night: Night, job: str) -> bool:

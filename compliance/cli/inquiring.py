@@ -77,6 +77,19 @@ def write_down(
         return hand_in(book, checked, state=state, now=shell.stamp(), token=shell.token)
 
 
+def ask(shell: Shell, raw: Mapping[str, Any]) -> str:
+    """Write an inquiry down that is not in the book yet, and return its name."""
+    done = write_down(shell, INQUIRY, raw, asked_only(shell))
+    assert done.record is not None
+    return _named(asked_only(shell), done.record.id).ref
+
+
+def keep_search(shell: Shell, state: State, inquiry: Inquiry, found: Found, who: str) -> HandedIn:
+    """Write a search down with its inquiry; what is near is on hold from then on."""
+    raw = {"inquiry": inquiry.ref, "step": SEARCHED, "holds": _touched(found), "search": _kept(found), "who": who}
+    return write_down(shell, INQUIRY_STEP, raw, state)
+
+
 def _say(done: HandedIn, as_json: bool = False) -> None:
     answer((), (), done.lines, done.record.id if done.record else "", done.ref, as_json)
 
@@ -305,8 +318,7 @@ def search_command(
         raise refused("a search is kept with an inquiry, by somebody", "--keep", "name the inquiry, and --who")
     state, inquiry, found = searched(shell, name, asked)
     if keep:
-        raw = {"inquiry": inquiry.ref, "step": SEARCHED, "holds": _touched(found), "search": _kept(found), "who": who}
-        done = write_down(shell, INQUIRY_STEP, raw, state)
+        done = keep_search(shell, state, inquiry, found, who)
         if not as_json:
             _say(done)
     if as_json:
@@ -479,16 +491,21 @@ def letter_command(
         click.echo(f"  {path}")
         click.echo(f"Read it, change what you like, then: washwater inquiry letter {inquiry.ref} --from {path}")
         return
-    from compliance.reports import pdf
-    from compliance.reports.inquiry_letter import letter_page
-
     state = asked_only(shell)
     inquiry = _named(state, name)
     text = read_letter(edited)
-    page = letter_page(text, issuer=str(state.business["name"]), number=inquiry.ref, language=lang, paper=paper)
     path = edited.with_suffix(".pdf")
-    files.write_whole(path, pdf.render(page))
+    files.write_whole(path, letter_pdf(state, inquiry, text, lang, paper))
     click.echo(f"  {path}")
+
+
+def letter_pdf(state: State, inquiry: Inquiry, text: str, language: Any, paper: Any) -> bytes:
+    """The PDF of a letter's text as the owner left it."""
+    from compliance.reports import pdf
+    from compliance.reports.inquiry_letter import letter_page
+
+    issuer = str(state.business["name"])
+    return pdf.render(letter_page(text, issuer=issuer, number=inquiry.ref, language=language, paper=paper))
 
 
 def read_letter(path: Path) -> str:

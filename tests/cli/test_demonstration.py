@@ -44,9 +44,26 @@ def test_a_demo_takes_the_name_of_the_folder_that_was_asked_for(desk: Desk, monk
             to.mkdir()
         said = desk("demo", to)
         assert said.code == 0, said.err
-        assert {path.name for path in to.iterdir()} == {"book", "pages"}
+        assert {path.name for path in to.iterdir()} == {"book", "pages", "letters"}
         assert [path for path in to.parent.iterdir() if path.name.startswith(".")] == []
         *_, last, _ = said.out.splitlines()
         assert last.strip().startswith(f"washwater --book {to / 'book'} verify --page {to / 'pages'}")
     assert demonstration.CLIENT
     assert desk("demo", desk.folder.parent / "demo").code == 2
+
+
+def test_the_letter_of_the_demo_says_which_rig_was_near_and_of_which_the_records_cannot_say(desk: Desk) -> None:
+    """The address that was asked about is no site; the question, the search and what is on hold are in the book."""
+    to = desk.folder.parent / "demo"
+    said = desk("demo", to)
+    assert said.code == 0, said.err
+    letter = (to / "letters" / "inquiry-1.en.txt").read_text(encoding="utf-8")
+    assert (
+        "Big Blue, run 2026-09-03-big-blue, line 2: 212 Canal Street, Port Alder (the same street, as typed)" in letter
+    )
+    assert "Rigs Little Heron, Slate Gull: no record that night, so these records cannot say." in letter
+    assert "Positions: typed addresses." in letter
+    assert "Subcontractors are not covered" in letter
+    assert (to / "letters" / "inquiry-1.en.pdf").read_bytes().startswith(b"%PDF")
+    desk.folder = to / "book"
+    assert "on hold: 2026-09-01-big-blue, 2026-09-03-big-blue" in desk("inquiry", "show", "TC-2026-117").out

@@ -102,7 +102,7 @@ def test_what_was_near_at_another_time_or_not_worked_is_told_beside() -> None:
     record = state(made).runs[1].record
     letter = text(made, {record: [("2", "foam")]}, **{**TOLD, "words": "foam"})
     assert "that was not worked: 2026-09-03-big-blue / 1." in letter
-    assert "at other times of these days: 2026-09-02-little-heron / 1." in letter
+    assert "at another hour, or within the two days before: 2026-09-02-little-heron / 1." in letter
     assert "(foam) stand in: 2026-09-03-big-blue / 2. They do not say where." in letter
     assert "hold 1 rows for that place (2026-09-03)" in letter
     assert "from before these records were begun" in letter
