@@ -68,12 +68,12 @@ def _expected(key: str, raw: Mapping[str, Any], setting: Setting) -> str | None:
     if key in setting.usual:
         return setting.say("usual", usual=setting.usual[key])
     name = key.split("/")[0]
-    if _figure(name, raw.get(name), setting) is None:
+    if figure_of(name, raw.get(name), setting) is None:
         return None
     rig = setting.registers.key("rig", str(raw["rig"]))
     for run in reversed(setting.state.runs):
         if run.cancelled is None and setting.registers.key("rig", str(run.get("rig"))) == rig:
-            last = _figure(name, run.get(name), setting)
+            last = figure_of(name, run.get(name), setting)
             if last is not None and last.low == last.high:
                 return setting.say("last time", amount=last.low, unit=setting.state.unit, day=run.day)
     return None
@@ -83,7 +83,7 @@ def _ratio(key: str, raw: Mapping[str, Any], setting: Setting) -> str | None:
     """The recovery ratio, once used and recovered are both in."""
     if key.split("/")[0] != "recovered":
         return None
-    recovered, used = (_figure(name, raw.get(name), setting) for name in ("recovered", "used"))
+    recovered, used = (figure_of(name, raw.get(name), setting) for name in ("recovered", "used"))
     if recovered is None or used is None:
         return None
     from compliance.water.ratio import NoRatio, recovery_ratio
@@ -95,7 +95,7 @@ def _ratio(key: str, raw: Mapping[str, Any], setting: Setting) -> str | None:
     return setting.say("ratio", kind=kind, ratio=(ratio.value * 100).quantize(Decimal(1)))
 
 
-def _figure(name: str, value: Any, setting: Setting) -> Volume | None:
+def figure_of(name: str, value: Any, setting: Setting) -> Volume | None:
     """A volume of the run, raw or stored, as the calculator sees it; None when it has no figure (yet)."""
     if name not in ("used", "recovered") or value is None:
         return None

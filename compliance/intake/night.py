@@ -25,10 +25,12 @@ from compliance.intake.asking import (
     night,
     text,
 )  # fmt: skip
+from compliance.intake.compare import figure_of
 from compliance.intake.last import going_on
 from compliance.intake.measuring import Asked, volume
 from compliance.intake.moments import Night, check_date
 from compliance.intake.question import KEY, LINE, Option, Question, Setting, numbered
+from compliance.intake.run import GONE, NO_WATER
 from compliance.intake.text import check_text
 from compliance.intake.wording import DAYS, LANGUAGES
 from compliance.records.answer import NOT_APPLICABLE, NOT_READ
@@ -77,6 +79,8 @@ def _what_was_found(setting: Setting, raw: Raw) -> Asking:
     holds = None if drawn else _only_tank(setting, raw["rig"])
     recovered = Asked("run", "recovered", "recovered", measures="recovery", role="recovery")
     raw["recovered"] = yield from volume(setting, raw, recovered, rig=raw["rig"], holds=holds)
+    if raw["where"] == NO_WATER and not any(line["line"] in GONE for line in raw["line"]):
+        yield from _somewhere(setting, raw)
     raw["got_away"] = yield from choice(setting, "got_away", "run", "got_away")
     if raw["got_away"] == "yes" and not any(line["line"] == "escape" for line in raw["line"]):
         yield from _escape_at_a_stop(setting, raw)
@@ -321,16 +325,25 @@ def _reading(setting: Setting, raw: Raw, path: str, line: Raw) -> Asking:
     line["shows"] = yield from figure(setting, f"{path}/shows", label, beside={"of": line["of"]}, level=level)
 
 
-def _where(setting: Setting, raw: Raw) -> Asking:
+def _somewhere(setting: Setting, raw: Raw) -> Asking:
+    """Where the water is, once more, when some was recovered and there was said to be none."""
+    recovered = figure_of("recovered", raw["recovered"], setting)
+    if recovered is not None and recovered.low:
+        raw["where"] = yield from _where(setting, raw, again=True)
+
+
+def _where(setting: Setting, raw: Raw, *, again: bool = False) -> Asking:
+    """again: asked once more, when 'no water' is no answer any longer."""
     places = _names(setting.registers.all("place"))
     drawn = any(line["line"] == "hand over" for line in raw["line"])
     letters = dict(zip(WHERE_WORDS, "alxu", strict=True))
     more = [
         Option(letters[word.value], word.value, setting.label(word))
         for word in WHERE
-        if drawn or word.value != "see lines"
+        if (drawn or word.value != "see lines") and not (again and word.value == NO_WATER)
     ]
-    return (yield from name(setting, "where", setting.say("where"), places, more=more, one_key=False))
+    key, label = ("where/again", "where again") if again else ("where", "where")
+    return (yield from name(setting, key, setting.say(label), places, more=more, one_key=False))
 
 
 def _exceptions(setting: Setting, raw: Raw) -> Asking:

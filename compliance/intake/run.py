@@ -27,6 +27,7 @@ from compliance.records.problem import Problem
 from compliance.records.quantity import Quantity, stored
 from compliance.records.state import State, folded
 
+NO_WATER: Final = "no water"
 ALL_KINDS: Final = "docs/fields.md lists every kind of line"
 _KINDS: Final = {folded(kind): kind for kind in LINE_KINDS}
 _FIRST_PATH = re.compile(r"(?:[0-9]{1,4}/)?[a-z_]{1,40}(?:/[a-z_0-9]{1,40}){0,2}")
@@ -58,6 +59,7 @@ def check_run(
             "or cancelled = \"the reason\" for the whole run",
         )  # fmt: skip
     _start_on_its_date(fields, where, work)
+    _water_that_is_nowhere(fields, checked, where, work)
     work.notes += _notes(fields, checked, where, work, now)
     payload: dict[str, Any] = {"fields": fields, "lines": checked, "typed": work.typed, "who": who}
     if first:
@@ -161,6 +163,24 @@ def _start_on_its_date(fields: Mapping[str, Any], where: str, work: Bench) -> No
             f"{where}, Start (start)",
             "a run belongs to the day on which it started: correct one of the two",
         )
+
+
+GONE: Final = frozenset({"hand over", "use again", "led away", "escape", "move"})
+"""Lines that say where water went."""
+
+
+def _water_that_is_nowhere(
+    fields: Mapping[str, Any], lines: Sequence[Mapping[str, Any]], where: str, work: Bench
+) -> None:
+    """'No water' beside water that was recovered, and no line that says where it went: one of the two is a slip."""
+    amount = stated_amount(fields.get("recovered")) if "recovered" in fields else None
+    if fields.get("where") != NO_WATER or amount is None or not amount.low:
+        return
+    if any(line["line"] in GONE for line in lines):
+        return
+    step = "say where the water is: 'aboard', the name of a place, or 'not known'; or correct what was recovered"
+    fault = f"{fields['recovered']} recovered, and the water is said to be nowhere ({NO_WATER!r})"
+    work.problem(fault, f"{where}, Where the water is (where)", step)
 
 
 def _first(raw: Mapping[str, Any], where: str, work: Bench) -> dict[str, str]:

@@ -73,6 +73,10 @@ PHRASES: Final[Mapping[str, tuple[str, str]]] = {
     "tank after": ("How the tank was afterwards", "Cómo quedó el tanque"),
     "a level": ("a level, to be typed", "un nivel, por escribir"),
     "where": ("Where the water is now", "Dónde está el agua ahora"),
+    "where again": (
+        "Some water was recovered, so it is somewhere: where is it now",
+        "Se recuperó agua, así que está en alguna parte: dónde está ahora",
+    ),
     "how": ("{label}: an amount, or a way to work it out", "{label}: una cantidad, o una manera de calcularla"),
     "by meter": ("meter", "medidor"),
     "by mark": ("tank mark", "marca del tanque"),

@@ -436,6 +436,24 @@ def test_a_cancelled_run_needs_no_stop() -> None:
     assert stored(draft, at)["fields"]["cancelled"] == "storm warning"
 
 
+def test_water_that_was_recovered_is_somewhere() -> None:
+    """'No water' and then 60 gal: where it is is asked once more, without that answer; 0 gal asks nothing."""
+    at = setting()
+    told = ["1", "1", "", "1", "1", "1", "0", "x", ""]
+    for typed in (["60"], ["k", "e", "12 gal"]):
+        draft = answered([*told, *typed], at)
+        assert asked(draft, at).key == "where/again"
+        assert "no water" not in [option.value for option in asked(draft, at).options]
+        draft = answered(["a"], at, draft)
+        assert entry_of(draft, at)["where"] == "aboard"
+        assert entry_of(draft, at)["first"] == {"where": "no water"}
+        assert asked(draft, at).key == "got_away"
+    for typed in (["0"], [""], ["n"], ["<=60"]):
+        assert asked(answered([*told, *typed], at), at).key == "got_away"
+    dumped = ["1", "1", "", "1", "1", "1", "3", "1", "", "", "", "0", "x", "", "60"]
+    assert asked(answered(dumped, at), at).key == "got_away"
+
+
 def test_water_that_got_away_is_asked_for_when_it_is_first_heard_of_at_the_end() -> None:
     """'yes' without a line of its own leads to one."""
     at = setting()
