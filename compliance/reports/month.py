@@ -257,7 +257,7 @@ def _recovery(source: Source, span: Span) -> Iterable[Block]:
         Column(words("split.used"), "right", width=4),
         Column(words("split.captured"), "right", width=4),
         Column(words("split.rest"), "right", width=4),
-        Column(words("month.ratio"), "right", width=5, unit="%"),
+        Column(words("month.ratio"), width=7, unit="%"),
         Column(words("month.ratio.low"), "right", width=2, unit="%"),
         Column(words("month.ratio.high"), "right", width=2, unit="%"),
         Column(words("month.depth"), "right", width=3, unit=words.unit("in")),

@@ -168,7 +168,7 @@ def ratio_cell(ratio: Ratio | NoRatio, words: Words) -> Cell:
 def ratio_cells(ratio: Ratio | NoRatio, words: Words) -> tuple[Cell, Cell, Cell]:
     """A ratio in percent and the two ends of its interval, each a number; one without an interval in words alone."""
     whole, none = ratio_cell(ratio, words), Cell("–", tone="muted")
-    if whole.number is None or whole.low is None or whole.high is None or (isinstance(ratio, Ratio) and ratio.note):
+    if whole.number is None or whole.low is None or whole.high is None:
         return Cell(whole.text), none, none
     value, low, high = (Cell(signed(number(Decimal(one))), one, "%") for one in (whole.number, whole.low, whole.high))
     return value, low, high

@@ -501,5 +501,7 @@ def test_ratio_and_depth_are_numbers_in_the_workbook(september: Bench) -> None:
     ]  # fmt: skip
     assert one["Used"] == 437.0 and one["Used ±"] == 7.6
     assert found["Sep 15, Big Blue"]["Captured / applied (%)"] == "at most 92.9\u00a0% (stated, no ±)"
+    reaches = found["Sep 10, Little Heron"]  # an interval that reaches all of it is two ends like any other
+    assert (reaches["Captured / applied (%)"], reaches["to (%)"]) == (92.5, 100.7)
     assert str(found["Sep 23, Little Heron"]["Captured / applied (%)"]).endswith("(stated, no ±)")
     assert found["Sep 15, Big Blue"]["Applied (in)"] == "at least 0.20"
