@@ -53,6 +53,8 @@ def check_correct(raw: Mapping[str, Any], *, state: State, where: str, now: date
             step = "complete it instead: nothing that stood there is replaced"
             work.problem(f"{spot.field.en} of {spot.name} is not recorded yet", where, step)
         _was(spot, raw, where, work)
+    if not known:
+        _says_closed(None if spot is None else spot.run, state, where, work)
     payload = {} if spot is None else spot.amendment(value)
     payload |= {"was": spot.now if spot else None, "reason": how, "why": why, "who": said}
     return finished(kinds.CORRECT, payload, raw, where, work, now, known=known)
@@ -78,8 +80,20 @@ def check_complete(raw: Mapping[str, Any], *, state: State, where: str, now: dat
             where,
             "if that is wrong, correct it and say whether it was keyed wrong or read wrong",
         )
+    if not known:
+        _says_closed(None if spot is None else spot.run, state, where, work)
     payload = {**(spot.amendment(value) if spot else {}), "who": said, **({"why": why} if why else {})}
     return finished(kinds.COMPLETE, payload, raw, where, work, now, known=known)
+
+
+def _says_closed(run: RunView | None, state: State, where: str, work: Bench) -> None:
+    """A note that the month of a run is closed: it locks nothing, and what it was closed with does not change."""
+    month = "" if run is None else run.day[:7]
+    if month and state.closing_of(month) is not None:
+        work.notes.append(
+            f"{where}: {month} is closed. Its summary stays as it was issued; a new version says this when it is asked "
+            f"for, like `washwater month {month} --version 2`"
+        )
 
 
 def _forgotten_line(raw: Mapping[str, Any], state: State, where: str, now: datetime, work: Bench, who: str) -> Checked:
@@ -100,6 +114,7 @@ def _forgotten_line(raw: Mapping[str, Any], state: State, where: str, now: datet
             work.problems.append(found)
         elif found is not None:
             after = found.n
+    _says_closed(run, state, where, work)
     fields = {}
     if kind is not None:
         work.night = replace(work.night) if run is None else night_of(run, work)

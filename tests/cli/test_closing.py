@@ -284,3 +284,19 @@ def test_case_26_a_closed_month_then_a_late_card(book: Desk) -> None:
     assert "231" in words(second) and "handed in" in words(second)
     assert contents(book("month", "2026-10", "--version", "1", *out(book))) == first
     assert book("pages", "--touched").out == "No page prints a figure that the records say otherwise now.\n"
+
+
+def test_a_closed_month_takes_what_comes_late_and_says_that_it_is_closed(closed: Desk) -> None:
+    """Nothing is locked: a field, a forgotten line and a correction go in; an open month says nothing of it."""
+    run = "2026-09-03-big-blue"
+    told = "2026-09 is closed. Its summary stays as it was issued"
+    filled = closed("complete", run, "on_site", "arrived", "--line", "2", *WHO)
+    assert filled.code == 0, filled.err
+    assert told in filled.err
+    again = closed("complete", run, "on_site", "arrived", "--line", "2", *WHO)
+    assert (again.code, told in again.err) == (0, False)
+    corrected = closed("correct", run, "recovered", "436 gal", "--reason", "keyed wrong", "--why", "x", *WHO)
+    assert (corrected.code, told in corrected.err) == (0, True)
+    assert closed("month", "reopen", SEPTEMBER, "--why", "late", *WHO).code == 0
+    open_again = closed("complete", run, "work", "done", "--line", "2", *WHO)
+    assert (open_again.code, "is closed" in open_again.err) == (0, False)
