@@ -9,7 +9,7 @@ import click
 
 from compliance.cli.shell import Shell, refused, whole
 from compliance.cli.show import print_json
-from compliance.records.problem import DAMAGED
+from compliance.records.problem import DAMAGED, REFUSED
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping
@@ -31,8 +31,8 @@ def verify_command(shell: Shell, deep: bool, kept: str | None, page: Path | None
     """Say whether the records agree with their hashes and record codes: what is damaged, how serious, what next.
 
     With --page: whether a page was issued by this book, as which number, what replaced it, and whether the records
-    still have the record code that it prints. Somebody who rewrites the whole book can make it agree with itself:
-    only a page or a record code from elsewhere shows that.
+    still have the record code that it prints; exit 2 when it is no page of this book. Somebody who rewrites the whole
+    book can make it agree with itself: only a page or a record code from elsewhere shows that.
     """
     if page is not None:
         return _page(shell, page, as_json)
@@ -153,7 +153,9 @@ def _page(shell: Shell, page: Path, as_json: bool) -> int:
         click.echo(f"Replaced by {newer.number} of {newer.date}." if newer else "Not replaced.")
         for line in _code_lines(fit, codes):
             click.echo(line)
-    return DAMAGED if found is not None and not all(fit.values()) else 0
+    if found is None:
+        return REFUSED
+    return 0 if all(fit.values()) else DAMAGED
 
 
 def _had(book: Book, size: int, root: str) -> bool:

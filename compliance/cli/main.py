@@ -1,6 +1,7 @@
 """The group of commands, loaded one by one, and what becomes of an error.
 
-Exit codes: 0 done; 1 `check` found something; 2 the command could not be carried out; 3 the book is damaged.
+Exit codes: 0 done; 1 `check` found something; 2 the command could not be carried out, or `verify --page` was given what
+is no page of the book; 3 the book is damaged.
 """
 
 from __future__ import annotations

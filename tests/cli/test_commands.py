@@ -327,7 +327,11 @@ def test_a_strange_page_is_not_of_this_book(book: Desk, tmp_path: Path) -> None:
     """One changed byte is enough."""
     page = tmp_path / "page.pdf"
     page.write_bytes(b"%PDF-1.4 something else")
-    assert "Not a page of this book" in book("verify", "--page", page).out
+    said = book("verify", "--page", page)
+    assert (said.code, said.out) == (
+        2, "Not a page of this book: no page with these bytes was ever issued from it.\n"
+    )  # fmt: skip
+    assert book("verify", "--page", page, "--json").json["issued"] is False
 
 
 def test_month_and_client_summaries_are_written_with_workbooks(book: Desk) -> None:

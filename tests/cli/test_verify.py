@@ -137,7 +137,7 @@ def test_a_page_with_another_byte_is_told_apart_by_its_code(issued: Desk, book: 
     changed = tmp_path / "changed.html"
     changed.write_text(text + "\n", encoding="utf-8")
     told = issued("verify", "--page", changed)
-    assert told.code == 0 and told.out.startswith("Not a page of this book")
+    assert told.code == 2 and told.out.startswith("Not a page of this book")
     assert "which this book had: the page was changed, or its issue is gone from the book" in told.out
     changed.write_text(text.replace(root, "0" * 64), encoding="utf-8")
     assert "which this book never had." in issued("verify", "--page", changed).out
