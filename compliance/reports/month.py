@@ -254,9 +254,9 @@ def _recovery(source: Source, span: Span) -> Iterable[Block]:
         return
     columns = (
         Column(words("chart.run"), width=5),
-        Column(words("split.used"), "right", width=4),
-        Column(words("split.captured"), "right", width=4),
-        Column(words("split.rest"), "right", width=4),
+        Column(words("split.used"), "right", width=5),
+        Column(words("split.captured"), "right", width=5),
+        Column(words("split.rest"), "right", width=5),
         Column(words("month.ratio"), width=7, unit="%"),
         Column(words("month.ratio.low"), "right", width=2, unit="%"),
         Column(words("month.ratio.high"), "right", width=2, unit="%"),
