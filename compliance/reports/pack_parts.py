@@ -17,6 +17,7 @@ from compliance.records.inquiries import Inquiry
 from compliance.records.sentences import local_permit_governs
 from compliance.records.state import Fields, LineView, RunView, State
 from compliance.reports import timeline
+from compliance.reports.awaited import own_lines
 from compliance.reports.inquiry_search import Found
 from compliance.reports.model import (
     Block,
@@ -430,9 +431,12 @@ def _person(pack: Pack, name: str, day: str) -> tuple[Cell, ...]:
 
 
 def _findings(pack: Pack) -> Iterator[Block]:
-    """What our own rules found about these runs, as the owner sees it."""
+    """What our own rules found about these jobs, as the owner sees it; of the rest of a shared night only how many."""
     words = pack.words
-    if not pack.findings:
+    ours = [one for one in pack.findings if _is_ours(pack, one)]
+    if len(ours) < len(pack.findings):
+        yield Paragraph(words("pack.findings_elsewhere", n=len(pack.findings) - len(ours)), "muted")
+    if not ours:
         return
     yield Paragraph(words("pack.findings_note"), "muted")
     columns = (
@@ -440,8 +444,22 @@ def _findings(pack: Pack) -> Iterator[Block]:
         Column(words("pack.about"), width=4),
         Column(words("pack.seen"), width=8),
     )
-    rows = [(Cell(f"{one.severity}: {one.rule} {one.slug}"), Cell(one.about), Cell(one.seen)) for one in pack.findings]
+    rows = [(Cell(f"{one.severity}: {one.rule} {one.slug}"), Cell(one.about), Cell(one.seen)) for one in ours]
     yield Table(columns, tuple(rows))
+
+
+def _is_ours(pack: Pack, finding: Finding) -> bool:
+    """Whether a finding speaks of these jobs alone: of one of their stops or lines, or of a run that nobody shares."""
+    for job in pack.jobs:
+        source = pack.source(job)
+        own = own_lines(source, job)
+        if finding.about in {stop.ref for stop in job.stops}:
+            return True
+        if finding.lines and all(line in own for line in finding.lines):
+            return True
+        if any(run.ref == finding.about and not source.shares_run(run) for run in pack.state.runs):
+            return True
+    return False
 
 
 # ---- index, and what was withheld --------------------------------------------------------------------------------

@@ -24,6 +24,10 @@ ZONE = ZoneInfo("America/Denver")
 OF_OTHERS = ("Harbor", "float stuck", "Solano", "planks over concrete")
 """What is written down of the other client's stop of that night."""
 TOLD_BY = {
+    "letter": "Subcontractors are not covered",
+    "timeline": "Start of the run",
+    "water": "856 − 576",
+    "agents": "Cleaning agent: none used",
     "places": "SA-2026-031",
     "drains": "curb inlet, north end",
     "incidents": "leaked at one edge",
@@ -153,7 +157,9 @@ def test_what_is_withheld_is_in_no_byte_of_the_pack(asked: Desk, tmp_path: Path,
     title = titles(path)[part]
     if part == "findings":
         plan(asked, tmp_path, switched(part, title, True))
-    assert TOLD_BY[part] in words_in(packed(asked, tmp_path, path))
+    whole = words_in(packed(asked, tmp_path, path))
+    assert TOLD_BY[part] in whole
+    assert [word for word in OF_OTHERS if word in whole] == []
     plan(asked, tmp_path, switched(part, title, False))
     also = {"incidents": ["corrections"], "places": ["in force", "tickets"], "remarks": ["corrections"]}.get(part, [])
     for other in also:
@@ -258,3 +264,36 @@ def test_a_pack_can_be_had_in_spanish(asked: Desk, tmp_path: Path) -> None:
     text = words_in(packed(asked, tmp_path, tmp_path / "inquiry-1.toml"))
     assert "Qué hay en este paquete" in text
     assert "Otra parada, no se preguntó por ella" in text
+
+
+def test_the_ticket_of_a_handover_goes_along_as_it_is_kept(book: Desk, tmp_path: Path) -> None:
+    """A document as it came; one that stands with a whole run and is no picture stays at home, and is counted."""
+    book.case("08")
+    day = book("list", "runs", "--json").json[0]["date"]
+    ticket = next(row["record"] for row in book("query", "select record from tickets", "--json").json)
+    paper, note = tmp_path / "ticket.txt", tmp_path / "note.txt"
+    paper.write_text("the ticket of the hauler")
+    note.write_text("of the run")
+    assert book("attach", ticket, paper, "--what", "the ticket", "--who", "R").code == 0
+    run = book("list", "runs", "--json").json[0]["run"]
+    assert book("attach", run, note, "--what", "a note", "--who", "R").code == 0
+    site = book("query", "select site from stops", "--json").json[0]["site"]
+    question = ("--site", site, "--first", day, "--until", f"{day[:8]}30", "--who", "R", "--case", "TC-9")
+    assert book("inquiry", "open", *question).code == 0
+    folder = packed(book, tmp_path, plan(book, tmp_path))
+    assert (folder / "tickets" / "ticket-1.txt").read_text() == "the ticket of the hauler"
+    assert "1 file could not be put in" in words_in(folder)
+
+
+def test_a_job_of_several_nights_is_told_whole(book: Desk, tmp_path: Path) -> None:
+    """Its water adds up over all of them; the timeline is of the night that was asked about."""
+    book.case("03")
+    second = book("list", "runs", "--json").json[1]["date"]
+    question = ("--site", "Harbor deck", "--first", second, "--until", second, "--who", "R", "--case", "TC-9")
+    assert book("inquiry", "open", *question).code == 0
+    whole = json.loads((packed(book, tmp_path, plan(book, tmp_path)) / "answer.json").read_text(encoding="utf-8"))
+    runs = [row["run"] for row in book("list", "runs", "--json").json]
+    assert len(runs) == 3
+    told = json.dumps(whole["parts"]["timeline"])
+    assert [run in told for run in runs] == [False, True, False]
+    assert "Harbor deck, three nights" in json.dumps(whole["parts"]["water"])
