@@ -94,7 +94,7 @@ def of_load(load: LoadFacts, unit: str, names: Mapping[str, str]) -> Iterator[st
             for stop, share in interval.shares.items():
                 yield f"      {stop}: {hundredths_of(share, unit)}"
     for draw in load.draws:
-        yield f"  {draw.way} {draw.place}: {told(draw.known, unit)}"
+        yield f"  {' '.join(filter(None, (draw.way, draw.place)))}: {told(draw.known, unit)}"
         if draw.parts is None:
             yield "    whose water it was is not known"
         for owner, part in (draw.parts or {}).items():

@@ -75,7 +75,8 @@ class Handover:
 
     @property
     def ref(self) -> str:
-        return f"{self.run.ref}/{self.n}"
+        """The run and the line; the run alone where it names the place of its water without a line of its own."""
+        return f"{self.run.ref}/{self.n}" if self.n else self.run.ref
 
     @property
     def led_away(self) -> bool:

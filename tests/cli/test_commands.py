@@ -6,6 +6,7 @@ import csv
 import io
 import json
 from collections.abc import Callable
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -227,6 +228,28 @@ def test_a_ticket_of_a_night_without_lines_is_listed_as_open(book: Desk, tmp_pat
     assert awaited in [(row["what"], row["about"]) for row in book("list", "open", "--json").json]
     assert book("ticket", "R-9", "--for", "2026-09-02-big-blue", "--who", "Ruth Okafor").code == 0
     assert awaited not in [(row["what"], row["about"]) for row in book("list", "open", "--json").json]
+
+
+def test_a_handover_without_a_line_is_named_by_its_run(book: Desk, tmp_path: Path) -> None:
+    """In every list by what can be typed; what was accepted under the older name, with a slash, stays accepted."""
+    from compliance.book.store import Book
+    from compliance.records import kinds
+    from compliance.records.envelope import Entry
+
+    night = a_night(tmp_path, 1, "200 gal")
+    night.write_text(night.read_text().replace('"aboard"', '"Port Alder receiving station"'))
+    assert book("log", "--from", night).code == 0
+    book.clock = datetime(2026, 11, 25, 18, tzinfo=UTC)
+    run = "2026-09-01-little-heron"
+    found = {one["rule"]: one["about"] for one in book("check", "--json").json["findings"]}
+    assert not any(about.endswith("/") for about in found.values())
+    (rule,) = [one for one, about in found.items() if about == run and one.startswith("ticket")]
+    held = {"rule": rule, "about": f"{run}/", "why": "they closed", "until": "2026-12-31", "who": "Ruth Okafor"}
+    with Book.open(book.folder) as opened:
+        opened.append([Entry("e" * 32, kinds.ACCEPT, "2026-09-25", "2026-09-25T08:00:00Z", held)],
+                      receipt_time="2026-09-25T08:00:00Z")  # fmt: skip
+    accepted = [one["rule"] for one in book("check", "--json").json["findings"] if one["accepted"]]
+    assert accepted == [rule]
 
 
 def test_a_file_is_kept_by_its_bytes(book: Desk, tmp_path: Path) -> None:

@@ -115,7 +115,7 @@ def test_a_run_that_only_names_the_place_is_matched_too() -> None:
     """The three numbers of a night are a handover."""
     made = book(night("2026-09-14", where=STATION, recovered="300 gal"))
     (one,) = matched(made, slip(2, "NY-1", accepted="290 gal"))
-    assert told([one]) == [("matched", ("2026-09-14-big-blue/",))]
+    assert told([one]) == [("matched", ("2026-09-14-big-blue",))]
     assert one.made[0].payload is not None and one.made[0].payload["handovers"][0]["line"] == ""
 
 

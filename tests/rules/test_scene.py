@@ -81,7 +81,7 @@ def test_a_handover_that_only_the_run_names_has_no_line() -> None:
     """Its ref ends with the stroke, and its day is that of the run's end."""
     made = scene({"lines": base()["lines"][:3], "night": {"where": "North Plant"}})
     (handover,) = made.runs[0].handovers
-    assert (handover.ref, handover.day, handover.led_away) == ("2026-09-14-big-blue/", "2026-09-15", False)
+    assert (handover.ref, handover.day, handover.led_away) == ("2026-09-14-big-blue", "2026-09-15", False)
     assert handover.get("permission") is None and handover.draw is not None
     lines = scene({"night": {"where": "North Plant"}}).runs[0].handovers
     assert [one.n for one in lines] == ["4"], "a line says it better than the run"
