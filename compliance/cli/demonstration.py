@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import sys
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from secrets import token_hex
-from shutil import rmtree
+from shutil import rmtree, which
 from typing import TYPE_CHECKING, Final
 
 from compliance.cli.issuing import Form, Office
@@ -22,7 +23,8 @@ if TYPE_CHECKING:
 
 CASES, CLEAN = "2026-09", "2026-10"
 """The month of the hand-worked cases, and the one that raises nothing."""
-CLIENT = "Alder Oven Bakery"
+CLIENTS: Final = ("Alder Oven Bakery", "Port Alder Harbor Trust")
+"""Whose summaries are written: one with a site of its own and one that answers for several."""
 QUESTION: Final = {
     "asked_by": "Lena Ostrow", "behalf": "Tamarack County stormwater office", "case": "TC-2026-117",
     "asked": "2026-09-24T16:10", "how": "by telephone", "address": "214 Canal Street, the gutter by the bakery",
@@ -71,8 +73,8 @@ def _made(shell: Shell, folder: Path, out: Path) -> Iterator[str]:
             spans = [month_days(month) for month in (CASES, CLEAN)]
             for span in spans:
                 office.issue(month_wanted(office, *span, Form()), pages, "")
-            wanted = client_wanted(office, CLIENT, spans[0][0], spans[1][1], Form())
-            client = office.issue(wanted, pages, "")
+            for client in CLIENTS:
+                summary = office.issue(client_wanted(office, client, spans[0][0], spans[1][1], Form()), pages, "")
     _answered(shell, folder / "letters")
     if out.exists():
         out.rmdir()  # it is empty, and not every system puts a folder in the place of another
@@ -84,14 +86,22 @@ def _made(shell: Shell, folder: Path, out: Path) -> Iterator[str]:
     yield ""
     yield from _findings(found)
     yield ""
-    yield f"{len(jobs)} proofs of recovery, 2 month summaries and a client summary are in {out / 'pages'}"
+    yield f"{len(jobs)} proofs of recovery, 2 month and {len(CLIENTS)} client summaries are in {out / 'pages'}"
     yield "as PDF, HTML and JSON, the summaries as workbooks too. The book keeps each of them as it was issued."
     yield f"The answer to a question about a Thursday night is in {out / 'letters'}, as text to be edited and as PDF."
     yield ""
     yield "Three things to try next:"
-    yield f"  washwater --book {book_folder} balance 2026-09-03-big-blue"
-    yield f"  washwater --book {book_folder} explain escape-1"
-    yield f"  washwater --book {book_folder} verify --page {out / 'pages' / client.files[0].name}"
+    called = _as_called()
+    yield f"  {called} --book {book_folder} balance 2026-09-03-big-blue"
+    yield f"  {called} --book {book_folder} explain escape-1"
+    yield f"  {called} --book {book_folder} verify --page {out / 'pages' / summary.files[0].name}"
+
+
+def _as_called() -> str:
+    """What to type for the program: its name where the shell finds it, else the path by which it was called."""
+    called = Path(sys.argv[0])
+    found = which("washwater")
+    return str(called) if called.stem == "washwater" and found is None else "washwater"
 
 
 def _answered(shell: Shell, letters: Path) -> None:

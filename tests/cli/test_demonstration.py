@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from typing import Any
 
 import pytest
@@ -48,8 +49,20 @@ def test_a_demo_takes_the_name_of_the_folder_that_was_asked_for(desk: Desk, monk
         assert [path for path in to.parent.iterdir() if path.name.startswith(".")] == []
         *_, last, _ = said.out.splitlines()
         assert last.strip().startswith(f"washwater --book {to / 'book'} verify --page {to / 'pages'}")
-    assert demonstration.CLIENT
     assert desk("demo", desk.folder.parent / "demo").code == 2
+
+
+def test_the_demo_proposes_commands_as_it_was_called(desk: Desk, monkeypatch: Any) -> None:
+    """By its path where the shell would not find it by its name; each client named gets a summary."""
+    monkeypatch.setattr(samples, "nights", lambda: iter(list(real_nights())[:12]))
+    monkeypatch.setattr(demonstration, "which", lambda name: None)
+    monkeypatch.setattr(sys, "argv", [".venv/bin/washwater", "demo", "demo"])
+    to = desk.folder.parent / "demo"
+    said = desk("demo", to)
+    assert said.out.splitlines()[-2].strip().startswith(f".venv/bin/washwater --book {to / 'book'} verify --page ")
+    desk.folder = to / "book"
+    clients = [page["about"] for page in desk("pages", "--json").json if page["page"] == "client"]
+    assert [about.rpartition(" ")[0] for about in clients] == list(demonstration.CLIENTS)
 
 
 def test_the_letter_of_the_demo_says_which_rig_was_near_and_of_which_the_records_cannot_say(desk: Desk) -> None:
