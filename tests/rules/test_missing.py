@@ -334,3 +334,10 @@ def test_an_answer_that_promises_a_list_is_asked_for_it() -> None:
     jugs = {"line": "agent jugs", "agent": "Foamcut 7", "jugs": "1"}
     counted = scene({"lines": [base()["lines"][0], stop, *base()["lines"][2:], jugs]})
     assert found(counted, "missing-1") == ()
+
+
+def test_nought_recovered_has_no_destination() -> None:
+    """'0 gal' is a figure: there is no water of which the place could be missing."""
+    lines = [line for line in base()["lines"] if line["line"] == "stop"]
+    made = scene({"night": {"where": "not known", "recovered": "0 gal"}, "lines": lines})
+    assert outcome(made, "missing-2") == "does not apply"
