@@ -187,7 +187,7 @@ def _appends(folder: Path, turns: int) -> Row:
 
 
 def _judging(book: Path, stops: int) -> Iterator[Row]:
-    """One run in a book of this size, and the whole book, calculator included, in process; CPU time: the goal is of a core."""
+    """One run in a book of this size, and the whole book, calculator included; CPU time, as the goal is of a core."""
     from compliance.book.store import Book
     from compliance.cli.shell import collect_seldom
     from compliance.records.state import gather
