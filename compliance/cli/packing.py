@@ -202,7 +202,7 @@ def _findings(shell: Shell, state: State, night: Any, runs: Iterable[str]) -> tu
 
 def _kept(pack: Pack) -> Iterable[Kept]:
     """Photos of these jobs, as copies without position and device; and tickets of their handovers alone."""
-    from compliance.reports.annex import own_files
+    from compliance.reports.ownfiles import own_files
 
     seen: set[str] = set()
     for job in pack.jobs:

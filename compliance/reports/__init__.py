@@ -1,7 +1,7 @@
 """Pages: what each says as plain data (`model`), and how it is printed. Builders are pure.
 
-Builders: `proof` with `annex`, `watertable` and `waterway`; `month` with `month_charts`, `usual` and what `client`
-shares with it (`summary`, `totals`); `card` for the crew. What they draw on: `words` (one catalogue a language),
+Builders: `proof` with `annex`, `changes`, `ownfiles`, `watertable` and `waterway`; `month` with `month_charts`,
+`usual` and what `client` shares with it (`summary`, `totals`); `card` for the crew. What they draw on: `words` (one catalogue a language),
 `refs` (from a line to its fields), `parts` (the ends of a job's water), `span` (the runs of some days), `numbers`,
 `values`, `timeline`. What was issued: `issue` (numbers, versions, closed months), `figures` (what a page prints that
 could change), `touched` (which pages a late record touches, and what the next summary restates), `revised` (what a

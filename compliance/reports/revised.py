@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from compliance.records.state import Issued, State
-from compliance.reports import annex, parts, timeline
+from compliance.reports import changes, parts, timeline
 from compliance.reports.model import Block, Cell, Column, Heading, Paragraph, Table
 from compliance.reports.numbers import figure_text, known_text, share_text
 from compliance.reports.refs import Source, stop_label
@@ -66,8 +66,8 @@ def why(then: Source, before: JobFacts | None, now: Source, job: JobFacts) -> Se
     }
     keys = ["revised.cancelled_own"] if gone & own else []
     keys += ["revised.cancelled_load"] if gone & (shared - own) else []
-    came, changed = annex.changes(now, job)
-    told, known = annex.changes(then, before) if before else ((), ())
+    came, changed = changes.of_job(now, job)
+    told, known = changes.of_job(then, before) if before else ((), ())
     if set(came) - set(told) or any(row not in known for row in changed):
         keys.append("revised.corrections")
     return [words(key) for key in keys or ["revised.elsewhere"]]
@@ -119,13 +119,13 @@ def since(source: Source, past: Past, first: str, last: str) -> Sequence[Block]:
             found.append((Cell(name), Cell("–"), Cell(words("revised.cancelled")), *(Cell("–"),) * 2, why))
         known = set() if then is None else {(one.record, one.line, one.field) for one in then.changes}
         found += [
-            (Cell(name), *annex.change_row(source, run, change))
+            (Cell(name), *changes.change_row(source, run, change))
             for change in run.changes
             if (change.record, change.line, change.field) not in known
         ]
     if not found:
         return ()
-    heads = (Column(words("chart.run"), width=5), *annex.change_columns(words))
+    heads = (Column(words("chart.run"), width=5), *changes.change_columns(words))
     return Heading(words("revised.since"), 3), Table(heads, tuple(found))
 
 

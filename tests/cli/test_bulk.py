@@ -15,7 +15,7 @@ from pathlib import Path
 
 import pytest
 
-from compliance.reports.annex import MOST_PHOTOS
+from compliance.reports.ownfiles import MOST_PHOTOS
 from compliance.reports.text import word
 from tests.cli.conftest import Desk
 from tests.intake import taking
@@ -95,6 +95,27 @@ def test_a_preview_that_was_saved_and_settled_is_handed_in_in_place_of_the_list(
     assert {row["difference"] for row in said.json} == {"458 gal more, 130.9 %"}
     assert "2 matched. 2 records were written." in said.err
     assert awaiting("list", "handovers", "--json").json[0]["tickets"] == "DF-1187, DF-1188"
+
+
+def test_a_ticket_without_a_handover_waits_for_the_night_that_has_its_number(book: Desk, tmp_path: Path) -> None:
+    """On the morning list until the card is in; then it stands beside our volume as if it had come afterwards."""
+    said = book("ticket", "R-21044", "--accepted", "259 gal", "--who", "Ruth Okafor")
+    assert said.code == 2 and "nor of which place it is" in said.err
+    place = ("--place", "Port Alder receiving station", "--received-by", "card reader")
+    assert book("ticket", "R-21044", *place, "--accepted", "259 gal", "--who", "Ruth Okafor").code == 0
+    (need,) = [one for one in book("complete", "--list", "--json").json if one["kind"] == "ticket"]
+    assert need["needed"] == "ticket R-21044 of Port Alder receiving station: no handover has its number yet"
+    night = tmp_path / "night.toml"
+    night.write_text(
+        'rig = "Big Blue"\nlead = "Marisol Vega"\ndate = "2026-09-02"\nwhere = "see lines"\n'
+        '[[line]]\nline = "stop"\nsite = "Harbor deck"\n'
+        '[[line]]\nline = "hand over"\nplace = "port alder receiving station"\namount = "261 gal"\n'
+        'ticket = "r-21044"\n'
+    )
+    assert book("log", "--from", night).code == 0
+    assert [one for one in book("complete", "--list", "--json").json if one["kind"] == "ticket"] == []
+    (row,) = book("list", "handovers", "--json").json
+    assert (row["tickets"], row["accepted"], row["difference"]) == ("R-21044", "259 gal", "2 gal less, 0.8 %")
 
 
 def test_a_list_that_cannot_be_read_is_refused(awaiting: Desk, tmp_path: Path) -> None:
