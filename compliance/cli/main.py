@@ -9,7 +9,6 @@ from __future__ import annotations
 import importlib
 import sys
 from collections.abc import Sequence
-from pathlib import Path
 from typing import Any, Final
 
 import click
@@ -82,20 +81,23 @@ class Commands(click.Group):
 @click.option(
     "--book",
     "folder",
-    type=click.Path(path_type=Path, file_okay=False),
+    type=click.Path(file_okay=False),
     help="Folder of the book. [env: WASHWATER_BOOK]",
 )
 @click.option("--debug", is_flag=True, help="Show where an unexpected error came from.")
 @click.version_option(package_name="washwater", prog_name="washwater")
 @click.pass_context
-def washwater(ctx: click.Context, folder: Path | None, debug: bool) -> None:
+def washwater(ctx: click.Context, folder: str | None, debug: bool) -> None:
     """The record keeper of a wash-water recovery contractor: where every gallon went, and how that is known.
 
     The book is the folder named by --book or WASHWATER_BOOK, else the current folder or 'book' in it.
     The local permit governs; this program records and never grants permission.
     """
     shell = ctx.ensure_object(Shell)
-    shell.named = folder
+    if folder is not None:
+        from pathlib import Path
+
+        shell.named = Path(folder)
     shell.debug = debug
 
 

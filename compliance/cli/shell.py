@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import gc
 import os
-import secrets
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from compliance.records.problem import ComplianceError
 
 if TYPE_CHECKING:
+    from pathlib import Path  # help and completion do without it
+
     from compliance.book.store import Book
     from compliance.records.state import State
     from compliance.water.results import Night
@@ -37,11 +37,13 @@ class Shell:
     named: Path | None = None
     debug: bool = False
     now: Callable[[], datetime] = _now
-    token: Callable[[], bytes] = lambda: secrets.token_bytes(16)
+    token: Callable[[], bytes] = lambda: os.urandom(16)
 
     @property
     def folder(self) -> Path:
         """The folder of the book: --book, else WASHWATER_BOOK, else the current folder or 'book' in it."""
+        from pathlib import Path
+
         from compliance.book.schema import path_of
 
         if self.named is not None:
