@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 
 CASES, CLEAN = "2026-09", "2026-10"
 """The month of the hand-worked cases, and the one that raises nothing."""
-CLIENTS: Final = ("Alder Oven Bakery", "Port Alder Harbor Trust")
-"""Whose summaries are written: one with a site of its own and one that answers for several."""
+CLIENTS: Final = ("Alder Oven Bakery", "Copperleaf Row Owners")
+"""Whose summaries are written: a business with a dock of its own, and the owners of two walks."""
 QUESTION: Final = {
     "asked_by": "Lena Ostrow", "behalf": "Tamarack County stormwater office", "case": "TC-2026-117",
     "asked": "2026-09-24T16:10", "how": "by telephone", "address": "214 Canal Street, the gutter by the bakery",
