@@ -202,7 +202,7 @@ def _attach(
 ) -> None:
     from compliance.book import files as kept
     from compliance.intake.handin import hand_in
-    from compliance.intake.validate import check_attach
+    from compliance.intake.papers import check_attach
 
     with shell.open() as book:
         for path in files:
@@ -274,7 +274,7 @@ def _with_copies(
 
     from compliance.book import files as kept
     from compliance.intake.photos import MATCHED, REFUSED, copy_for_pages
-    from compliance.intake.validate import check_attach
+    from compliance.intake.papers import check_attach
 
     found, made = [], []
     for one in _shown(placed, "making copies for pages"):

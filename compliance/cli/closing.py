@@ -167,8 +167,8 @@ def reopen_command(shell: Shell, month: str, why: str, who: str) -> None:
 
     The summary that it was closed with stays as it was issued.
     """
+    from compliance.intake.checked import Checked
     from compliance.intake.entries import entry
-    from compliance.intake.validate import Checked
 
     month = month_days(month)[0][:7]
     with shell.open() as book:

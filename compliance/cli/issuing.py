@@ -212,8 +212,8 @@ class Office:
         written or neither.
         """
         from compliance.book import files
+        from compliance.intake.checked import Checked
         from compliance.intake.entries import entry
-        from compliance.intake.validate import Checked
         from compliance.reports.issue import payload, prepare
 
         self.progress.say(f"making the page: {wanted.kind}, {wanted.about}")

@@ -30,7 +30,7 @@ def _fields(pairs: tuple[str, ...], what: str) -> dict[str, str]:
 
 def _register(shell: Shell, what: str, name: str, pairs: tuple[str, ...], who: str | None, *, new: bool) -> None:
     from compliance.intake.handin import hand_in
-    from compliance.intake.validate import check_register
+    from compliance.intake.registers import check_register
 
     with shell.open() as book:
         state = whole(book)
@@ -83,7 +83,7 @@ def edit_command(shell: Shell, what: str, name: str, fields: tuple[str, ...], wh
 
 def _business(shell: Shell, pairs: tuple[str, ...], who: str | None) -> None:
     from compliance.intake.handin import hand_in
-    from compliance.intake.validate import check_business
+    from compliance.intake.registers import check_business
 
     raw = _fields(pairs, BUSINESS)
     with shell.open() as book:

@@ -7,28 +7,17 @@ here reads a file, asks a question or writes.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import datetime
+from importlib import import_module
 from typing import Any, Final
 
-from compliance.intake.amend import check_cancel, check_complete, check_correct
 from compliance.intake.checked import Checked
-from compliance.intake.inquiries import check_inquiry, check_step
-from compliance.intake.joining import check_order, check_outing
 from compliance.intake.near import did_you_mean
-from compliance.intake.papers import check_accept, check_attach, check_ticket
-from compliance.intake.registers import check_business, check_register, check_registers, check_same_as
-from compliance.intake.run import check_run
 from compliance.intake.text import shown
 from compliance.records import kinds
 from compliance.records.problem import Problem
 from compliance.records.state import State
-
-__all__ = [
-    "FILE_KINDS", "Checked", "check", "check_accept", "check_attach", "check_business", "check_cancel",
-    "check_complete", "check_correct", "check_inquiry", "check_order", "check_outing", "check_register",
-    "check_registers", "check_run", "check_same_as", "check_step", "check_ticket",
-]  # fmt: skip
 
 REGISTERS: Final = "registers"
 FILE_KINDS: Final = (
@@ -37,11 +26,31 @@ FILE_KINDS: Final = (
 )  # fmt: skip
 """What a file can be, as its key 'kind' says."""
 
-_AMENDING: Final = {
-    kinds.TICKET: check_ticket, kinds.CORRECT: check_correct, kinds.COMPLETE: check_complete,
-    kinds.CANCEL: check_cancel, kinds.ACCEPT: check_accept, kinds.SAME_OUTING: check_outing, kinds.ORDER: check_order,
-    kinds.INQUIRY: check_inquiry, kinds.INQUIRY_STEP: check_step,
-}  # fmt: skip
+_CHECKS: Final[Mapping[str, tuple[str, str]]] = {
+    REGISTERS: ("registers", "check_registers"),
+    kinds.SAME_AS: ("registers", "check_same_as"),
+    kinds.RUN: ("run", "check_run"),
+    kinds.TICKET: ("papers", "check_ticket"),
+    kinds.ACCEPT: ("papers", "check_accept"),
+    kinds.CORRECT: ("amend", "check_correct"),
+    kinds.COMPLETE: ("amend", "check_complete"),
+    kinds.CANCEL: ("amend", "check_cancel"),
+    kinds.SAME_OUTING: ("joining", "check_outing"),
+    kinds.ORDER: ("joining", "check_order"),
+    kinds.INQUIRY: ("inquiries", "check_inquiry"),
+    kinds.INQUIRY_STEP: ("inquiries", "check_step"),
+}
+"""Kind -> the module of this room and its function. Imported when asked for: a crew that hands in a night waits for the
+checks of a night alone.
+"""
+_BEFORE_THE_BOOK: Final = (REGISTERS, kinds.RUN, kinds.SAME_AS)
+"""Kinds that can be looked at while there is no book yet."""
+
+
+def _check_of(kind: str) -> Callable[..., Any]:
+    module, function = _CHECKS[kind]
+    found: Callable[..., Any] = getattr(import_module(f"compliance.intake.{module}"), function)
+    return found
 
 
 def check(
@@ -58,18 +67,15 @@ def check(
 
     state None: there is no book yet, so only registers (which start one) and runs can be looked at.
     """  # fmt: skip
-    if kind == REGISTERS:
-        return check_registers(raw, state=state, where=where, now=now, who=who)
-    if kind == kinds.RUN:
-        return [check_run(raw, state=state, where=where, now=now, language=language)]
-    if kind == kinds.SAME_AS:
-        return [check_same_as(raw, state=state, where=where, now=now, who=who)]
-    if kind not in _AMENDING:
+    if kind not in _CHECKS:
         step = did_you_mean(kind, FILE_KINDS, f"use one of: {', '.join(FILE_KINDS)}")
         return [Checked(kind, None, "", (Problem(f"{shown(kind)} is not a kind of entry", where, step),))]
-    if state is None:
+    if state is None and kind not in _BEFORE_THE_BOOK:
         step = "name the book that it belongs to"
         return [
             Checked(kind, None, "", (Problem(f"there is no book in which a {kind!r} could be looked up", where, step),))
         ]
-    return [_AMENDING[kind](raw, state=state, where=where, now=now, who=who)]
+    if kind == kinds.RUN:
+        return [_check_of(kind)(raw, state=state, where=where, now=now, language=language)]
+    made = _check_of(kind)(raw, state=state, where=where, now=now, who=who)
+    return list(made) if kind == REGISTERS else [made]
