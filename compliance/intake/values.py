@@ -36,7 +36,7 @@ INSTRUMENT_KEYS: Final = {
 }  # fmt: skip
 """The register on which each name within a measure stands."""
 
-_SIZES: Final = frozenset(
+SIZES: Final = frozenset(
     {("tank", name) for name in ("capacity", "length", "width", "depth", "diameter", "mark_step")}
     | {("instrument", name) for name in ("step", "rolls_over_at", "rate", "size")}
 )
@@ -235,7 +235,7 @@ def _quantity(group: str, row: Field, raw: Any, here: str, bench: Bench, beside:
     if group == "instrument" and row.unit == "count":
         text = _without_own_unit(text, beside)
     found = sized(parse(text.strip(), unit=unit, where=here), here)
-    if (group, row.name) in _SIZES and isinstance(found, str) and read_quantity(found).high == 0:
+    if (group, row.name) in SIZES and isinstance(found, str) and read_quantity(found).high == 0:
         return Problem(f"{found} is no size", here, "give its size; leave it out where it is not known")
     return found
 

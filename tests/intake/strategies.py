@@ -6,7 +6,8 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from compliance.intake.values import spoken_forms
+from compliance.intake.run import NO_WATER
+from compliance.intake.values import SIZES, spoken_forms
 from compliance.records import fields as table
 from compliance.records.answer import WRITTEN
 from compliance.records.fields import GROUPS, LINE_KINDS, REGISTERS, REQUIRED, WHERE_WORDS, Field
@@ -21,16 +22,16 @@ NUMBERS = st.decimals(0, 999, places=1, allow_nan=False).map(lambda number: f"{n
 ANSWERS = st.sampled_from(WRITTEN)
 
 
-def quantities(unit: str) -> st.SearchStrategy[Any]:
+def quantities(unit: str, least: int = 0) -> st.SearchStrategy[Any]:
     """Figures, bounds and ranges in any unit of the dimension, small enough to be meant."""
     most = {"pH": 14, "m3": 300, "h": 999, "days": 99}
     units = [name for name in UNITS if UNITS[name][0] == UNITS[unit][0] and name not in ("m", "ft")]
 
     def figure(name: str) -> st.SearchStrategy[str]:
-        numbers = st.decimals(0, most.get(name, 999), places=1, allow_nan=False).map(lambda number: f"{number:f}")
+        numbers = st.decimals(least, most.get(name, 999), places=1, allow_nan=False).map(lambda number: f"{number:f}")
         return st.builds("{}{} {}".format, st.sampled_from(("", "~", ">=", "at least ")), numbers, st.just(name))
 
-    bare = st.integers(0, most.get(unit, 999))
+    bare = st.integers(least, most.get(unit, 999))
     return st.one_of(bare, st.sampled_from(units).flatmap(figure), st.just(f"3..9 {unit}"))
 
 
@@ -52,8 +53,8 @@ def measures() -> st.SearchStrategy[Any]:
     return st.one_of(quantities("gal"), st.sampled_from(sorted(METHODS)).flatmap(form))
 
 
-def values(row: Field) -> st.SearchStrategy[Any]:
-    """Values of one field in forms that both the validator and the schema take."""
+def values(group: str, row: Field) -> st.SearchStrategy[Any]:
+    """Values of one field in forms that both the validator and the schema take: that 0 is no size, a schema passes."""
     choices = [word for choice in row.choices for word in spoken_forms(choice)]
     match row.type:
         case table.GROUP:
@@ -69,7 +70,9 @@ def values(row: Field) -> st.SearchStrategy[Any]:
         case table.COUNT:
             found = st.integers(0, 9999)
         case table.QUANTITY:
-            found = st.sampled_from(choices) if choices else quantities("in" if row.name == "shows" else row.unit)
+            least = int((group, row.name) in SIZES)
+            unit = "in" if row.name == "shows" else row.unit
+            found = st.sampled_from(choices) if choices else quantities(unit, least)
         case table.MEASURE:
             found = measures()
         case _:
@@ -81,8 +84,8 @@ def entries(group: str, **fixed: st.SearchStrategy[Any]) -> st.SearchStrategy[di
     """Tables of one group: what is needed always, all else sometimes."""
     rows = [row for row in GROUPS[group] if row.name not in fixed]
     return st.fixed_dictionaries(
-        {**{row.name: values(row) for row in rows if row.need == REQUIRED}, **fixed},
-        optional={row.name: values(row) for row in rows if row.need != REQUIRED},
+        {**{row.name: values(group, row) for row in rows if row.need == REQUIRED}, **fixed},
+        optional={row.name: values(group, row) for row in rows if row.need != REQUIRED},
     )
 
 
@@ -95,7 +98,8 @@ def runs() -> st.SearchStrategy[dict[str, Any]]:
     """Whole nights: the five that are needed, and any lines in any order."""
     some = st.lists(st.sampled_from(LINE_KINDS).flatmap(lines), max_size=3)
     all_lines = st.builds(lambda stop, more: [stop, *more], lines("stop"), some)
-    where = st.one_of(st.sampled_from(WHERE_WORDS), NAMES)
+    words = [word for word in WHERE_WORDS if word != NO_WATER]  # beside water that was recovered it is refused
+    where = st.one_of(st.sampled_from(words), NAMES)
     start = st.just("not read")  # a start on another day than the date is refused, and only the validator knows
     card = st.sampled_from((None, "TVX7-67W2-6"))  # whose check character fits, only the validator knows
     return entries("run", line=all_lines, where=where, start=start, card=card)
@@ -103,9 +107,12 @@ def runs() -> st.SearchStrategy[dict[str, Any]]:
 
 def registers() -> st.SearchStrategy[dict[str, Any]]:
     """Registers files: a business and an entry of some registers, each of its own name."""
+    some: dict[str, Any] = {what: entries(what) for what in REGISTERS}
+    early, late = (st.dates(_day(first), _day(last)).map(lambda day: day.isoformat()) for first, last in
+                   ((1990, 2040), (2041, 2099)))  # fmt: skip
+    some["permission"] = entries("permission", valid_from=st.one_of(early, ANSWERS, st.none()), valid_to=late)
     return st.fixed_dictionaries(
-        {"business": entries("business")},
-        optional={what: st.lists(entries(what), max_size=1) for what in REGISTERS},
+        {"business": entries("business")}, optional={what: st.lists(one, max_size=1) for what, one in some.items()}
     )
 
 
