@@ -24,7 +24,7 @@ from compliance.records import kinds
 from compliance.records.envelope import Record
 from compliance.records.state import RunView, folded, gather, run_order, slug
 
-LAYOUT: Final = 3
+LAYOUT: Final = 4
 """The version of the tables below and of what is put into them; another one starts the file over."""
 
 _BATCH: Final = 2_000  # records a transaction: catching up keeps what it has done when it is stopped
@@ -48,7 +48,7 @@ _SCHEMA: Final = (
     "CREATE INDEX run_by_head ON run (head) WHERE head <> seq",
     "CREATE TABLE held (n INTEGER NOT NULL, day TEXT NOT NULL, run INTEGER NOT NULL, PRIMARY KEY (n, day, run))"
     " WITHOUT ROWID",
-    # which records name a record (by its id) or are about something (by what was typed, folded)
+    # which records name a record (by its id), are about something (by what was typed, folded) or number a ticket
     "CREATE TABLE names (key TEXT NOT NULL, id TEXT NOT NULL, kind TEXT NOT NULL, PRIMARY KEY (key, id)) WITHOUT ROWID",
 )
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from typing import Any, Final, Literal
 
 from compliance.book.derived_index import ROW, IndexFile, Row, in_parts, marks, row_of
+from compliance.book.derived_names import numbers_named
 from compliance.records import kinds
 from compliance.records.envelope import Record
 from compliance.records.state import Registers, gather
@@ -148,9 +149,41 @@ class Index(IndexFile):
         return self.db.execute(sql, (*meter, row.day, row.seq)).fetchone() is not None
 
     def ticketed_with(self, rows: Iterable[Row]) -> list[str]:
-        """The records of runs that share a ticket with one of these."""
+        """The records of runs that share a ticket with one of these, or the number of one that names no handover."""
+        rows = list(rows)
         tickets = self.book.by_ids(self.naming(list(self._hand_ins(rows)), (kinds.TICKET,))).values()
-        return [handover["run"] for ticket in tickets for handover in ticket.payload["handovers"]]
+        named = [handover["run"] for ticket in tickets for handover in ticket.payload["handovers"]]
+        return [*named, *self.numbered_with(self._held(rows, "ticket"))]
+
+    def numbered_with(self, numbers: Iterable[str]) -> list[str]:
+        """The records of runs that may be meant by a ticket that names no handover and has one of these numbers.
+
+        They have to be looked at together: it is for one of them only where no other has its number.
+        """
+        found: list[str] = []
+        for number in self.unmatched(numbers):
+            tickets = self._tickets_numbered([f"ticket {number}"]).values()
+            found += [handover["run"] for ticket in tickets for handover in ticket.payload["handovers"]]
+            sql = "SELECT run FROM held JOIN name USING (n) WHERE what = 'ticket' AND key = ?"
+            seqs = [seq for (seq,) in self.db.execute(sql, (number,))]
+            found += [row_of(values).id for part in in_parts(seqs) for values in self._in(part, "seq")]
+        return found
+
+    def unmatched(self, numbers: Iterable[str]) -> list[str]:
+        """Those of these numbers that some ticket has, or had, which names no handover."""
+        found = {number: self._tickets_numbered([f"ticket {number}"]).values() for number in numbers}
+        return [number for number, of in found.items() if not all(ticket.payload["handovers"] for ticket in of)]
+
+    def _tickets_numbered(self, keys: Sequence[str]) -> dict[str, Record]:
+        """The tickets that have, had or were given these numbers, each as 'ticket ' and the number."""
+        found = self.book.by_ids(self.naming(keys))
+        given = self.book.by_ids(record.payload["run"] for record in found.values() if record.kind != kinds.TICKET)
+        return {id: record for id, record in (found | given).items() if record.kind == kinds.TICKET}
+
+    def numbers_ever(self, ids: Sequence[str]) -> set[str]:
+        """Every number of a ticket that these runs and tickets have, or had before they were changed."""
+        records = [*self.book.by_ids(ids).values(), *self.amendments(ids)]
+        return {number for record in records for number in numbers_named(record)}
 
     def orders(self) -> list[tuple[str, ...]]:
         """The runs, by record, of each record that says in which order they came to a tank; cancelled ones left out."""
@@ -185,12 +218,14 @@ class Index(IndexFile):
         """Everything that has to be gathered for these runs, in the order of the book.
 
         The registers, acceptances and closings; the runs with all their hand-ins, and those that share their day and
-        rig (which their refs are counted by); what amends, cancels, joins, orders, tickets or attaches to them; pages
-        about them, their stops and jobs.
+        rig (which their refs are counted by); what amends, cancels, joins, orders, tickets or attaches to them; tickets
+        of their numbers, and what amends these; pages about them, their stops and jobs.
         """
         rows = self._with_siblings(self.rows(ids))
         found = self.book.by_ids(rows)
-        keys = [*rows, *self._abouts(rows.values())]
+        tickets = self._tickets_numbered([f"ticket {key}" for key in self._held(rows.values(), "ticket")])
+        found |= tickets
+        keys = [*rows, *tickets, *self._abouts(rows.values())]
         while keys:
             new = self.book.by_ids(id for id in self.naming(keys) if id not in found)
             found |= new
@@ -221,16 +256,21 @@ class Index(IndexFile):
         for part in in_parts(seqs):
             yield from (row_of(v).id for v in self._in(part, "head"))
 
-    def _abouts(self, rows: Iterable[Row]) -> list[str]:
+    def _abouts(self, rows: Collection[Row]) -> list[str]:
         """What a page can be about that concerns these runs: their refs and what begins with them, their jobs."""
-        found: list[str] = []
-        names: set[int] = set()
-        for row in rows:
-            low = f"about {row.base}"
+        found = [f"about {key}" for key in self._held(rows, "job")]
+        for low in sorted({f"about {row.base}" for row in rows}):
             sql = "SELECT DISTINCT key FROM names WHERE key >= ? AND key < ?"
             found += [key for (key,) in self.db.execute(sql, (low, low + "\U0010ffff"))]
+        return found
+
+    def _held(self, rows: Collection[Row], what: Literal["job", "ticket"]) -> list[str]:
+        """The names of one kind, folded, that these runs hold."""
+        names: set[int] = set()
+        for row in rows:
             names.update(json.loads(self.db.execute("SELECT names FROM run WHERE seq = ?", (row.seq,)).fetchone()[0]))
+        found: list[str] = []
         for part in in_parts(sorted(names)):
-            sql = f"SELECT key FROM name WHERE what = 'job' AND n IN ({marks(part)})"
-            found += [f"about {key}" for (key,) in self.db.execute(sql, part)]
+            sql = f"SELECT key FROM name WHERE what = ? AND n IN ({marks(part)})"
+            found += [key for (key,) in self.db.execute(sql, (what, *part))]
         return found

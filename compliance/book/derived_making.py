@@ -75,6 +75,7 @@ def refresh(folder: Path) -> bool:
         if changed is None or touched is None:
             _rebuild(db, index)
         else:
+            changed.note_numbers(index)
             _remake(db, index, changed, {*touched, *index.heads(changed.named)})
     return True
 
@@ -117,8 +118,9 @@ def _papers(index: Index) -> Rows:
     papers = {record.id: record for kind in _PAPERS for record in index.book.records(kind=kind)}
     tickets = [record.id for record in papers.values() if record.kind == kinds.TICKET]
     papers |= index.book.by_ids(index.naming(tickets, _CHANGES))
-    joined = [run for record in index.book.records(kind=kinds.SAME_OUTING) for run in named_by(record)]
-    papers |= {record.id: record for record in (index.records(joined) if joined else ())}
+    runs = [run for record in index.book.records(kind=kinds.SAME_OUTING) for run in named_by(record)]
+    runs += index.numbered_with(index.numbers_ever([id for id in tickets if not papers[id].payload["handovers"]]))
+    papers |= {record.id: record for record in (index.records(runs) if runs else ())}
 
     def ref(run: str) -> str:
         row = index.heads([run]).get(run)
@@ -139,15 +141,22 @@ def _figures(index: Index, runs: Iterable[str]) -> Iterator[Rows]:
 
 class _Changed:
     """What new records concern. runs: those whose water may have changed, with their neighbours to be looked at, `new`
-    those among them that have just come; named: those whose handovers got or lost a ticket; papers: whether the tables
-    of papers have to be made anew.
+    those among them that have just come; named: those whose handovers got or lost a ticket; tickets: those that have
+    come or were changed; papers: whether the tables of papers have to be made anew.
     """
 
     def __init__(self) -> None:
         self.runs: set[str] = set()
         self.new: set[str] = set()
         self.named: set[str] = set()
+        self.tickets: set[str] = set()
         self.papers = False
+
+    def note_numbers(self, index: Index) -> None:
+        """Note the runs that a ticket without handovers may be for, where it or one of them has changed."""
+        numbers = index.unmatched(index.numbers_ever([*self.runs, *self.tickets]))
+        self.named.update(index.numbered_with(numbers))
+        self.papers = self.papers or bool(numbers)
 
 
 def _made_from(db: Database, book: Book) -> int | None:
@@ -187,6 +196,7 @@ def _concerns(found: _Changed, book: Book, record: Record) -> bool:
             found.runs.add(payload["run"])
         case kinds.TICKET:
             found.named |= {handover["run"] for handover in payload["handovers"]}
+            found.tickets.add(record.id)
             found.papers = True
         case kinds.ATTACH | kinds.ACCEPT | kinds.ISSUE | kinds.OLD_ROW:
             found.papers = True

@@ -11,23 +11,30 @@ from compliance.records.envelope import Record
 from compliance.records.fields import GROUPS, LINE_KINDS, WHERE_WORDS
 from compliance.records.quantity import stored
 from compliance.records.state import LineView, RunView, folded
+from compliance.records.ticketing import numbered, ticket_number
 
-NAMED: Final = ("rig", "client", "site", "job", "place", "reading")
-"""What a run can be looked up by: names as typed, folded; 'reading' is whatever a reading line is of."""
+NAMED: Final = ("rig", "client", "site", "job", "place", "reading", "ticket")
+"""What a run can be looked up by: names as typed, folded; 'reading' is whatever a reading line is of, 'ticket' the
+number of one on a handover."""
 
 
 def named_by(record: Record) -> Iterator[str]:
-    """The records that a record names, by id, and what it is about, as 'about ' and the folded text."""
+    """The records that a record names, by id; what it is about, as 'about ' and the folded text; 'ticket ' and the
+    number that a ticket has or is given.
+    """
     payload = record.payload
     match record.kind:
         case kinds.CORRECT | kinds.COMPLETE:
             yield payload["run"]
             if "outing" in payload:
                 yield payload["outing"]
+            if renumbers(record):
+                yield from (f"ticket {number}" for number in numbers_named(record))
         case kinds.CANCEL | kinds.ATTACH:
             yield payload["record"]
         case kinds.TICKET:
             yield from (handover["run"] for handover in payload["handovers"])
+            yield from (f"ticket {number}" for number in numbers_named(record))
         case kinds.SAME_OUTING:
             yield from (payload["first"], payload["second"])
         case kinds.ORDER:
@@ -51,12 +58,39 @@ def names_in(view: RunView) -> Iterator[tuple[str, str]]:
                 yield what, folded(name)
         if line.kind == "reading":
             yield "reading", _tank(line.get("of"))
+    yield from (("ticket", number) for _, _, number in numbered(view))
 
 
 _LOOKED_UP: Final[Mapping[str, tuple[str, ...]]] = {
-    kind: tuple(row.name for row in GROUPS[kind] if row.name in NAMED) for kind in LINE_KINDS
+    kind: tuple(row.name for row in GROUPS[kind] if row.name in NAMED and row.name != "ticket") for kind in LINE_KINDS
 }
 """Kind of line -> its fields that a run can be looked up by."""
+
+
+def renumbers(record: Record) -> bool:
+    """Whether a record gives a ticket another number; no other kind of record that is changed has such a field."""
+    payload = record.payload
+    return record.kind in (kinds.CORRECT, kinds.COMPLETE) and payload.get("field") == "number"
+
+
+def numbers_named(record: Record) -> set[str]:
+    """Every number of a ticket that a run, a ticket, or a change to one names anywhere, as it is looked up by."""
+    payload = record.payload
+    said: list[Any] = []
+    match record.kind:
+        case kinds.RUN:
+            said = [
+                fields.get("ticket") for fields in (payload["fields"], *(one["fields"] for one in payload["lines"]))
+            ]
+        case kinds.TICKET:
+            said = [payload["fields"].get("number")]
+        case kinds.CORRECT | kinds.COMPLETE if "add" in payload:
+            said = [payload["add"]["fields"].get("ticket")]
+        case kinds.CORRECT | kinds.COMPLETE if payload["field"] in ("ticket", "number"):
+            said = [payload["value"]]
+        case _:
+            pass
+    return {number for one in said if (number := ticket_number(one)) is not None}
 
 
 def tanks_named(record: Record) -> set[str]:

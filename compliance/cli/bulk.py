@@ -72,6 +72,8 @@ def ticket_command(
 ) -> None:
     """Enter the ticket NUMBER and match it to one or more handovers. Our own volume stays as it was read.
 
+    Without --for it is for the handover at its --place that has its number, once the night is in the book.
+
     With --from, a whole list is matched to the handovers that await a ticket, by place and date, with the amount as a
     hint. The preview as CSV may be saved, settled in its column 'for', and handed in in place of the list.
     """
@@ -80,8 +82,8 @@ def ticket_command(
             raise click.UsageError("--from takes a list; give no NUMBER and no --for with it")
         _list(shell, source, commit, who, form)
         return
-    if number is None or not handovers:
-        raise click.UsageError("a ticket needs its NUMBER and --for; a list of tickets needs --from")
+    if number is None:
+        raise click.UsageError("a ticket needs its NUMBER; a list of tickets needs --from")
     pairs = [one.rpartition("/") for one in handovers]
     raw = given(
         number=number,
@@ -273,8 +275,8 @@ def _with_copies(
     from dataclasses import replace
 
     from compliance.book import files as kept
-    from compliance.intake.photos import MATCHED, REFUSED, copy_for_pages
     from compliance.intake.papers import check_attach
+    from compliance.intake.photos import MATCHED, REFUSED, copy_for_pages
 
     found, made = [], []
     for one in _shown(placed, "making copies for pages"):

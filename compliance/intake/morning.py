@@ -15,13 +15,14 @@ from typing import Any, Final
 from compliance.intake.spots import find_ticket
 from compliance.intake.ticketlist import awaiting
 from compliance.records import kinds
+from compliance.records.answer import without_value
 from compliance.records.fields import GROUP, GROUPS, REGISTERS, Field, field
-from compliance.records.state import RunView, State
+from compliance.records.state import RunView, State, TicketView
+from compliance.records.ticketing import ANOTHER, LATER, NO_HANDOVER, NO_PLACE, SEVERAL
 from compliance.rules.missing import NEEDS, label
 from compliance.rules.rule import Finding, Missing
 from compliance.rules.run import Report
 from compliance.rules.scene import Scene
-from compliance.rules.tickets import LATER
 
 ACT_NOW, ABOARD, TICKET, FIELD, REGISTER, OTHER, DRAFT, BACKUP = (
     "act now", "water aboard", "ticket", "field", "register", "missing", "draft", "backup",
@@ -79,6 +80,7 @@ def needs(scene: Scene, report: Report, drafts: Sequence[str] = ()) -> tuple[Nee
     found = [need for finding in report.not_accepted for need in _of_finding(scene, runs, finding)]
     accepted = {one.about for one in report.findings if one.rule == TICKET_RULE and one.accepted is not None}
     found += _tickets(scene, accepted)
+    found += _waiting(scene.state)
     found += [_draft(name) for name in drafts]
     return tuple(sorted(dict.fromkeys(found), key=lambda one: (one.day, KINDS.index(one.kind))))
 
@@ -177,6 +179,34 @@ def _tickets(scene: Scene, accepted: Iterable[str]) -> Iterator[Need]:
         ask = Ask(kinds.TICKET, handover.run.ref, _NUMBER, "ticket", handover.n, "number")
         step = "its number; 'not applicable' on the line where the place writes none"
         yield Need(handover.day, TICKET, handover.ref, needed, step, ask)
+
+
+_TO_DO: Final = {
+    NO_HANDOVER: "enter its night, or put the number on the handover: washwater complete RUN ticket {number} --line N",
+    NO_PLACE: "put both on it: washwater complete {record} place PLACE",
+    SEVERAL: "say which: washwater ticket {number} --for RUN/LINE, then washwater cancel {record}, which names none",
+    ANOTHER: "keep one of the two: washwater cancel {record}, which names no handover",
+}
+"""Why a ticket waits -> what to do."""
+
+
+def _waiting(state: State) -> Iterator[Need]:
+    """Tickets that came and that no handover is found for: nobody guesses which from their day or their amount."""
+    for ticket in state.tickets:
+        day = _day_of(ticket)
+        if not ticket.waits or day < state.judged_from:
+            continue
+        number, place = ticket.fields.get("number"), ticket.fields.get("place")
+        name = f"ticket {number}"
+        of = f" of {place}" if without_value(place) is None else ""
+        step = _TO_DO[ticket.waits].format(number=number, record=ticket.record[:8])
+        yield Need(day, TICKET, name, f"{name}{of}: {ticket.waits}", step)
+
+
+def _day_of(ticket: TicketView) -> str:
+    """The day on a ticket, else that on which it came."""
+    said = ticket.fields.get("date")
+    return str(said) if without_value(said) is None else ticket.received[:10]
 
 
 def _draft(name: str) -> Need:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from typing import Any, Final
 
@@ -14,9 +14,10 @@ from compliance.intake.spots import find_line, find_record, find_run
 from compliance.intake.text import check_text, shown, words
 from compliance.intake.values import MOST_ITEMS, blank, check_fields
 from compliance.records import kinds
+from compliance.records.answer import without_value
 from compliance.records.fields import WHERE_WORDS
 from compliance.records.problem import Problem
-from compliance.records.state import RunView, State
+from compliance.records.state import RunView, State, TicketView
 
 LARGEST_FILE: Final = 50_000_000
 """Bytes of one attachment."""
@@ -36,7 +37,8 @@ _UNPRINTED = '\\/:*?"<>|'
 def check_ticket(raw: Mapping[str, Any], *, state: State, where: str, now: datetime, who: str = "") -> Checked:
     """A ticket: fields of the group 'ticket' and handovers [{run, line}], the handovers that it is for.
 
-    line may be left out for a run that names the place of its water without a line of its own.
+    line may be left out for a run that names the place of its water without a line of its own. A ticket without
+    handovers is for the one that has its number at its place, once that is in the book: it may come before the card.
     """
     work = bench(state, now)
     fields = check_fields("ticket", raw, "", where, work, extra=FRAME | {"handovers"})
@@ -45,8 +47,11 @@ def check_ticket(raw: Mapping[str, Any], *, state: State, where: str, now: datet
         for n, item in enumerate(_handovers(raw, where, work), start=1)
         if (spot := _handover(item, state, f"{where}, handover no. {n}", work)) is not None
     ]
+    if not raw.get("handovers") and without_value(fields.get("place")) is not None:
+        step = "name the place whose ticket it is, or add handovers = [{run, line}]"
+        work.problem("it is not said which handover the ticket is for, nor of which place it is", where, step)
     who = claimed(raw, where, work) or who
-    known = any(ticket.fields == fields and set(ticket.handovers) == set(handovers) for ticket in state.tickets)
+    known = any(ticket.fields == fields and _alike(ticket, handovers) for ticket in state.tickets)
     payload = {"fields": fields, "handovers": [_as_handed_in(spot, state) for spot in handovers], "who": who}
     day = str(fields.get("date", ""))
     written = day if day[:1].isdigit() else ""
@@ -54,14 +59,19 @@ def check_ticket(raw: Mapping[str, Any], *, state: State, where: str, now: datet
 
 
 def _handovers(raw: Mapping[str, Any], where: str, work: Bench) -> list[Mapping[str, Any]]:
-    items = raw.get("handovers", ())
+    items = raw.get("handovers") or ()
     if not isinstance(items, list | tuple) or not all(isinstance(i, Mapping) for i in items) or len(items) > MOST_ITEMS:
         step = 'write handovers = [{run = "2026-09-14-big-blue", line = "4"}]'
         work.problem(f"'handovers' is {shown(items)}, not a list of handovers", where, step)
         return []
-    if not items:
-        work.problem("it is not said which handover the ticket is for", where, "add handovers = [{run, line}]")
     return list(items)
+
+
+def _alike(ticket: TicketView, handovers: Sequence[tuple[str, str]]) -> bool:
+    """Whether a ticket of the book is for these handovers, or for whichever has its number where none are named."""
+    if not handovers:
+        return ticket.by_number or bool(ticket.waits)
+    return set(ticket.handovers) == set(handovers)
 
 
 def _as_handed_in(spot: tuple[str, str], state: State) -> dict[str, str]:

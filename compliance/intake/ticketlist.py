@@ -22,10 +22,11 @@ from compliance.intake.values import check_fields
 from compliance.records.answer import without_value
 from compliance.records.problem import Problem
 from compliance.records.state import State, TicketView, folded
+from compliance.records.ticketing import LATER
 from compliance.rules.say import amount, percent, plain
 from compliance.rules.scene import Scene
 from compliance.rules.subjects import Handover, days_between, figure
-from compliance.rules.tickets import LATER, TICKETED
+from compliance.rules.tickets import TICKETED
 from compliance.water.volume import CONTEXT, ZERO, Figure, Unknown, Volume, total_of
 
 MATCHED, AMBIGUOUS, NO_HANDOVER, KNOWN, COMPLETES, REFUSED = (

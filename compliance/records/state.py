@@ -7,13 +7,10 @@ is changed again the later record in the book wins.
 
 from __future__ import annotations
 
-import re
-import unicodedata
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
-from functools import cache
 from typing import Any, Final
 
 from compliance.records import kinds
@@ -22,7 +19,9 @@ from compliance.records.closing import Closing, closed, in_force, reopened
 from compliance.records.envelope import Record
 from compliance.records.inquiries import Inquiry
 from compliance.records.inquiries import fold as inquiries_of
+from compliance.records.names import folded, slug
 from compliance.records.outing import chains, join, moved
+from compliance.records.ticketing import matched
 from compliance.records.upgrade import upgraded
 from compliance.records.views import (
     Acceptance,
@@ -46,18 +45,6 @@ __all__ = [
     "Part", "Registers", "RunView", "State", "TicketView", "added_number", "folded", "gather", "line_order",
     "run_order", "slug",
 ]  # fmt: skip
-
-
-@cache
-def folded(name: str) -> str:
-    """A name without case, accents and doubled spaces, for looking things up; what was typed is what is kept."""
-    plain = unicodedata.normalize("NFKD", name)
-    return " ".join("".join(c for c in plain if not unicodedata.combining(c)).casefold().split())
-
-
-def slug(name: str) -> str:
-    """A name as part of a reference: lower case, hyphens, ASCII where the letter allows it."""
-    return re.sub(r"[^\w]+", "-", folded(name)).strip("-") or "unnamed"
 
 
 @dataclass(frozen=True)
@@ -305,12 +292,13 @@ class _Fold:
         alone = _with_refs(self._view(record, joining) for record in self.runs.values())
         runs = self._joined(alone, outings, joining)
         now = moved(runs)
-        tickets = tuple(self._ticket(t, now) for t in self.tickets if t.id not in self.cancelled)
+        registers = Registers(self.entries, self.same)
+        tickets = [self._ticket(t, now) for t in self.tickets if t.id not in self.cancelled]
         return State(
             self.business,
-            Registers(self.entries, self.same),
+            registers,
             tuple(sorted(runs, key=run_order)),
-            tickets,
+            matched(tickets, runs, lambda place: registers.key("place", place)),
             tuple(_moved_file(a, now) for a in self.attachments if a.record not in self.cancelled),
             tuple(a for a in self.acceptances if a.record not in self.cancelled),
             tuple(self.issued),

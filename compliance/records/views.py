@@ -145,13 +145,18 @@ class BackedUp:
 
 @dataclass(frozen=True)
 class TicketView:
-    """A ticket that came, the handovers it is for, (run record id, line), and what was changed in it since."""
+    """A ticket that came, the handovers it is for, (run record id, line), and what was changed in it since.
+
+    by_number: the handover was found by its number, not named by the office; waits: why none was found, '' else.
+    """
 
     record: str
     received: str
     fields: Fields
     handovers: tuple[tuple[str, str], ...]
     changes: tuple[Change, ...] = ()
+    by_number: bool = False
+    waits: str = ""
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from typing import Final
 
 from compliance.records.answer import without_value
 from compliance.records.state import TicketView
+from compliance.records.ticketing import LATER
 from compliance.rules.places import NO_KIND
 from compliance.rules.rule import (
     NO_SOURCE,
@@ -33,8 +34,6 @@ from compliance.water.volume import CONTEXT, ZERO, Unknown, Volume, total_of
 
 TICKETED: Final = ("receiving station", "treatment plant", "hauler", "waste facility")
 """Kinds of place that write a ticket."""
-
-LATER: Final = "later"
 
 
 def handover_without_ticket(scene: Scene, handover: Handover, params: Params) -> Outcome:

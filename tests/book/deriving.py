@@ -58,12 +58,16 @@ REGISTERS = [
     _register("site", "Quay", client="Alderside Owners"),
     _register("job", "Quay, two nights", client="Alderside Owners", site="Quay"),
     made("same", "same as", {"what": "rig", "name": "Old Birch", "is": "Birch", "who": "the office"}),
+    made("same place", "same as", {"what": "place", "name": "the station", "is": "Station", "who": "the office"}),
     _register("client", "Alderside"),
     made("same client", "same as", {"what": "client", "name": "Alderside", "is": "Alderside Owners", "who": ""}),
 ]
 
 _gallons = st.sampled_from(["50 gal", "120.5 gal", "~80 gal", ">=40 gal"])
 _unread = st.just("not read")
+_numbers = st.sampled_from(["later", "R-1", "R-1", "r-1", "R-2", "not applicable"])
+"""Few, so that two handovers, or two tickets, often have one."""
+_places = st.sampled_from(["Station", "Station", "the station", "Yard"])
 _levels = st.sampled_from(["empty", "empty", "10.0 in", "20.0 in", "not read"])
 
 
@@ -98,9 +102,10 @@ def lines(rig: str) -> st.SearchStrategy[Fields]:
         st.builds(lambda of, at: {"line": "reading", "fields": {"of": of, "shows": at}}, tank, _levels),
         st.builds(lambda of, at: {"line": "reading", "fields": {"of": of, "shows": at}}, meter, shows),
         _joined("hand over", {"place": "Station"}, _fields(
-            amount=amount, tank=tank, tank_after=after, refused=st.just("too dirty"), ticket=st.just("later"),
+            amount=amount, tank=tank, tank_after=after, refused=st.just("too dirty"), ticket=_numbers,
         )),
-        _joined("hand over", {"place": "Station", "tank_after": "empty"}, _fields(amount=amount)),
+        _joined("hand over", {"place": "Station", "tank_after": "empty"}, _fields(amount=amount, ticket=_numbers)),
+        _joined("hand over", {"place": "station"}, _fields(amount=amount, ticket=_numbers)),
         st.builds(
             lambda a, b, fields: {"line": "move", "fields": {"tank": a, "to": b, **fields}},
             tank, tank, _fields(amount=_gallons, tank_after=after),
@@ -124,6 +129,7 @@ def runs(draw: st.DrawFn, number: int) -> Entry:
     fields: Fields = {"rig": name, "lead": "Rosa Iglesias", "date": day}
     fields["where"] = draw(st.sampled_from(["see lines", "see lines", "aboard", "Station", "no water", "not known"]))
     fields |= draw(_fields(
+        ticket=_numbers,
         used=_gallons, recovered=st.one_of(_gallons, _unread, st.just("0 gal")), remark=st.just("Fuga en el desagüe"),
         got_away=st.just("saw none"),
         start=st.sampled_from([f"{day}T20:00:00-06:00", f"{day}T22:00:00-06:00"]),
@@ -143,15 +149,30 @@ def changes(draw: st.DrawFn, number: int, nights: list[Entry], before: list[Entr
     handed = [line["n"] for line in run.payload["lines"] if line["line"] == "hand over"]
     kind = draw(
         st.sampled_from(
-            ["correct", "correct", "line", "complete", "add", "cancel", "cancel", "ticket", "outing", "order", "others"]
+            [
+                "correct",
+                "correct",
+                "line",
+                "complete",
+                "add",
+                "cancel",
+                "cancel",
+                "ticket",
+                "waiting",
+                "waiting",
+                "number",
+                "outing",
+                "order",
+                "others",
+            ]
         )
-    )
+    )  # fmt: skip
     other = draw(st.sampled_from(nights))
     match kind:
         case "correct":
             field, value = draw(st.sampled_from([
                 ("date", "2026-09-03"), ("rig", "Alder"), ("rig", "Birch"), ("where", "Station"), ("where", "aboard"),
-                ("used", "75 gal"), ("recovered", "not read"),
+                ("used", "75 gal"), ("recovered", "not read"), ("ticket", "R-1"),
             ]))  # fmt: skip
             outings = [one.id for one in before if one.kind == "same outing"]
             whole = {"outing": draw(st.sampled_from(outings))} if outings and draw(st.booleans()) else {}
@@ -165,7 +186,7 @@ def changes(draw: st.DrawFn, number: int, nights: list[Entry], before: list[Entr
         case "line" if at:
             field, value = draw(st.sampled_from([
                 ("tank_after", "empty"), ("tank_after", "5.0 in"), ("site", "Hill"), ("amount", "33 gal"),
-                ("shows", "empty"), ("not_worked", "rain"),
+                ("shows", "empty"), ("not_worked", "rain"), ("ticket", "R-1"), ("ticket", "R-2"), ("place", "Yard"),
             ]))  # fmt: skip
             line = draw(st.sampled_from(at))
             return made(
@@ -184,6 +205,17 @@ def changes(draw: st.DrawFn, number: int, nights: list[Entry], before: list[Entr
             spots += [{"run": other.id, "line": n["n"]} for n in other.payload["lines"] if n["line"] == "hand over"][:1]
             fields = {"number": f"T-{number}", "accepted": "48 gal"}
             return made(name, "ticket", {"fields": fields, "handovers": spots, **who})
+        case "waiting":
+            fields = {
+                "number": draw(st.sampled_from(["R-1", "r-1", "R-2"])),
+                "place": draw(_places),
+                "accepted": "48 gal",
+            }
+            return made(name, "ticket", {"fields": fields, "handovers": [], **who})
+        case "number" if waiting := [one for one in before if one.kind == "ticket"]:
+            field, value = draw(st.sampled_from([("number", "R-1"), ("number", "R-2"), ("place", "Yard")]))
+            about = {"run": draw(st.sampled_from(waiting)).id, "line": "", "field": field, "value": value, "was": None}
+            return made(name, "correct", {**about, **why})
         case "others":
             about = f"{run.payload['fields']['date']}-{run.payload['fields']['rig'].lower()}"
             page = {"page": "proof", "number": f"P-{number}", "about": about, "date": "2026-09-20", "files": {}}
@@ -220,6 +252,38 @@ def entries(draw: st.DrawFn, most: int = 7) -> list[Entry]:
     for number in range(draw(st.integers(0, 6))):
         after.append(draw(changes(number, nights, after)))
     return draw(st.permutations([*nights, *after])) if draw(st.booleans()) else [*nights, *after]
+
+
+@st.composite
+def papers(draw: st.DrawFn) -> list[Entry]:
+    """A few nights that hand over, and tickets that name no handover: numbers that come, go and meet, in any order."""
+    number, place = st.sampled_from(["R-1", "r-1", "R-2"]), st.sampled_from(["Station", "Station", "Yard"])
+    nights, slips = [], []
+    for n in range(draw(st.integers(2, 4))):
+        rig = draw(st.sampled_from(["Alder", "Birch"]))
+        fields = {"rig": rig, "lead": "Rosa Iglesias", "date": f"2026-09-0{draw(st.integers(1, 5))}", "where": "Yard"}
+        fields |= {"ticket": draw(number)} if draw(st.booleans()) else {}
+        given = [{"place": draw(place), "ticket": draw(number)} for _ in range(draw(st.integers(0, 2)))]
+        numbered = [{"n": str(i), "line": "hand over", "fields": one} for i, one in enumerate(given, start=1)]
+        nights.append(made(f"run {n}", "run", {"fields": fields, "lines": numbered, "typed": {}, "who": ""}))
+    for n in range(draw(st.integers(1, 3))):
+        spots = [{"run": draw(st.sampled_from(nights)).id, "line": "1"}] if draw(st.integers(0, 3)) == 0 else []
+        fields = {"number": draw(number), "place": draw(place), "accepted": "48 gal"}
+        slips.append(made(f"slip {n}", "ticket", {"fields": fields, "handovers": spots, "who": ""}))
+    after: list[Entry] = []
+    for n in range(draw(st.integers(0, 4))):
+        if draw(st.booleans()):
+            off = draw(st.sampled_from([*nights, *slips, *after]))
+            after.append(made(f"off {n}", "cancel", {"record": off.id, "why": "entered twice", "who": ""}))
+            continue
+        of = draw(st.sampled_from([*nights, *slips]))
+        line = "1" if of.kind == "run" and of.payload["lines"] else ""
+        fields_ = ["number", "place"] if of.kind == "ticket" else ["ticket", "place" if line else "where"]
+        field = draw(st.sampled_from(fields_))
+        value = draw(place if field in ("place", "where") else number)
+        about = {"run": of.id, "line": line, "field": field, "value": value, "was": None}
+        after.append(made(f"fix {n}", "correct", {**about, "reason": "keyed wrong", "why": "the sheet", "who": ""}))
+    return draw(st.permutations([*nights, *slips, *after]))
 
 
 @contextmanager

@@ -33,7 +33,7 @@ from compliance.water.fold import calculate
 from compliance.water.ratio import NoRatio, Ratio
 from compliance.water.volume import Figure, Unknown, Volume, exact, stated, with_limits
 
-from .deriving import NOW, book_with, entries, id_of, made
+from .deriving import NOW, book_with, entries, id_of, made, papers
 
 slow = settings(
     max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
@@ -82,6 +82,22 @@ def test_refreshed_tables_are_rebuilt_tables(given: list[Entry], cuts: list[int]
             derived.refresh(book.folder)
             assert derived.fresh(book.folder)
         assert in_file(book.folder) == from_everything(book)
+
+
+@slow
+@given(papers(), st.lists(st.integers(0, 12), max_size=2))
+def test_tickets_follow_their_numbers_whatever_comes_when(given: list[Entry], cuts: list[int]) -> None:
+    """Brought up to date after any appends, or made anew one run at a time, the tables are the fold's."""
+    with book_with(given, cuts) as (book, batches):
+        for batch in batches:
+            book.append(batch, receipt_time=NOW)
+            derived.refresh(book.folder)
+        expected = from_everything(book)
+        assert in_file(book.folder) == expected
+        with pytest.MonkeyPatch.context() as patched:
+            patched.setattr(derived_making, "_AT_ONCE", 1)
+            derived.rebuild(book.folder)
+        assert in_file(book.folder) == expected
 
 
 @slow
@@ -258,6 +274,35 @@ def test_a_ticket_for_several_handovers_is_split_on_none(folder: Path) -> None:
     more(folder, other, made("shared", "ticket", {"fields": {"number": "N"}, "handovers": spots, "who": "Priya"}))
     states = asked(folder, "SELECT DISTINCT accepted, accepted_state FROM handovers")
     assert states == [(None, "on a ticket for several handovers")]
+
+
+def test_a_ticket_that_names_no_handover_follows_its_number(folder: Path) -> None:
+    """Whatever changes: the number on it, the number of the line, the place, a second night, and that one cancelled."""
+    correct = {"line": "", "was": None, "reason": "keyed wrong", "why": "the sheet says so", "who": "Priya"}
+    other = night("other", line("hand over", place="Station", ticket="N-2"), date="2026-09-06")
+    waiting = {"fields": {"number": "N-1", "place": "Station"}, "handovers": [], "who": "Priya"}
+
+    def matched(*given: Entry) -> list[Any]:
+        more(folder, *given)
+        found = asked(folder, "SELECT run, line FROM ticket_handovers WHERE ticket LIKE 'N-%'")
+        rows = asked(folder, "SELECT run, line FROM handovers WHERE tickets LIKE '%N-%'")
+        assert sorted(rows) == sorted(found)
+        return found
+
+    def corrected(name: str, run: Entry, field: str, value: str, line: str = "") -> Entry:
+        return made(name, "correct", {**correct, "run": run.id, "line": line, "field": field, "value": value})
+
+    slip = made("waits", "ticket", waiting)
+    assert matched(slip) == []
+    assert matched(other) == []
+    assert matched(corrected("c1", slip, "number", "N-2")) == [("2026-09-06-birch", "1")]
+    assert matched(corrected("c2", PLAIN, "ticket", "n-2", "3")) == []
+    assert matched(made("off other", "cancel", {"record": other.id, "why": "twice", "who": ""})) == [
+        ("2026-09-04-birch", "3")
+    ]
+    assert matched(corrected("c3", slip, "place", "Yard")) == []
+    assert matched(corrected("c4", PLAIN, "place", "Yard", "3")) == [("2026-09-04-birch", "3")]
+    assert matched(corrected("c5", PLAIN, "ticket", "N-3", "3")) == []
 
 
 def test_two_hand_ins_of_one_outing_are_one_row(folder: Path) -> None:

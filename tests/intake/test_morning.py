@@ -83,6 +83,29 @@ def test_a_whole_night_needs_nothing() -> None:
     assert {one.kind for one in listed(book(night(STOP, DUMP)))} == {"register"}
 
 
+def test_a_ticket_without_a_handover_is_on_the_list_until_one_has_its_number() -> None:
+    """By its own day, else that on which it came; a night from long before the book was begun is asked of nobody."""
+    made = book(night(STOP, DUMP))
+    raw = {"number": "NY-2", "place": STATION, "date": "2026-09-15", "accepted": "380 gal", "received_by": "L. Pruitt"}
+    made.take("ticket", raw)
+    made.take("ticket", {**raw, "number": "NY-0", "date": "2025-09-15"})
+    (need,) = [one for one in listed(made) if one.kind == "ticket"]
+    assert (need.day, need.about, need.ask) == ("2026-09-15", "ticket NY-2", None)
+    assert need.needed == f"ticket NY-2 of {STATION}: no handover has its number yet"
+    assert "washwater complete RUN ticket NY-2 --line N" in need.next_step
+    made.take("ticket", {**without(raw, "date"), "handed_in": "2026-09-20T08:00-06:00"})
+    assert told(listed(made), "ticket") == [
+        ("ticket NY-2", f"ticket NY-2 of {STATION}: another ticket has its number"),
+    ] * 2  # fmt: skip
+    assert [one.day for one in listed(made) if one.kind == "ticket"] == ["2026-09-15", "2026-09-20"]
+    made.take("cancel", {"record": state(made).tickets[-1].record, "why": "entered twice", "who": WHO})
+    made.take("correct", {
+        "run": "2026-09-14-big-blue", "line": "2", "field": "ticket", "value": "NY-2", "reason": "keyed wrong",
+        "why": "the sheet says 2", "who": WHO,
+    })  # fmt: skip
+    assert told(listed(made), "ticket") == []
+
+
 def test_each_field_is_a_question_of_its_own_oldest_night_first() -> None:
     """The crew's before the office's before a page's; where it stands is said in words."""
     older = without(NIGHT, "rain", date="2026-09-12")

@@ -74,10 +74,29 @@ def test_the_only_handover_needs_no_line() -> None:
     assert said(ticket(book, handovers=[{"run": "2026-09-17-big-blue"}])) == ["2026-09-17-big-blue has 2 handovers"]
 
 
-def test_a_ticket_needs_its_number_and_a_handover() -> None:
+def test_a_ticket_needs_its_number_and_a_handover_or_its_place() -> None:
     """All that is missing at once."""
     found = ticket(pages(NIGHT), number="")
-    assert said(found) == ["'Ticket number' is missing", "it is not said which handover the ticket is for"]
+    nothing = "it is not said which handover the ticket is for, nor of which place it is"
+    assert said(found) == ["'Ticket number' is missing", nothing]
+    assert said(ticket(pages(NIGHT), place="not read", handovers=[])) == [nothing]
+
+
+def test_a_ticket_may_come_before_its_night() -> None:
+    """It names its place and no handover, and given twice it has nothing new, before its night or after."""
+    book = pages()
+    raw = {"number": "NY-7", "place": "North Yard station"}
+    assert ticket(book, **raw).payload["handovers"] == []
+    book.take("ticket", raw)
+    assert check_ticket(raw, state=state(book), where="cmd", now=NOW).payload is None
+    *others, dump = NIGHT["line"]
+    book.take("run", {**NIGHT, "line": [*others, {**dump, "ticket": "NY-7"}]})
+    assert state(book).tickets_of(state(book).runs[0].record, "4")
+    assert check_ticket(raw, state=state(book), where="cmd", now=NOW).payload is None
+    named = {**raw, "number": "NY-8", "handovers": [{"run": REF, "line": "4"}]}
+    book.take("ticket", named)
+    again = {**raw, "number": "NY-8"}
+    assert check_ticket(again, state=state(book), where="cmd", now=NOW).payload is not None
 
 
 def test_a_file_is_kept_with_a_run_or_a_line_of_it() -> None:
