@@ -125,7 +125,7 @@ PHRASES: Final[Mapping[str, tuple[str, str]]] = {
     "do hand in": ("hand in", "enviar"),
     "do keep": ("keep it as a draft", "guardarlo como borrador"),
     # the summary and the progress line
-    "of stops": ("{worked} worked, {not_worked} not worked", "{worked} trabajadas, {not_worked} no trabajadas"),
+    "of stops": ("{worked} worked, {not_worked} not worked", "trabajadas: {worked}, no trabajadas: {not_worked}"),
     "stops": ("Stops", "Paradas"),
     "not yet": ("not recorded yet", "todavía no se registró"),
     "progress": ("{done} of 5 needed, stop {stops}", "{done} de 5 necesarias, parada {stops}"),

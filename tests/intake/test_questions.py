@@ -747,7 +747,7 @@ def test_the_summary_says_what_was_passed_over() -> None:
         ("Camión de lavado", "Big Blue"),
         ("Quien dirige la cuadrilla", "Rosa Iglesias"),
         ("Fecha de inicio", "2026-09-14"),
-        ("Paradas", "8 trabajadas, 0 no trabajadas"),
+        ("Paradas", "trabajadas: 8, no trabajadas: 0"),
         ("Dónde está el agua", "ver las líneas"),
         ("Agua utilizada en el lavado", "Blue supply meter, 10005, 10460"),
         ("Agua recuperada", "no lo leí"),
