@@ -14,6 +14,10 @@ FARTHEST: Final = Decimal(52_800)
 """The largest radius that can be meant, in feet: ten miles. Practice, no source."""
 
 _PAIR = re.compile(r"\s*(?P<lat>[+-]?\d{1,2}(?:\.\d{1,9})?)\s*[,; ]\s*(?P<lon>[+-]?\d{1,3}(?:\.\d{1,9})?)\s*")
+COORDINATES: Final = f"^{re.sub('[?]P<l(at|on)>', '?:', _PAIR.pattern)}$".replace("\\s", "[ \\t]").replace(
+    "\\d", "[0-9]"
+)
+"""The same for JSON Schema, whose patterns are those of ECMA-262."""
 
 
 def read_position(text: str, where: str) -> str | Problem:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, Final
 
+from compliance.intake.position import COORDINATES
 from compliance.intake.registers import MOST_ENTRIES, SAME_AS
 from compliance.intake.text import LONGEST, LONGEST_NAME
 from compliance.intake.validate import REGISTERS
@@ -138,6 +139,8 @@ def _forms(row: Field) -> Sequence[Schema]:
             return [{"$ref": "#/$defs/quantity"}]
         case table.MEASURE:
             return [{"$ref": "#/$defs/quantity"}, *(_method(method) for method in METHODS)]
+        case table.TEXT if row.name == "position":
+            return [{"type": "string", "pattern": COORDINATES}]
         case table.TEXT:
             return [{"$ref": "#/$defs/words"}]
         case table.REF:

@@ -257,7 +257,7 @@ def listed(value: object) -> Callable[[Path], None]:
     [
         (cut_last, "have the record code"),
         (swap, "some are missing or were moved"),
-        (garble_many, "and 12 more: what was written is not what stands here"),
+        (garble_many, " more: what was written is not what stands here"),
         (lambda out: (out / "records.jsonl").unlink(), "records.jsonl is not here"),
         (lambda out: (out / "head.txt").unlink(), "head.txt is not here"),
         (lambda out: (out / "contents.json").write_text("[1]"), "contents.json cannot be read"),

@@ -56,6 +56,9 @@ def measures() -> st.SearchStrategy[Any]:
 def values(group: str, row: Field) -> st.SearchStrategy[Any]:
     """Values of one field in forms that both the validator and the schema take: that 0 is no size, a schema passes."""
     choices = [word for choice in row.choices for word in spoken_forms(choice)]
+    if row.name == "position":
+        degrees = st.tuples(st.integers(-90, 90), st.integers(-180, 180))
+        return degrees.map(lambda pair: f"{pair[0]}, {pair[1]}")
     match row.type:
         case table.GROUP:
             return st.lists(entries(row.of), max_size=2)
