@@ -28,7 +28,7 @@ from compliance.reports.model import (
     Paragraph,
     Table,
 )
-from compliance.reports.month_charts import charts, open_by_age
+from compliance.reports.month_charts import charts, open_by_age, still_open
 from compliance.reports.numbers import depth_cell, figure_cell, ratio_cells
 from compliance.reports.proof import business, record_code
 from compliance.reports.refs import Source
@@ -76,6 +76,7 @@ def month_page(
     before = sum(run.date < state.judged_from for run in span.runs)
     since = timeline.day(state.judged_from, words) if before else ""
     unjudged = words.count("month.unjudged", before, since=since) if before else ""
+    older = sum(one.day < first for one in still_open(findings, last))
     blocks: tuple[Block, ...] = (
         *(block for one, past in restates for block in _restates(source, one, past)),
         *(_revised(source, replaced, first, last) if replaced else ()),
@@ -91,7 +92,7 @@ def month_page(
         *old_blocks(source, first, last),
         Heading(words("open.title")),
         *open_by_age(findings, last, issued, words),
-        *_open(words, found, unjudged),
+        *_open(words, found, unjudged, older),
     )
     return Page(
         kind="month",
@@ -103,7 +104,7 @@ def month_page(
         blocks=blocks,
         footer=Footer(local_permit_governs(language), record_code(words, head)),
         issuer=business(state, "name"),
-        status=words.count("month.open", len(found)) if found else unjudged or words("month.open.none"),
+        status=words.count("month.open", len(found)) if found else unjudged or _none_open(words, older),
     )
 
 
@@ -292,7 +293,12 @@ def _depth(source: Source, run: RunFacts) -> Cell:
     return depth_cell(depth.inches, source.words)
 
 
-def _open(words: Words, findings: Sequence[Finding], unjudged: str) -> Iterable[Block]:
+def _none_open(words: Words, older: int) -> str:
+    """That nothing of the span is open, and how much of earlier ones is: the chart beside it counts both."""
+    return words("month.open.older", n=f"{older:,}") if older else words("month.open.none")
+
+
+def _open(words: Words, findings: Sequence[Finding], unjudged: str, older: int) -> Iterable[Block]:
     """The findings of the span, a line a rule, the most urgent first; one that somebody accepted says so."""
     for severity in SEVERITIES:
         by_rule: dict[str, list[Finding]] = {}
@@ -305,7 +311,7 @@ def _open(words: Words, findings: Sequence[Finding], unjudged: str) -> Iterable[
     if unjudged:
         yield Paragraph(unjudged)
     elif not findings:
-        yield OpenItems("", (), words("month.open.none"))
+        yield OpenItems("", (), _none_open(words, older))
 
 
 def _item(words: Words, found: Sequence[Finding]) -> str:

@@ -66,12 +66,17 @@ def _not_explained(source: Source, span: Span) -> Chart:
     )  # fmt: skip
 
 
+def still_open(findings: Iterable[Finding], last: str) -> Sequence[Finding]:
+    """The findings of days up to `last` (ISO) that nobody accepted, those of earlier spans among them."""
+    return [one for one in findings if "" < one.day <= last and one.accepted is None]
+
+
 def open_by_age(findings: Iterable[Finding], last: str, issued: str, words: Words) -> Sequence[Chart]:
     """Everything that is open at the end of a span, by how old it was when the page was issued; none when nothing is.
 
     Items of earlier spans are among them, so that what nobody deals with is seen growing old.
     """
-    open_ = [one for one in findings if "" < one.day <= last and one.accepted is None]
+    open_ = still_open(findings, last)
     ages = [(one.severity, (date.fromisoformat(issued) - date.fromisoformat(one.day)).days) for one in open_]
     if not ages:
         return ()

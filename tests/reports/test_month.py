@@ -267,6 +267,24 @@ def test_open_items_are_a_line_a_rule_the_most_urgent_first(september: Bench) ->
         assert any(one.rule in item and one.about in item for block in blocks for item in block.items)
 
 
+@pytest.mark.parametrize(
+    ("language", "said"),
+    [
+        ("en", "no open items of this month; {n} of earlier months"),
+        ("es", "sin asuntos abiertos de este mes; {n} de meses anteriores"),
+    ],
+)
+def test_a_month_without_open_items_names_how_many_of_earlier_months_are(
+    september: Bench, language: str, said: str
+) -> None:
+    """The chart counts those, so that head and section do not say that nothing is open."""
+    everything = findings_of(september)
+    page = month(september, "2026-11-01", "2026-11-30", findings=everything, issued="2026-12-01", language=language)
+    older = sum(bool(one.day) and one.accepted is None for one in everything)
+    assert page.status == said.format(n=older)
+    assert [one.none for one in page.blocks if isinstance(one, OpenItems)] == [page.status]
+
+
 def test_nights_from_before_the_book_are_said_not_to_be_judged() -> None:
     """Instead of 'no open items', which nobody has looked for."""
     night = {"id": "n", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-06-01", "where": "not known",
