@@ -14,6 +14,7 @@ from datetime import date, datetime, timedelta
 from typing import Any, Final
 
 from compliance.records import kinds
+from compliance.records.answer import without_value
 from compliance.records.changes import added_number, apply
 from compliance.records.closing import Closing, closed, in_force, reopened
 from compliance.records.envelope import Record
@@ -97,6 +98,14 @@ class Registers:
 
 CAUGHT_UP: Final = timedelta(days=7)
 """How far before the beginning of a book its nights are judged all the same."""
+
+
+def _the_later_governs(entry: dict[str, Any], said: Fields) -> None:
+    """Of a limit's value and 'none yet' the one that was said last stands; the value, where one entry says both."""
+    if without_value(said.get("value")) is None:
+        entry.pop("none_yet", None)
+    elif said.get("none_yet") == "yes":
+        entry.pop("value", None)
 
 
 @dataclass(frozen=True)
@@ -224,6 +233,8 @@ class _Fold:
                 key = folded(p["name"])
                 known = self.entries[p["what"]].setdefault(key, {"name": p["name"]})
                 known.update(p["fields"])
+                if p["what"] == "limit":
+                    _the_later_governs(known, p["fields"])
             case kinds.SAME_AS:
                 self.same[p["what"], folded(p["name"])] = folded(p["is"])
             case kinds.RUN:

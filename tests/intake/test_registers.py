@@ -75,6 +75,14 @@ def test_a_change_is_read_in_the_light_of_what_stands_there() -> None:
     assert found.payload["fields"] == {"step": "0.5 count"}
 
 
+def test_a_limit_has_a_value_or_is_none_yet() -> None:
+    """Both at once are asked back; either alone is taken."""
+    found = one("limit", {"name": "recovery ratio", "value": "90 %", "none_yet": "yes"})
+    assert said([found]) == ["it has a value and is 'none yet'"]
+    for alone in ({"value": "90 %"}, {"none_yet": "yes"}, {"value": "not read", "none_yet": "yes"}):
+        assert said([one("limit", {"name": "recovery ratio", **alone})]) == []
+
+
 def test_entries_of_one_file_may_name_each_other_in_any_order() -> None:
     """A tank above its rig, a place above its site: spelled alike, and no note of something near."""
     raw = {

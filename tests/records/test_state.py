@@ -100,6 +100,25 @@ def test_an_entry_is_found_by_any_spelling_and_grows() -> None:
     assert state.registers.find("place", "Plaza Fernández") is None
 
 
+@pytest.mark.parametrize(
+    ("said", "stands"),
+    [
+        ([{"value": "90 %"}, {"none_yet": "yes"}], {"none_yet": "yes"}),
+        ([{"none_yet": "yes"}, {"value": "90 %"}], {"value": "90 %"}),
+        ([{"value": "90 %"}, {"none_yet": "yes"}, {"value": "85 %"}], {"value": "85 %"}),
+        ([{"value": "90 %"}, {"none_yet": "no"}], {"value": "90 %", "none_yet": "no"}),
+        ([{"value": "90 %", "none_yet": "yes"}], {"value": "90 %"}),
+    ],
+)
+def test_a_limit_can_be_taken_back_to_none_yet(said: list[dict[str, str]], stands: dict[str, str]) -> None:
+    """The later of the two is what is so, and the other no longer stands beside it."""
+    told = [
+        (f"l{n}", kinds.REGISTER, {"what": "limit", "name": "recovery ratio", "fields": fields, "who": ""})
+        for n, fields in enumerate(said)
+    ]
+    assert book(*told).registers.find("limit", "recovery ratio") == {"name": "recovery ratio", **stands}
+
+
 def test_two_spellings_joined_are_one_entry() -> None:
     """'same as' leads to the entry that stays, over several steps, and never in a circle for ever."""
     state = book(
