@@ -67,6 +67,7 @@ class Profile:
     """What the rows are made of. by_size: stops -> step -> CPU seconds; imports: part -> milliseconds of a hand-in."""
 
     by_size: dict[int, Mapping[str, float]] = field(default_factory=dict)
+    commands: dict[int, Mapping[str, float]] = field(default_factory=dict)
     imports: Mapping[str, float] = field(default_factory=dict)
 
 
@@ -89,6 +90,7 @@ def measure(stops: int, *, turns: int = 5, profile: Profile | None = None) -> It
         yield _verify(book, turns)
         yield _memory(book, folder)
         if profile is not None:
+            profile.commands[stops] = growth.commands(book, folder)
             profile.by_size[stops] = growth.steps(book, _busiest_month(book))
             profile.imports = growth.imports(["--book", str(book), "log", "--from", str(folder / "night.json")])
         print(f"book of {stops} stops: {made.records} records, bulk-loaded in {loading:.1f} s", file=sys.stderr)
@@ -349,6 +351,9 @@ def document(sizes: list[int], turns: int) -> tuple[str, str]:
         *growth.table(profile.by_size),
         "",
         "![CPU time a stop against the size of the book](performance.svg)\n",
+        "Other commands, the whole process, wall clock, best of three:\n",
+        *growth.table(profile.commands, "command, seconds"),
+        "",
         "Importing, while one night is handed in, milliseconds by part of the program (`other`: the interpreter's own "
         "modules and click): "
         + ", ".join(f"{name} {spent:.0f}" for name, spent in profile.imports.items())

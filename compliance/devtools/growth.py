@@ -81,13 +81,58 @@ def imports(command: Sequence[str]) -> Mapping[str, float]:
     return dict(sorted(found.items(), key=lambda one: -one[1]))
 
 
-def table(by_size: Mapping[int, Mapping[str, float]]) -> list[str]:
-    """Lines of Markdown: a row a step, a column a size, CPU seconds."""
+OLD_ROWS: Final = 1_000
+"""Rows of the old book that is looked at."""
+
+
+def commands(book: Path, folder: Path) -> Mapping[str, float]:
+    """What an office does beside the nights -> seconds of the whole process, the best of three; nothing is written."""
+    old = folder / "old.csv"
+    rows = (
+        f"2019-{1 + n % 12:02d}-{1 + n % 28:02d},Rig {n % 3},Client {n % 40},{100 + n % 300},{80 + n % 300}"
+        for n in range(OLD_ROWS)
+    )
+    old.write_text("\n".join(["Date,Rig,Client,Used (gal),Recovered (gal)", *rows]), encoding="utf-8")
+    day = str(TODAY)
+    asked = {
+        "print a card": ["card", "--out", str(folder / "{n}.pdf")],
+        "write the keying workbook": ["template", str(folder / "{n}.xlsx")],
+        f"look at an old book of {OLD_ROWS:,} rows": ["import", str(old)],
+        "list what is still needed": ["complete", "--list"],
+        "search for an inquiry, one night": [
+            "inquiry",
+            "search",
+            "--address",
+            "12 Canal Street",
+            "--first",
+            f"{day}T18:00",
+            "--until",
+            f"{day}T23:00",
+        ],
+        "search all that was typed": ["find", "canal"],
+    }
+    return {
+        what: min(
+            _took(["--book", str(book), *(word.replace("{n}", f"out-{n}") for word in command)]) for n in range(3)
+        )
+        for what, command in asked.items()
+    }
+
+
+def _took(command: Sequence[str]) -> float:
+    began = time.perf_counter()
+    source = "from compliance.cli.main import run; run()"
+    subprocess.run([sys.executable, "-c", source, *command], check=True, capture_output=True)
+    return time.perf_counter() - began
+
+
+def table(by_size: Mapping[int, Mapping[str, float]], what: str = "step, CPU seconds") -> list[str]:
+    """Lines of Markdown: a row for each thing timed, a column a size of book, seconds."""
     sizes = sorted(by_size)
-    lines = ["| step, CPU seconds | " + " | ".join(f"{size:,} stops" for size in sizes) + " |"]
+    lines = [f"| {what} | " + " | ".join(f"{size:,} stops" for size in sizes) + " |"]
     lines.append("|---" * (len(sizes) + 1) + "|")
-    for step in STEPS:
-        lines.append(f"| {step} | " + " | ".join(f"{by_size[size][step]:.3f}" for size in sizes) + " |")
+    for name in by_size[sizes[0]]:
+        lines.append(f"| {name} | " + " | ".join(f"{by_size[size][name]:.3f}" for size in sizes) + " |")
     return lines
 
 

@@ -100,10 +100,12 @@ def test_the_benchmark_measures_every_row_and_holds_it_against_its_goal(
         assert row.value > 0 and row.goal > 0
         assert row.met == (row.value <= row.goal if row.at_most else row.value >= row.goal)
     assert list(profile.by_size[40]) == list(growth.STEPS) and all(spent >= 0 for spent in profile.by_size[40].values())
+    assert len(profile.commands[40]) == 6 and all(spent > 0 for spent in profile.commands[40].values())
     assert {"rules", "water", "records", "other"} <= set(profile.imports)
 
     def measured(stops: int, turns: int, profile: bench.Profile) -> Iterator[bench.Row]:
         profile.by_size[stops] = dict.fromkeys(growth.STEPS, 0.5)
+        profile.commands[stops] = {"print a card": 0.25}
         profile.imports = {"rules": 21.0}
         return iter(rows)
 
@@ -115,7 +117,7 @@ def test_the_benchmark_measures_every_row_and_holds_it_against_its_goal(
     written = (tmp_path / "docs" / "performance.md").read_text(encoding="utf-8")
     assert written.rstrip() == said.output.rstrip()
     assert written.count("| met |") + written.count("| missed |") == len(rows)
-    assert "| judge by all rules | 0.500 |" in written and "rules 21" in written
+    assert "| judge by all rules | 0.500 |" in written and "| print a card | 0.250 |" in written
     assert "<svg xmlns=" in (tmp_path / "docs" / "performance.svg").read_text(encoding="utf-8")
     assert CliRunner().invoke(devtools, ["bench", "--stops", "40", "--turns", "1"]).exit_code == 0
 
