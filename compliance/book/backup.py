@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +17,7 @@ from compliance.book.store import Book
 from compliance.book.tree import Head
 from compliance.book.verify import Damage, Report, check_file, verify
 from compliance.records.problem import BookDamaged, ComplianceError
+from compliance.records.quick import dataclass
 
 MANIFEST = "backup.json"
 

@@ -11,7 +11,6 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
 from types import TracebackType
@@ -22,6 +21,7 @@ from compliance.book.derived_names import named_by, names_in, tanks_after, tanks
 from compliance.book.store import Book
 from compliance.records import kinds
 from compliance.records.envelope import Record
+from compliance.records.quick import dataclass
 from compliance.records.state import RunView, folded, gather, run_order, slug
 
 LAYOUT: Final = 4

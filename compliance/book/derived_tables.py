@@ -7,8 +7,9 @@ that a sum leaves it out and a reader can count what it left out; it is never ze
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final, Literal
+
+from compliance.records.quick import dataclass
 
 LAYOUT: Final = 2
 """The version of these tables and of what is put into them."""

@@ -23,7 +23,7 @@ import sqlite3
 import zipfile
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import closing
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import Final
 
@@ -35,6 +35,7 @@ from compliance.book.store import Book
 from compliance.book.tree import Head
 from compliance.book.verify import verify
 from compliance.records.problem import BookDamaged, Problem
+from compliance.records.quick import dataclass
 
 FORMAT: Final = 1
 """The version of the form of an export."""

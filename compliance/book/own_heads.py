@@ -9,13 +9,13 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from operator import attrgetter
 from typing import Any, Final
 
 from compliance.book.tree import Head
 from compliance.records import kinds
 from compliance.records.envelope import SCHEMA
+from compliance.records.quick import dataclass
 
 _KINDS: Final = (kinds.ISSUE, kinds.CLOSE, kinds.BACKUP, kinds.INQUIRY_STEP)
 

@@ -9,7 +9,6 @@ import json
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import closing, contextmanager
-from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 from types import TracebackType
@@ -22,6 +21,7 @@ from compliance.book.schema import COLUMNS, plainly
 from compliance.book.tree import Frontier, Head, leaf
 from compliance.records.envelope import Entry, Record
 from compliance.records.problem import BookDamaged, ComplianceError, Problem
+from compliance.records.quick import dataclass
 
 _PAGE = 1000  # records read at a time: no reading transaction stays open while the caller works on them
 

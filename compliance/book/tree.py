@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from hashlib import sha256
+
+from compliance.records.quick import dataclass
 
 EMPTY = sha256(b"").digest()
 """The root of a tree without leaves (RFC 9162, 2.1.1)."""

@@ -13,7 +13,6 @@ import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
-from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 
@@ -24,6 +23,7 @@ from compliance.book.schema import plainly
 from compliance.book.store import no_book, recognise
 from compliance.book.tree import EMPTY, Frontier, Head, leaf
 from compliance.records.problem import BookDamaged, ComplianceError, Problem
+from compliance.records.quick import dataclass
 
 _NAMED = 8  # records that a finding names one by one; the rest are counted
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -13,6 +13,7 @@ from compliance.cli.shell import Shell
 from compliance.intake.checked import Bench, bench
 from compliance.intake.values import check_value
 from compliance.records.fields import PLACE_KINDS, field
+from compliance.records.quick import dataclass
 
 _READ_BY: Final = {"1": "marks", "2": "float", "3": "not read"}
 _SHAPES: Final = {"1": ("rectangle", ("length", "width", "depth")), "2": ("upright cylinder", ("diameter", "depth")),

@@ -7,7 +7,7 @@ transaction. Whoever is interrupted has all pages up to then, and none by half.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date
 from functools import cached_property, partial
 from pathlib import Path
@@ -17,6 +17,7 @@ from compliance.cli.progress import Progress
 from compliance.cli.shell import Shell, refused
 from compliance.records import kinds
 from compliance.records.problem import ComplianceError, Problem
+from compliance.records.quick import dataclass
 
 if TYPE_CHECKING:
     from compliance.book.store import Book

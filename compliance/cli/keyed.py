@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +12,7 @@ import click
 from compliance.cli.shell import Shell, refused, whole
 from compliance.cli.show import print_json
 from compliance.records.problem import ComplianceError, Problem
+from compliance.records.quick import dataclass
 
 if TYPE_CHECKING:
     from compliance.book.store import Book

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from functools import partial
 from hashlib import sha256
 from pathlib import Path
@@ -13,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from compliance.cli.shell import Shell, refused
+from compliance.records.quick import dataclass
 
 if TYPE_CHECKING:
     from compliance.records.state import Attachment, State

@@ -7,12 +7,12 @@ from another ('at start', 'now'), which no field can.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
 
 from compliance.intake.wording import LANGUAGES, say
 from compliance.records import fields as table
 from compliance.records.fields import Choice, Field, field
+from compliance.records.quick import dataclass
 
 STOPS: Final = 8
 """Stops of one card: as many boxes as a wet glove can hit on half a sheet."""

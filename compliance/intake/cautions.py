@@ -10,9 +10,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, Final
 
+from compliance.records.quick import dataclass
 from compliance.records.state import Registers, folded
 
 LOOKED_THROUGH: Final = 2_000

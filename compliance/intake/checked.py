@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import UTC, datetime, tzinfo
 from typing import Any
 
 from compliance.intake.moments import Night, zone_named
 from compliance.intake.text import words
 from compliance.records.problem import Problem
+from compliance.records.quick import dataclass
 from compliance.records.state import Registers, State
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, Any, Final
 
@@ -14,6 +13,7 @@ from compliance.records import kinds
 from compliance.records.fields import GROUPS
 from compliance.records.fields import REGISTERS as REGISTER_NAMES
 from compliance.records.problem import Problem
+from compliance.records.quick import dataclass
 
 LARGEST: Final = 10_000_000
 """Bytes of one file of entries: a year of nights of one rig fits several times."""

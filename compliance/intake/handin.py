@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -19,6 +19,7 @@ from compliance.records.answer import WRITTEN
 from compliance.records.envelope import Entry, Record
 from compliance.records.fields import GROUPS, OFFICE, PROOF, TRUCK
 from compliance.records.problem import ComplianceError, Problem
+from compliance.records.quick import dataclass
 from compliance.records.state import State, folded, slug
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any, Final
 
 from compliance.intake.card_lines import FIGURE, NIGHT, OPEN, PRODUCTS, STOP, TALLY, TICKS, Ask
@@ -19,6 +19,7 @@ from compliance.intake.values import speak
 from compliance.records.answer import WRITTEN
 from compliance.records.fields import FILTERS_DONE, WHERE_WORDS
 from compliance.records.problem import Problem
+from compliance.records.quick import dataclass
 from compliance.records.state import Registers, folded
 
 NO_REASON: Final = "no reason given on the card"

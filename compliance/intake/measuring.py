@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any, Final
 
 from compliance.intake.asking import Asking, again, ask, figure, name, reader
@@ -12,6 +12,7 @@ from compliance.records.answer import NOT_READ
 from compliance.records.fields import field
 from compliance.records.problem import Problem
 from compliance.records.quantity import parse
+from compliance.records.quick import dataclass
 from compliance.records.state import Fields
 
 _LETTERS = {"meter": "m", "mark": "k", "fills": "f", "time": "t", "count": "c"}

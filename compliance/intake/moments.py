@@ -7,7 +7,6 @@ midnight. The two hours a year in which clocks are changed are explained and ask
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from typing import Any, Final
 from zoneinfo import ZoneInfo
@@ -15,6 +14,7 @@ from zoneinfo import ZoneInfo
 from compliance.intake.near import did_you_mean
 from compliance.intake.text import shown, words
 from compliance.records.problem import Problem
+from compliance.records.quick import dataclass
 
 FIRST_YEAR: Final = 1990
 LAST_YEAR: Final = 2099

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, Final
 
 from compliance.intake.spots import find_ticket
@@ -17,6 +16,7 @@ from compliance.intake.ticketlist import awaiting
 from compliance.records import kinds
 from compliance.records.answer import without_value
 from compliance.records.fields import GROUP, GROUPS, REGISTERS, Field, field
+from compliance.records.quick import dataclass
 from compliance.records.state import RunView, State, TicketView
 from compliance.records.ticketing import ANOTHER, LATER, NO_HANDOVER, NO_PLACE, SEVERAL
 from compliance.rules.missing import NEEDS, label

@@ -12,7 +12,6 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from hashlib import sha256
 from pathlib import Path
@@ -20,6 +19,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from compliance.intake.moments import zone_named
 from compliance.intake.papers import MEDIA
+from compliance.records.quick import dataclass
 from compliance.records.state import Attachment, LineView, RunView, State
 
 if TYPE_CHECKING:

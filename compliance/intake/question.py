@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import datetime
 from typing import Any, Final
 
@@ -12,6 +12,7 @@ from compliance.intake.checked import Bench, bench
 from compliance.intake.wording import LANGUAGES, say
 from compliance.records.fields import Choice, Field
 from compliance.records.problem import Problem
+from compliance.records.quick import dataclass
 from compliance.records.state import Registers, State, folded
 
 KEY, LINE = "key", "line"

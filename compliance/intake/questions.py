@@ -8,7 +8,6 @@ it stopped, because each question follows from the answers before it and from no
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any, Final
 
 from compliance.intake.cautions import cautions_for
@@ -20,6 +19,7 @@ from compliance.intake.text import LONGEST
 from compliance.records.answer import WRITTEN
 from compliance.records.fields import WHERE, WHERE_WORDS, field
 from compliance.records.problem import Problem
+from compliance.records.quick import dataclass
 
 Draft = dict[str, Any]
 """{'form': 1, 'id': the id of the record to be, 'card': the serial of its card if any, 'language',

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 from hashlib import sha256
@@ -25,6 +24,7 @@ from compliance.intake.sample_places import DECK, GARAGE, HAULER, ROUND, STATION
 from compliance.intake.validate import check
 from compliance.records import kinds
 from compliance.records.envelope import Entry
+from compliance.records.quick import dataclass
 
 RIGS: Final = 6
 """Rigs of the fleet; six work about a thousand stops a month."""

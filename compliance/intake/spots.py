@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from compliance.intake.checked import Bench
@@ -14,6 +13,7 @@ from compliance.intake.values import blank
 from compliance.records.changes import value_at
 from compliance.records.fields import GROUP, GROUPS, Field
 from compliance.records.problem import Problem
+from compliance.records.quick import dataclass
 from compliance.records.state import Fields, LineView, RunView, State, TicketView, folded
 
 

@@ -9,11 +9,12 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Final
 
 from compliance.intake.spots import find_field
 from compliance.records.problem import Problem
+from compliance.records.quick import dataclass
 
 LARGEST: Final = 2_000_000
 """Bytes of one list: some years of a busy place."""

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from functools import cached_property
@@ -21,6 +21,7 @@ from compliance.intake.ticketfile import Slip
 from compliance.intake.values import check_fields
 from compliance.records.answer import without_value
 from compliance.records.problem import Problem
+from compliance.records.quick import dataclass
 from compliance.records.state import State, TicketView, folded
 from compliance.records.ticketing import LATER
 from compliance.rules.say import amount, percent, plain

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from compliance.records.envelope import Record
+from compliance.records.quick import dataclass
 
 
 @dataclass(frozen=True)

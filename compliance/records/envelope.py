@@ -8,8 +8,9 @@ destroyed when its retention ends without breaking the tree over the headers.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
+
+from compliance.records.quick import dataclass
 
 SCHEMA = 1
 """The schema version that this program writes."""

@@ -10,8 +10,9 @@ need: when the field is wanted. 'required' stops a hand-in; 'truck' is asked of 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Final
+
+from compliance.records.quick import dataclass
 
 TEXT, CHOICE, DATE, MOMENT, ZONE, COUNT = "text", "choice", "date", "moment", "zone", "count"
 QUANTITY, MEASURE, REF, GROUP, LINES = "quantity", "measure", "ref", "group", "lines"

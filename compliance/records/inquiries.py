@@ -8,11 +8,11 @@ comes to destroy payloads has to ask `holds` first, and to refuse.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, Final
 
 from compliance.records import kinds
 from compliance.records.envelope import Record
+from compliance.records.quick import dataclass
 from compliance.records.views import Change, Fields
 
 SEARCHED, SENT, HELD, CLOSED, REOPENED = "searched", "sent", "held", "closed", "opened again"

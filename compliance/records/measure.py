@@ -22,13 +22,13 @@ ticket   ticket, amount                                       the figure on some
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, Final
 
 from compliance.records.answer import WRITTEN
 from compliance.records.problem import Problem
 from compliance.records.quantity import Quantity, parse, stored
+from compliance.records.quick import dataclass
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,8 @@ At the edges it travels as a `ComplianceError`, which also carries the exit code
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from compliance.records.quick import dataclass
 
 FINDINGS = 1
 REFUSED = 2

@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Context, Decimal
 from fractions import Fraction
 from functools import lru_cache
 from typing import Final
 
 from compliance.records.problem import Problem
+from compliance.records.quick import dataclass
 
 INCH_MM: Final = Fraction(254, 10)
 GALLON_L: Final = 231 * INCH_MM**3 / 1_000_000

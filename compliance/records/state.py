@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date, datetime, timedelta
 from typing import Any, Final
 
@@ -22,6 +22,7 @@ from compliance.records.inquiries import Inquiry
 from compliance.records.inquiries import fold as inquiries_of
 from compliance.records.names import folded, slug
 from compliance.records.outing import chains, join, moved
+from compliance.records.quick import dataclass
 from compliance.records.ticketing import matched
 from compliance.records.upgrade import upgraded
 from compliance.records.views import (

@@ -14,10 +14,11 @@ stop, a handover, a load or a register entry) and the rule's parameters, and ans
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from decimal import Decimal
 from typing import Any, Final, Literal
 
+from compliance.records.quick import dataclass
 from compliance.records.state import Acceptance
 from compliance.water.results import Line
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Final
 
 from compliance.records.fields import TRUCK, field
 from compliance.records.problem import Problem
+from compliance.records.quick import dataclass
 from compliance.records.state import Acceptance
 from compliance.rules.catalogue import ALL, named
 from compliance.rules.rule import (

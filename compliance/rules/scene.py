@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
@@ -17,6 +16,7 @@ from typing import Any, Final
 from compliance.records.answer import without_value
 from compliance.records.fields import GROUPS
 from compliance.records.quantity import stored
+from compliance.records.quick import dataclass
 from compliance.records.state import Fields, LineView, RunView, State, TicketView, folded, run_order
 from compliance.rules.rule import Basis
 from compliance.rules.subjects import Entry, Handover, Load, Run, Stop, is_place, items, moment

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
 from compliance.records.answer import without_value
 from compliance.records.fields import WHERE_WORDS
 from compliance.records.quantity import Quantity, stored
+from compliance.records.quick import dataclass
 from compliance.records.state import Fields, LineView, RunView, TicketView
 from compliance.water.results import Draw, Line, LoadFacts, RunFacts, StopFacts
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
 
+from compliance.records.quick import dataclass
 from compliance.water.volume import CONTEXT, COVERAGE, ONE, Volume
 
 

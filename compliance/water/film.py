@@ -6,10 +6,10 @@ for vacuumed pavement was found, so the ranges are assumptions, and each comes w
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
 
 from compliance.records.quantity import convert
+from compliance.records.quick import dataclass
 from compliance.water.volume import CONTEXT, ZERO, Figure, Unknown, Volume, from_hundredths, hundredths
 
 GALLONS_PER_SQ_FT_INCH = CONTEXT.divide(Decimal(144), Decimal(231))

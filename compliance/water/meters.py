@@ -6,11 +6,11 @@ All figures come in coherent units and keep the digits that were read. The words
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import NamedTuple
 
 from compliance.records.problem import Problem
+from compliance.records.quick import dataclass
 from compliance.water.volume import (
     CONTEXT,
     ONE,

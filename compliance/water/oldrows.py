@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from compliance.records.answer import NOT_RECORDED, NOT_YET, without_value
 from compliance.records.kinds import OLD_METHOD
 from compliance.records.quantity import stored
+from compliance.records.quick import dataclass
 from compliance.records.state import OldRow, State
 from compliance.water.volume import Volume, from_hundredths, hundredths, total
 

@@ -7,10 +7,10 @@ share: a meter that reads 2 % high and measured both does not move their ratio. 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
+from compliance.records.quick import dataclass
 from compliance.water.film import GALLONS_PER_SQ_FT_INCH
 from compliance.water.volume import CONTEXT, COVERAGE, ONE, ZERO, Figure, Unknown, Volume, exact
 

@@ -8,10 +8,10 @@ records it came from.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Literal
 
 from compliance.records.problem import Problem
+from compliance.records.quick import dataclass
 from compliance.water.ratio import NoRatio, Ratio
 from compliance.water.volume import NOTHING, Figure
 

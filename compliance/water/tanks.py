@@ -11,13 +11,13 @@ of the volume stand.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Context, Decimal, DivisionByZero, InvalidOperation, Overflow
 from functools import lru_cache
 from itertools import pairwise
 from typing import Literal
 
 from compliance.records.problem import Problem
+from compliance.records.quick import dataclass
 from compliance.water.volume import CONTEXT, COVERAGE, ONE, ZERO, Volume, number, with_limits
 
 CUBIC_INCHES_PER_GALLON = Decimal(231)

@@ -7,13 +7,14 @@ different devices are never compared. `water.lines` builds it from the records.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import datetime
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
 from compliance.records.answer import without_value
+from compliance.records.quick import dataclass
 from compliance.records.state import Fields, LineView, RunView
 from compliance.water.results import How, Known, Line
 from compliance.water.volume import Figure

@@ -7,10 +7,10 @@ whatever arrives later it comes out the same; only the digests of divisions are 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 
 from compliance.records import kinds
 from compliance.records.envelope import Record
+from compliance.records.quick import dataclass
 from compliance.records.state import State, gather
 from compliance.water.fold import calculate
 from compliance.water.results import Night

@@ -9,9 +9,10 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from decimal import Decimal
 
+from compliance.records.quick import dataclass
 from compliance.records.state import Registers, RunView, State
 from compliance.water.lines import first_tank, sees_empty, supply_readings, tanks_named, timeline_of
 from compliance.water.methods import Gauges

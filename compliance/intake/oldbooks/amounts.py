@@ -7,7 +7,6 @@ Nothing is added up or multiplied: '450+300' is no figure.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
 from typing import Final
@@ -16,6 +15,7 @@ from compliance.intake.limits import too_large
 from compliance.intake.text import shown
 from compliance.records.answer import NOT_APPLICABLE, NOT_READ, SPOKEN
 from compliance.records.quantity import LENGTH, LONGEST, UNITS, VOLUME, Quantity, unit_named
+from compliance.records.quick import dataclass
 from compliance.records.state import folded
 
 POINT, COMMA = "point", "comma"

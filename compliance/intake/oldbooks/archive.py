@@ -6,12 +6,12 @@ import io
 import re
 import zlib
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Final
 from zipfile import BadZipFile, ZipFile, ZipInfo
 
 from compliance.intake.oldbooks import limits
 from compliance.records.problem import Problem
+from compliance.records.quick import dataclass
 
 _CHUNK: Final = 1 << 18
 _ROW: Final = re.compile(rb"<(?:\w+:)?row[\s>/]")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
 from compliance.intake.oldbooks import amounts
@@ -14,6 +13,7 @@ from compliance.intake.oldbooks.table import Cell
 from compliance.intake.text import LONGEST_NAME, shown
 from compliance.records.answer import NOT_RECORDED, WRITTEN
 from compliance.records.quantity import Quantity
+from compliance.records.quick import dataclass
 from compliance.records.state import folded
 
 SAYS: Final = "says"

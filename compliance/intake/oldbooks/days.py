@@ -7,13 +7,13 @@ it is decided elsewhere, for the file as a whole.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from functools import lru_cache
 from typing import Final
 
 from compliance.intake.moments import FIRST_YEAR, LAST_YEAR
+from compliance.records.quick import dataclass
 from compliance.records.state import folded
 
 MONTH_FIRST, DAY_FIRST = "month first", "day first"

@@ -7,7 +7,6 @@ import csv
 import io
 from collections import Counter
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from itertools import islice
 from typing import Final
 
@@ -15,6 +14,7 @@ from compliance.intake.oldbooks import limits
 from compliance.intake.oldbooks.table import Row, Sheet
 from compliance.intake.oldbooks.texts import text_cell
 from compliance.records.problem import Problem
+from compliance.records.quick import dataclass
 
 SEPARATORS: Final = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
 _LOOKED_AT: Final = 60

@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any, Final
 
 from compliance.intake.moments import FIRST_YEAR, LAST_YEAR
@@ -23,6 +23,7 @@ from compliance.intake.text import check_text, shown
 from compliance.records.answer import NOT_RECORDED
 from compliance.records.problem import Problem
 from compliance.records.quantity import UNITS, VOLUME
+from compliance.records.quick import dataclass
 
 FORMAT: Final = 1
 SAME_AS_ABOVE: Final = "same as above"

@@ -7,13 +7,14 @@ rows tell against each other, nobody guesses: the mapping is asked, once for the
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Final
 
 from compliance.intake.oldbooks import amounts, days
 from compliance.intake.oldbooks.filemap import FileMap
 from compliance.intake.oldbooks.headings import BY_NAME, DAY, LEVEL, REGISTER, VOLUME_OF
 from compliance.intake.oldbooks.layout import Layout
+from compliance.records.quick import dataclass
 
 _FIGURES: Final = (VOLUME_OF, REGISTER, LEVEL)
 

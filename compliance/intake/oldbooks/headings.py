@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from functools import cache
 from itertools import product
 from typing import Final
 
 from compliance.records.fields import field
 from compliance.records.quantity import UNITS, VOLUME, unit_named
+from compliance.records.quick import dataclass
 from compliance.records.state import folded
 
 DAY, NAME, ID, VOLUME_OF, REGISTER, LEVEL, REMARK = "day", "name", "id", "volume", "register", "level", "remark"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import PurePath
 from typing import Final
 
@@ -12,6 +12,7 @@ from compliance.intake.oldbooks import days, limits
 from compliance.intake.oldbooks.filemap import NAMES, NOTHING, FileMap, SheetMap
 from compliance.intake.oldbooks.headings import BY_NAME, NOT_USED, recognised, unit_in
 from compliance.intake.oldbooks.table import Row, Sheet, letter, visible
+from compliance.records.quick import dataclass
 from compliance.records.state import Registers, folded
 
 _LOOKED_AT: Final = 40

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from decimal import Decimal
 from typing import Final
 
 from compliance.intake.oldbooks.cells import Fault
 from compliance.records.quantity import Quantity
+from compliance.records.quick import dataclass
 
 WORK, HEADING, TITLE, TOTAL, NOTE, LEFT_OUT = "work", "headings", "title", "total", "note", "left out"
 ASIDE: Final = (TITLE, HEADING, TOTAL, NOTE, LEFT_OUT)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from typing import Final
 
@@ -31,6 +31,7 @@ from compliance.intake.oldbooks.twice import SAME_DAY, mark_doubles
 from compliance.intake.text import shown
 from compliance.records.answer import NOT_RECORDED
 from compliance.records.problem import Problem
+from compliance.records.quick import dataclass
 from compliance.records.state import State, folded
 
 _MOST_TEXTS: Final = 12

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Final
@@ -19,6 +18,7 @@ from compliance.intake.oldbooks.lines import HEADING, LEFT_OUT, NOTE, TITLE, TOT
 from compliance.intake.oldbooks.table import BLANK, Cell, Row
 from compliance.intake.oldbooks.totals import Sums, is_bare_total, is_total
 from compliance.records.quantity import UNITS, Quantity
+from compliance.records.quick import dataclass
 from compliance.records.state import folded
 
 LEAVE_OUT: Final = "leave_out"

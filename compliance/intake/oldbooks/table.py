@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Final, NamedTuple
+
+from compliance.records.quick import dataclass
 
 
 class Cell(NamedTuple):

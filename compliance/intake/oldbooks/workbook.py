@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 import warnings
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date, datetime, time
 from decimal import Decimal
 from typing import Any, Final
@@ -20,6 +19,7 @@ from compliance.intake.oldbooks.archive import Archive, broken, looked_through
 from compliance.intake.oldbooks.table import BLANK, Cell, Row, Sheet, visible
 from compliance.intake.oldbooks.texts import text_cell
 from compliance.records.problem import Problem
+from compliance.records.quick import dataclass
 
 NO_VALUE: Final = "a formula whose last value is not in the file"
 _CHUNK: Final = 1 << 16

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from hashlib import sha256
 from typing import TYPE_CHECKING
 
@@ -16,6 +15,7 @@ from compliance.intake.oldbooks.preview import Preview
 from compliance.intake.text import check_text
 from compliance.records.kinds import CANCEL, OLD_METHOD, OLD_ROW
 from compliance.records.problem import ComplianceError, Problem
+from compliance.records.quick import dataclass
 from compliance.records.state import State
 
 if TYPE_CHECKING:
