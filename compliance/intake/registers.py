@@ -146,7 +146,7 @@ def _entry(
 
 
 def _can_be_meant(what: str, whole: Fields, new: Fields, here: str, work: Bench) -> None:
-    """A problem of days that no permission can have, of a limit that is and is not; a note for a name that is on no register.
+    """A problem of days that no permission and a limit that no house can have; a note for a name on no register.
 
     whole: the entry as it would stand; new: what is said of it now.
     """
@@ -158,7 +158,7 @@ def _can_be_meant(what: str, whole: Fields, new: Fields, here: str, work: Bench)
         if unknown and not any(repr(value) in note for note in work.notes):  # a near name is told already
             work.notes.append(f"{here}: {value!r} is on the register of no {row.of} yet")
     if new.get("none_yet") == "yes" and without_value(new.get("value")) is None:
-        work.problem("it has a value and is 'none yet'", here, "give one of the two: value, or none_yet = \"yes\"")
+        work.problem("it has a value and is 'none yet'", here, 'give one of the two: value, or none_yet = "yes"')
     first, last = (whole.get(name) for name in ("valid_from", "valid_to"))
     if {"valid_from", "valid_to"} & new.keys() and _days(first, last) and str(last) < str(first):
         fault = f"it would be valid to {last}, which is before {first}, from which it is valid"
