@@ -13,6 +13,7 @@ from compliance.records.answer import NOT_YET, without_value
 from compliance.records.fields import GROUPS, WELCOME
 from compliance.records.quantity import stored
 from compliance.records.state import Fields, LineView, OldRow, RunView, State
+from compliance.records.ticketing import papers
 from compliance.water.methods import Gauges, Who
 from compliance.water.ratio import NoRatio, Ratio
 from compliance.water.results import Line, LoadFacts, Night, RunFacts, StopFacts
@@ -222,18 +223,16 @@ class _Maker:
             draw.known.figure if draw else self.gauges.known(line.get("amount"), at, Who(), what="our volume").figure
         )
         row |= amount("amount", figure)
-        accepted = [(ticket.fields.get("accepted"), len(ticket.handovers)) for ticket in tickets]
-        if any(shared > 1 for _, shared in accepted):
+        own = line.get("ticket")
+        said = papers(view.get("ticket") if own is None else own, line.get("accepted"), tickets)
+        if any(one.handovers > 1 for one in said):
             return (
                 row
                 | _columns("accepted", None, None, "on a ticket for several handovers")
                 | {"accepted_from": "ticket"}
             )
-        if accepted:
-            given = [value for value, _ in accepted]
-            return row | _accepted(given, self.state.unit) | {"accepted_from": "ticket"}
-        said = line.get("accepted")
-        return row | quantity("accepted", said, self.state.unit) | {"accepted_from": "line" if said is not None else ""}
+        row["accepted_from"] = "ticket" if any(one.record for one in said) else "line" if said[0].accepted else ""
+        return row | _accepted([one.accepted for one in said], self.state.unit)
 
     def _escapes(self, view: RunView, facts: RunFacts) -> Iterator[Row]:
         of_stop = {at.line: stop.ref for stop in facts.stops for at in stop.escapes}

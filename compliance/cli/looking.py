@@ -15,7 +15,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from compliance.book.store import Book
-    from compliance.records.state import LineView, RunView, State, TicketView
+    from compliance.records.state import RunView, State
+    from compliance.records.ticketing import Paper
     from compliance.water.results import Night
 
 _LISTS = ("runs", "jobs", "loads", "handovers", "pages", "open")
@@ -86,6 +87,7 @@ def _loads(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[Any,
 def _handovers(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:
     from compliance.cli.figures import amount
     from compliance.intake.ticketlist import difference
+    from compliance.records.ticketing import papers
 
     views = {view.record: view for view in state.runs}
     rows = []
@@ -96,10 +98,11 @@ def _handovers(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[
             view = views[draw.line.record]
             tickets = state.tickets_of(view.record, draw.line.line)
             said = view.line(draw.line.line) or view
-            numbers, accepted = _accepted(said, tickets)
-            alone = all(len(ticket.handovers) == 1 for ticket in tickets)  # else only all together can be compared
-            theirs = [one.get("accepted") for one in ([ticket.fields for ticket in tickets] or [said.fields])]
-            theirs = theirs if alone else []
+            own = said.fields.get("ticket")
+            each = papers(view.get("ticket") if own is None else own, said.fields.get("accepted"), tickets)
+            numbers, accepted = _accepted(each)
+            alone = all(one.handovers == 1 for one in each)  # else only all together can be compared
+            theirs = [one.accepted for one in each] if alone else []
             rows.append((view.day, _line_name(view, draw.line.line), draw.place, amount(draw.known.figure, state.unit),
                          numbers, accepted, difference(theirs, draw.known.figure, state.unit)))  # fmt: skip
     columns = ("date", "handover", "place", "our volume", "tickets", "accepted", "difference")
@@ -111,14 +114,11 @@ def _line_name(run: RunView, n: str) -> str:
     return f"{run.ref}/{n}" if n else run.ref
 
 
-def _accepted(said: RunView | LineView, tickets: Sequence[TicketView]) -> tuple[str, str]:
-    """Numbers and accepted amounts: of the tickets, or what was written down with the handover itself."""
-    if tickets:
-        each = [(str(ticket.fields.get("number")), ticket.fields.get("accepted", NOT_YET)) for ticket in tickets]
-        return ", ".join(number for number, _ in each), ", ".join(str(accepted) for _, accepted in each)
-    number = str(said.fields.get("ticket") or NOT_YET)
-    nothing_to_accept = NOT_APPLICABLE if number == NOT_APPLICABLE else NOT_YET
-    return number, str(said.fields.get("accepted") or nothing_to_accept)
+def _accepted(each: Sequence[Paper]) -> tuple[str, str]:
+    """Numbers and accepted amounts of the tickets of a handover, pairwise."""
+    nothing_to_accept = NOT_APPLICABLE if each[0].number == NOT_APPLICABLE else NOT_YET
+    numbers = ", ".join(str(one.number or NOT_YET) for one in each)
+    return numbers, ", ".join(str(one.accepted or nothing_to_accept) for one in each)
 
 
 def _pages(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:

@@ -1,4 +1,4 @@
-"""Tickets that name no handover: which one each of them is for, by its place and its number.
+"""Tickets that name no handover: which one each of them is for, by its place and its number. And what they come to.
 
 A ticket is a paper of its own and may be keyed before the card of its night. What it is for is found each time the
 records are read, so it makes no difference which of the two came first. Nothing is guessed from its date or its amount.
@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from compliance.records.answer import without_value
@@ -30,6 +30,47 @@ def ticket_number(value: Any) -> str | None:
     """The number of a ticket for looking it up, None where the field holds none: no answer, or 'later'."""
     number = folded(value) if isinstance(value, str) and without_value(value) is None else ""
     return number if number not in ("", LATER) else None
+
+
+@dataclass(frozen=True)
+class Paper:
+    """What one ticket of a handover says was accepted. record: the ticket's, '' where the handover itself says it.
+
+    number, accepted: as stored, None when not recorded yet; handovers: how many it is for.
+    """
+
+    record: str
+    number: Any
+    accepted: Any
+    handovers: int = 1
+
+
+def papers(number: Any, accepted: Any, tickets: Sequence[TicketView]) -> tuple[Paper, ...]:
+    """Every ticket of one handover, each number once: their amounts add up to what was accepted there.
+
+    number, accepted: what the handover itself says. The ticket that came goes before what was written down of it, as
+    long as it says an amount. A handover that names no number means the ticket that came.
+    """
+    found: dict[str, Paper] = {}
+    for ticket in tickets:
+        said = ticket.fields.get("number")
+        key = ticket_number(said) or ticket.record
+        if key not in found or not _says(found[key].accepted):
+            found[key] = Paper(ticket.record, said, ticket.fields.get("accepted"), len(ticket.handovers))
+    noted, own = Paper("", number, accepted), ticket_number(number)
+    if not found:
+        return (noted,)
+    if not _says(accepted):
+        return tuple(found.values())
+    if own is None:
+        return tuple(found.values()) if any(_says(one.accepted) for one in found.values()) else (noted,)
+    if own not in found:
+        return (noted, *found.values())
+    return tuple(noted if key == own and not _says(one.accepted) else one for key, one in found.items())
+
+
+def _says(accepted: Any) -> bool:
+    return without_value(accepted) is None
 
 
 def numbered(run: RunView) -> Iterator[tuple[str, Any, str]]:

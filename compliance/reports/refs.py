@@ -15,6 +15,7 @@ from compliance.records.answer import NOT_APPLICABLE, without_value
 from compliance.records.fields import WHERE, WHERE_WORDS
 from compliance.records.quantity import Quantity, stored
 from compliance.records.state import Fields, LineView, RunView, State, TicketView
+from compliance.records.ticketing import Paper, papers
 from compliance.reports import timeline
 from compliance.reports.numbers import answered, quantity_text, typed_text
 from compliance.reports.words import Words
@@ -214,7 +215,7 @@ def handover(source: Source, where: Line) -> Handover:
         or typed_text(fields.get("received_by"), words),
         refused="; ".join(refused),
         ph=quantity_text(fields["ph"], words) if answered(fields.get("ph")) else "",
-        accepted_alone=_accepted_alone(fields, tickets),
+        accepted_alone=_accepted_alone(tickets_at(source, where)),
     )
 
 
@@ -223,24 +224,26 @@ def _each(fields: Fields, tickets: Sequence[TicketView], name: str) -> list[obje
 
 
 def _accepted(source: Source, fields: Fields, where: Line) -> str:
-    """Their volume: of the line, and of every ticket; a ticket for several handovers says so. '' where a place gives
-    no tickets.
-    """
+    """Their volume on every ticket; one that is for several handovers says so. '' where a place gives no tickets."""
     words = source.words
-    found = []
-    if answered(fields.get("accepted")):
-        found.append(quantity_text(fields["accepted"], words))
-    for ticket in source.state.tickets_of(where.record, where.line):
-        accepted = ticket.fields.get("accepted")
-        if accepted is None and found:
-            continue  # one figure of theirs is there; this paper only names the load again
-        text = quantity_text(accepted, words)
-        if answered(accepted) and len(ticket.handovers) > 1:
-            text = words("accepted.several", amount=text, n=len(ticket.handovers))
-        found.append(text)
-    if not found and fields.get("accepted") is None and fields.get("ticket") == NOT_APPLICABLE:
+    said = tickets_at(source, where)
+    if not said[0].record and fields.get("ticket") == NOT_APPLICABLE and fields.get("accepted") is None:
         return ""
-    return "; ".join(dict.fromkeys(found)) or quantity_text(fields.get("accepted"), words)
+    found = []
+    for one in said:
+        text = quantity_text(one.accepted, words)
+        if answered(one.accepted) and one.handovers > 1:
+            text = words("accepted.several", amount=text, n=one.handovers)
+        found.append(text)
+    return "; ".join(found)
+
+
+def tickets_at(source: Source, where: Line) -> tuple[Paper, ...]:
+    """What every ticket of a handover says was accepted there; see `papers`."""
+    line, run = source.line(where), source.run(where)
+    own = line.get("ticket") if line else None
+    said = run.get("ticket") if own is None else own
+    return papers(said, line.get("accepted") if line else None, source.state.tickets_of(where.record, where.line))
 
 
 def accepted_awaited(source: Source, where: Line) -> bool:
@@ -255,12 +258,10 @@ def accepted_awaited(source: Source, where: Line) -> bool:
     return answered(fields.get("ticket")) and fields.get("ticket") != "later"
 
 
-def _accepted_alone(fields: Fields, tickets: Sequence[TicketView]) -> Quantity | None:
-    figures = {str(fields["accepted"])} if answered(fields.get("accepted")) else set()
-    figures |= {str(t.fields["accepted"]) for t in tickets if answered(t.fields.get("accepted"))}
-    if len(figures) != 1 or any(len(ticket.handovers) > 1 for ticket in tickets):
+def _accepted_alone(said: Sequence[Paper]) -> Quantity | None:
+    if len(said) != 1 or not answered(said[0].accepted) or said[0].handovers > 1:
         return None
-    return stored(figures.pop())
+    return stored(str(said[0].accepted))
 
 
 def ticket_text(source: Source, named: object, arrived: Sequence[str]) -> str:

@@ -11,7 +11,7 @@ from compliance.reports import timeline, totals
 from compliance.reports.model import Block, Cell, Chart, Column, Heading, Series, Table
 from compliance.reports.numbers import answered, bare_cell, column_cell, plain, quantity_text
 from compliance.reports.parts import in_hundredths
-from compliance.reports.refs import Source
+from compliance.reports.refs import Source, tickets_at
 from compliance.reports.words import Words
 from compliance.water.oldrows import Stated, old_totals
 from compliance.water.results import Draw, Line, StopFacts
@@ -76,15 +76,8 @@ def accepted_sum(source: Source, lines: Iterable[Line]) -> tuple[Volume | None, 
     figures: dict[str, Volume] = {}
     silent = 0
     for where in lines:
-        line = source.line(where)
-        own = line.get("accepted") if line else None
-        tickets = [
-            (ticket.record, ticket.fields.get("accepted"))
-            for ticket in source.state.tickets_of(where.record, where.line)
-        ]
-        given = [(key, value) for key, value in tickets if answered(value)] or (
-            [(f"{where.record}/{where.line}", own)] if answered(own) else []
-        )
+        given = [(one.record or f"{where.record}/{where.line}", one.accepted) for one in tickets_at(source, where)]
+        given = [(key, value) for key, value in given if answered(value)]
         silent += not given
         for key, value in given:
             point = stored(str(value)).in_unit(source.unit).point

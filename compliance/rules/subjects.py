@@ -11,6 +11,7 @@ from compliance.records.fields import WHERE_WORDS
 from compliance.records.quantity import Quantity, stored
 from compliance.records.quick import dataclass
 from compliance.records.state import Fields, LineView, RunView, TicketView
+from compliance.records.ticketing import Paper, papers
 from compliance.water.results import Draw, Line, LoadFacts, RunFacts, StopFacts
 
 
@@ -91,6 +92,11 @@ class Handover:
         """The ticket as the handover states it, or the run for it."""
         own = self.get("ticket")
         return self.run.get("ticket") if own is None else own
+
+    @property
+    def papers(self) -> tuple[Paper, ...]:
+        """What its tickets say was accepted, the one that was written down with it among them."""
+        return papers(self.ticket, self.get("accepted"), self.tickets)
 
     @property
     def refused(self) -> str | None:

@@ -6,11 +6,10 @@ from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 from itertools import chain
-from typing import Final
+from typing import Any, Final
 
 from compliance.records.answer import without_value
-from compliance.records.state import TicketView
-from compliance.records.ticketing import LATER
+from compliance.records.ticketing import LATER, ticket_number
 from compliance.rules.places import NO_KIND
 from compliance.rules.rule import (
     NO_SOURCE,
@@ -62,10 +61,11 @@ def handover_without_ticket(scene: Scene, handover: Handover, params: Params) ->
 
 def ticket_amounts_disagree(scene: Scene, handover: Handover, params: Params) -> Outcome:
     """ticket-2."""
-    handovers, tickets = _together(scene, handover)
+    handovers = _together(scene, handover)
     if handovers[0].ref != handover.ref:
         return DoesNotApply(f"compared with the other handovers of its ticket at {handovers[0].ref}")
-    accepted = _accepted(scene, handovers, tickets)
+    said = {(one.record or of.ref): one for of in handovers for one in of.papers}
+    accepted = _accepted(scene, [one.accepted for one in said.values()])
     if accepted is None:
         return DoesNotApply("no accepted amount is on file")
     if any(one.draw is not None and one.draw.known.how.method == "ticket" for one in handovers):
@@ -80,7 +80,8 @@ def ticket_amounts_disagree(scene: Scene, handover: Handover, params: Params) ->
     if not apart:
         return NOTHING
     unit = scene.state.unit
-    names = [str(ticket.fields.get("number")) for ticket in tickets]
+    came = any(one.record for one in said.values())
+    names = [str(one.number) for one in said.values() if came and ticket_number(one.number)]
     return Fault(
         f"accepted: {_bare(accepted, unit)}"
         + (f" on ticket {', '.join(names)}" if names else "")
@@ -93,8 +94,8 @@ def ticket_amounts_disagree(scene: Scene, handover: Handover, params: Params) ->
 _NOT_OURS: Final = Unknown("it was not drawn from a tank on file", "not recorded yet")
 
 
-def _together(scene: Scene, handover: Handover) -> tuple[list[Handover], list[TicketView]]:
-    """All handovers and tickets that can only be compared as a whole: one ticket for two handovers, two for one."""
+def _together(scene: Scene, handover: Handover) -> list[Handover]:
+    """All handovers whose tickets can only be compared as a whole: one ticket for two handovers, two for one."""
     handovers, tickets = {handover.ref: handover}, {one.record: one for one in handover.tickets}
     looked_at: set[str] = set()
     while unseen := [one for one in tickets.values() if one.record not in looked_at]:
@@ -105,15 +106,11 @@ def _together(scene: Scene, handover: Handover) -> tuple[list[Handover], list[Ti
                 if other is not None and other.ref not in handovers:
                     handovers[other.ref] = other
                     tickets |= {one.record: one for one in other.tickets}
-    order = sorted(handovers.values(), key=lambda one: (one.day, one.ref))
-    return order, sorted(tickets.values(), key=lambda one: one.record)
+    return sorted(handovers.values(), key=lambda one: (one.day, one.ref))
 
 
-def _accepted(scene: Scene, handovers: Sequence[Handover], tickets: Sequence[TicketView]) -> Volume | None:
+def _accepted(scene: Scene, said: Sequence[Any]) -> Volume | None:
     """What the places say they took, None unless every one of them says."""
-    said = [ticket.fields.get("accepted") for ticket in tickets]
-    if not said or all(without_value(one) is not None for one in said):
-        said = [handover.get("accepted") for handover in handovers]
     read = [figure(one, scene.state.unit) for one in said]
     volumes = [Volume(one.low, one.high) for one in read if one is not None]
     if len(volumes) != len(read):

@@ -9,7 +9,8 @@ import pytest
 
 from compliance.records import kinds
 from compliance.records.state import State
-from compliance.records.ticketing import ANOTHER, NO_HANDOVER, NO_PLACE, SEVERAL, numbered, ticket_number
+from compliance.records.ticketing import ANOTHER, NO_HANDOVER, NO_PLACE, SEVERAL, numbered, papers, ticket_number
+from compliance.records.views import TicketView
 
 from .test_state import book, correct, register, rid, run, same
 
@@ -116,3 +117,30 @@ def test_no_number_is_looked_up_where_none_was_written(value: Any) -> None:
 def test_a_number_is_found_in_any_spelling_of_its_letters() -> None:
     """Case and doubled spaces tell no two tickets apart."""
     assert ticket_number("R  7") == ticket_number("r 7") == "r 7"
+
+
+PAPERS = {
+    "nothing came": ("R-1", "406 gal", [], [("", "R-1", "406 gal")]),
+    "another number came": ("R-1", "406 gal", [("W-9", "200 gal")], [("", "R-1", "406 gal"), ("t0", "W-9", "200 gal")]),
+    "its own number came": ("R-1", "406 gal", [("r-1", "400 gal")], [("t0", "r-1", "400 gal")]),
+    "its own number came and says nothing": ("R-1", "406 gal", [("r-1", None)], [("", "R-1", "406 gal")]),
+    "one came twice": (None, None, [("W-9", None), ("w-9", "200 gal")], [("t1", "w-9", "200 gal")]),
+    "one came twice and says two amounts": (
+        None, None, [("W-9", "200 gal"), ("W-9", "90 gal")], [("t0", "W-9", "200 gal")],
+    ),
+    "two came": (None, None, [("A", "1 gal"), ("B", "1 gal")], [("t0", "A", "1 gal"), ("t1", "B", "1 gal")]),
+    "later, and it came": ("later", "406 gal", [("W-9", "400 gal")], [("t0", "W-9", "400 gal")]),
+    "later, and it came without an amount": ("later", "406 gal", [("W-9", "not read")], [("", "later", "406 gal")]),
+    "no amount was noted": ("R-1", None, [("W-9", "400 gal")], [("t0", "W-9", "400 gal")]),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", PAPERS)
+def test_each_ticket_of_a_handover_counts_once(case: str) -> None:
+    """The one that was written down on the night counts beside one of another number."""
+    number, accepted, came, expected = PAPERS[case]
+    tickets = [
+        TicketView(f"t{n}", "", {"number": said, **({} if gave is None else {"accepted": gave})}, (("a", "1"),))
+        for n, (said, gave) in enumerate(came)
+    ]
+    assert [(one.record, one.number, one.accepted) for one in papers(number, accepted, tickets)] == expected

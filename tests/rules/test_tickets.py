@@ -128,6 +128,16 @@ def test_two_tickets_for_one_handover_are_added() -> None:
     assert outcome(scene({"tickets": one_says}), "ticket-2") == "does not apply"
 
 
+def test_a_second_ticket_is_added_to_the_one_of_the_night() -> None:
+    """The number and amount on the line are a ticket of their own; the same number is the same ticket."""
+    line = {"4": {"ticket": "R-7", "accepted": "171 gal"}}
+    assert outcome(scene({"line": line, "tickets": [ticket("200 gal", "4")]}), "ticket-2") == "silent"
+    more = outcome(scene({"line": line, "tickets": [ticket("300 gal", "4")]}), "ticket-2")
+    assert more.startswith("found: accepted: 471 gal on ticket R-7, T-100")
+    same = outcome(scene({"line": line, "tickets": [ticket("300 gal", "4", number="r-7")]}), "ticket-2")
+    assert same.startswith("found: accepted: 300 gal on ticket r-7")
+
+
 def test_a_ticket_without_an_amount_leaves_the_line_to_say() -> None:
     """What the crew saw on the day stands until the ticket says more."""
     night = {"tickets": [ticket(None, "4")], "line": {"4": {"accepted": "300 gal"}}}
