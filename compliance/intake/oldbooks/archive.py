@@ -18,6 +18,8 @@ _ROW: Final = re.compile(rb"<(?:\w+:)?row[\s>/]")
 _FAR: Final = re.compile(rb'<(?:\w+:)?row\s[^>]*?\br="(\d{7,})"')
 _CONTENT: Final = re.compile(rb"<(?:\w+:)?(?:v|is|f)[\s>]")
 _FORMULA: Final = re.compile(rb"<(?:\w+:)?f[\s>/]")
+_BESIDE: Final = re.compile(rb"<(?!/|(?:c|v|row|f|is|t|r)[\s/>])(?!\w+:(?:c|v|row|f|is|t|r)[\s/>])")
+"""The start of any element of a sheet that is neither a row nor a cell nor what stands in one."""
 _TEXT: Final = re.compile(rb"<(?:\w+:)?si[\s>/]")
 _QUOTED: Final = re.compile(rb"<!--|<!\[CDATA\[")
 _DECLARES: Final = re.compile(rb"<!(?:DOCTYPE|ENTITY)", re.IGNORECASE)
@@ -88,7 +90,7 @@ def _directory(members: list[ZipInfo], size: int, where: str) -> Problem | None:
 
 def _parts(archive: ZipFile, members: list[ZipInfo], data: bytes, where: str) -> Archive | Problem:
     formulas = set()
-    rows = begun = 0
+    rows = begun = beside = 0
     for member in members:
         name = member.filename.lower()
         if not name.endswith(_READ_WHOLE):
@@ -107,7 +109,9 @@ def _parts(archive: ZipFile, members: list[ZipInfo], data: bytes, where: str) ->
                 return limits.too_many_rows(where)
             if found.far or begun + found.begun > limits.BEGUN:
                 return limits.far_out(where)
-        rows, begun = rows + found.rows, begun + found.begun
+            if beside + found.beside > limits.BESIDE:
+                return limits.too_much_beside(where)
+        rows, begun, beside = rows + found.rows, begun + found.begun, beside + found.beside
         if found.formulas:
             formulas.add(member.filename)
     return Archive(data, frozenset(formulas))
@@ -128,6 +132,7 @@ class _Part:
     def __init__(self) -> None:
         self.rows = 0
         self.begun = 0
+        self.beside = 0
         self.texts = 0
         self.longest = 0
         self.formulas = False
@@ -148,6 +153,7 @@ class _Part:
         if cells:
             self.formulas = self.formulas or _FORMULA.search(piece) is not None
             self.far = self.far or any(int(match[1]) > limits.LAST_ROW for match in _FAR.finditer(piece))
+            self.beside += _starts(_BESIDE, piece, fresh)
             self._count_rows(piece, fresh)
 
     def _run(self, piece: bytes, at: int) -> None:

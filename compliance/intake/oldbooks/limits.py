@@ -32,6 +32,8 @@ BEGUN: Final = 100_000
 """Rows that a workbook stores at all, the formatted ones with nothing in them included."""
 LAST_ROW: Final = 1_048_576
 """The last row of a sheet in any spreadsheet."""
+BESIDE: Final = 20_000
+"""Links, merged cells, formats by rule and the like, over all sheets: each is built whole before a row is seen."""
 PLACES: Final = 1_100_000
 """Rows that are passed over because nothing is in them, and cells of rows that reach far out."""
 
@@ -49,6 +51,12 @@ def too_many_rows(where: str) -> Problem:
 def too_many_columns(where: str) -> Problem:
     """More columns with something in them than are taken."""
     return beyond(f"more than {COLUMNS} columns with something in them", where, "delete those that are not needed")
+
+
+def too_much_beside(where: str) -> Problem:
+    """More beside the cells than any log holds."""
+    step = "copy the cells alone into a new workbook, or save the sheet as .csv"
+    return beyond(f"more than {BESIDE:,} links, merged cells, formats and the like beside its cells", where, step)
 
 
 def far_out(where: str) -> Problem:

@@ -72,6 +72,29 @@ def formatted_rows() -> bytes:
     return with_parts(plain(), {SHEET: sheet(rows)})
 
 
+def beside(before: bytes, one: bytes, after: bytes, n: int) -> bytes:
+    """A sheet with one row of work, and many of one thing that stands behind its cells."""
+    with zipfile.ZipFile(io.BytesIO(plain())) as archive:
+        xml = archive.read(SHEET)
+    many = before + b"".join(one % (2 * k, 2 * k + 1) for k in range(1, n)) + after
+    return with_parts(plain(), {SHEET: xml.replace(b"</sheetData>", b"</sheetData>" + many)})
+
+
+def many_links() -> bytes:
+    return beside(b"<hyperlinks>", b'<hyperlink ref="A%d" location="x%d"/>', b"</hyperlinks>", 400_000)
+
+
+def many_merged() -> bytes:
+    return beside(b"<mergeCells>", b'<mergeCell ref="C%d:XFD%d"/>', b"</mergeCells>", 95_000)
+
+
+def many_named_otherwise() -> bytes:
+    """By a prefix, which means the same to a parser."""
+    xmlns = XMLNS.replace(b"xmlns=", b"xmlns:m=")
+    return beside(b"<m:hyperlinks " + xmlns + b">", b'<m:hyperlink ref="A%d" location="x%d"/>', b"</m:hyperlinks>",
+                  400_000)  # fmt: skip
+
+
 def far_row() -> bytes:
     return with_parts(plain(), {SHEET: sheet([b'<row r="900000000"><c r="A900000000"><v>1</v></c></row>'])})
 
@@ -198,6 +221,9 @@ HOSTILE: dict[str, tuple[str, Any, str]] = {
     "long comment": ("a.xlsx", long_comment, "one text of more than"),
     "many texts": ("a.xlsx", many_texts, "different texts"),
     "large styles": ("a.xlsx", large_styles, "xl/styles.xml has"),
+    "links": ("a.xlsx", many_links, "more than 20,000 links, merged cells"),
+    "merged cells": ("a.xlsx", many_merged, "more than 20,000 links, merged cells"),
+    "links by a prefix": ("a.xlsx", many_named_otherwise, "more than 20,000 links, merged cells"),
     "many members": ("a.xlsx", many_members, "files are in it"),
     "a part twice": ("a.xlsx", twice, "a part is in it twice"),
     "old binary": ("a.xlsx", lambda: ole(locked=False), "old binary kind"),
@@ -295,6 +321,12 @@ def test_a_claimed_size_is_not_believed() -> None:
         found = look(with_parts(whole, {SHEET: claimed}), "a.xlsx")
         assert states(found) == ["new"]
         assert time.process_time() - began < SECONDS
+
+
+def test_a_sheet_with_a_link_in_nearly_every_row_there_may_be_is_taken() -> None:
+    """A log may have links and merged cells."""
+    linked = beside(b"<hyperlinks>", b'<hyperlink ref="A%d" location="x%d"/>', b"</hyperlinks>", limits.BESIDE - 100)
+    assert states(look(linked, "a.xlsx")) == ["new"]
 
 
 def test_a_lone_cell_in_the_last_row_is_a_row_and_no_million() -> None:
