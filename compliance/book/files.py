@@ -9,7 +9,6 @@ from __future__ import annotations
 import errno
 import os
 import re
-import secrets
 from collections.abc import Iterable, Iterator
 from hashlib import sha256
 from pathlib import Path
@@ -194,7 +193,7 @@ def _keep(folder: Path, pieces: Iterable[bytes], only: str | None) -> str:
 
 def _part(folder: Path) -> Path:
     """A name for a file in the making; one that a crash leaves behind is never read."""
-    return folder / f".part-{secrets.token_hex(8)}"
+    return folder / f".part-{os.urandom(8).hex()}"
 
 
 def write_new(path: Path, pieces: Iterable[bytes]) -> str:

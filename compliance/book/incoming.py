@@ -6,8 +6,8 @@ judged elsewhere, before it gets here.
 
 from __future__ import annotations
 
+import os
 import re
-import secrets
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -35,7 +35,7 @@ class Conflict(ComplianceError):
 def prepare(entries: list[Entry], receipt_time: str, salts: Sequence[bytes] | None) -> list[tuple[Entry, bytes]]:
     """Each entry with the bytes to be stored, or every reason why one cannot be."""
     if salts is None:
-        salts = [secrets.token_bytes(16) for _ in entries]
+        salts = [os.urandom(16) for _ in entries]
     elif len(salts) != len(entries) or any(len(salt) != 16 for salt in salts):
         raise ValueError("salts: 16 bytes for each entry")
     prepared: list[tuple[Entry, bytes]] = []

@@ -7,7 +7,6 @@ take a line back, leaves it all out. Nothing is kept of it: the line is wiped wh
 from __future__ import annotations
 
 import os
-import shutil
 import sys
 import time
 from collections.abc import Callable, Iterable, Iterator
@@ -53,7 +52,7 @@ class Progress:
         if not self._speaks or self.clock() < self._next:
             return
         self._next = self.clock() + _OFTEN
-        room = shutil.get_terminal_size((80, 24)).columns - 1
+        room = _room()
         text = what[:room]
         self._wipe()
         self.stream.write(f"\r{_DIM}{text}{_PLAIN}" if self._colour else f"\r{text}")
@@ -68,7 +67,14 @@ class Progress:
 
     def _wipe(self) -> None:
         if self._shown:
-            width = shutil.get_terminal_size((80, 24)).columns - 1
+            width = _room()
             self.stream.write(f"\r{' ' * width}\r")
             self.stream.flush()
             self._shown = False
+
+
+def _room() -> int:
+    """Columns of the terminal but one: a full line would be broken."""
+    import shutil  # where nothing is shown, nobody waits for it
+
+    return shutil.get_terminal_size((80, 24)).columns - 1

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import csv
 import io
 import json
-import shutil
 from collections.abc import Callable, Sequence
 from typing import Any, TypeVar
 
@@ -46,6 +44,8 @@ def as_csv(columns: Sequence[str], rows: Rows) -> str:
     from compliance.reports.text import csv_field
 
     out = io.StringIO()
+    import csv  # most answers are no table
+
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(columns)
     writer.writerows([csv_field(value) if isinstance(value, str) else value for value in row] for row in rows)
@@ -56,6 +56,8 @@ def as_table(columns: Sequence[str], rows: Rows) -> str:
     """Columns as wide as their contents; the last one takes what is left of the terminal."""
     texts = [[_printable(value) for value in row] for row in rows]
     widths = [max(len(cells[i]) for cells in [list(columns), *texts]) for i in range(len(columns))]
+    import shutil
+
     room = shutil.get_terminal_size((120, 24)).columns - sum(widths[:-1]) - 2 * (len(widths) - 1)
     widths[-1] = min(widths[-1], max(NARROWEST, room))
     lines = [_line(columns, widths), _line(["-" * width for width in widths], widths)]
