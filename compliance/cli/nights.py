@@ -156,6 +156,7 @@ def _by_questions(shell: Shell, lang: str, name: str | None, card: str | None, a
     from compliance.intake.question import Setting
     from compliance.intake.run import check_run
     from compliance.intake.serial import read_serial
+    from compliance.intake.wording import say
 
     serial = read_serial(card, "--card") if card is not None else None
     if isinstance(serial, Problem):
@@ -169,7 +170,7 @@ def _by_questions(shell: Shell, lang: str, name: str | None, card: str | None, a
         setting = Setting(state, lang, shell.now(), last_readings(state))
         draft = _ask_all(shell, draft, name, setting)
         if questions.handing_in(draft) == "keep":
-            click.echo(f"Kept as draft {name}: washwater log --draft {name}")
+            click.echo(say("kept", lang, name=name))
             return
         raw = questions.entry_of(draft, setting)
         checked = check_run(raw, state=state, where=f"draft {name}", now=shell.now(), language=lang)
@@ -184,10 +185,11 @@ def _started(shell: Shell, lang: str) -> dict[str, Any]:
     """A new draft, or the one that was left unfinished."""
     from compliance.book import drafts
     from compliance.intake import questions
+    from compliance.intake.wording import say
 
     left = drafts.names(shell.folder)
     if left:
-        click.echo(f"Unfinished: {', '.join(left)}. Go on with --draft NAME; this begins a new night.", err=True)
+        click.echo(say("unfinished", lang, names=", ".join(left)), err=True)
     return questions.new_draft(lang, shell.token().hex())
 
 

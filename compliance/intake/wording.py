@@ -124,6 +124,14 @@ PHRASES: Final[Mapping[str, tuple[str, str]]] = {
     "ready": ("Ready to hand in", "Listo para enviar"),
     "do hand in": ("hand in", "enviar"),
     "do keep": ("keep it as a draft", "guardarlo como borrador"),
+    "kept": (
+        "Kept as draft {name}: washwater log --draft {name}",
+        "Guardado como borrador {name}: washwater log --draft {name}",
+    ),
+    "unfinished": (
+        "Unfinished: {names}. Go on with --draft NAME; this begins a new night.",
+        "Sin terminar: {names}. Siga con --draft NOMBRE; esto empieza una noche nueva.",
+    ),
     # the summary and the progress line
     "of stops": ("{worked} worked, {not_worked} not worked", "trabajadas: {worked}, no trabajadas: {not_worked}"),
     "stops": ("Stops", "Paradas"),

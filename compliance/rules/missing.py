@@ -286,7 +286,7 @@ RULES: Final = (
         "applicable' and 0 are answers.",
         why="A gap is read by others as the worst case, and memory fades within days.",
         next_step="complete each field; where nobody looked, answer 'not read', which is an answer too",
-        crew=Words("Write down before you leave:", "Antes de irse, anote:"),
+        crew=Words("Write down:", "Anote:"),
         example='line = "hand over"\nplace = "North Plant"\nat = "01:30"\n# connection left out',
     ),
     Rule(

@@ -154,8 +154,8 @@ def test_the_crew_hears_three_things_at_most() -> None:
 def test_the_crew_is_asked_only_for_what_it_can_answer() -> None:
     """Of what is missing it hears its own fields; what the office or a page awaits is left out."""
     both = report(check(scene({"without": ["rain", "start", "4.connection"]}))).findings
-    assert for_crew(both) == ("Write down before you leave: Rain.",)
-    assert for_crew(both, "es") == ("Antes de irse, anote: Lluvia.",)
+    assert for_crew(both) == ("Write down: Rain.",)
+    assert for_crew(both, "es") == ("Anote: Lluvia.",)
     office = report(check(scene({"without": ["start"]}))).findings
     assert len(office) == 1 and for_crew(office) == ()
 
