@@ -23,7 +23,7 @@ from compliance.records.answer import without_value
 from compliance.records.problem import Problem
 from compliance.records.quick import dataclass
 from compliance.records.state import State, TicketView, folded
-from compliance.records.ticketing import LATER
+from compliance.records.ticketing import LATER, Paper, ticket_number
 from compliance.rules.say import amount, percent, plain
 from compliance.rules.scene import Scene
 from compliance.rules.subjects import Handover, days_between, figure
@@ -47,10 +47,10 @@ _COMPLETED: Final = ("accepted", "received_by")
 def awaiting(scene: Scene) -> list[Handover]:
     """The handovers for which no ticket is in the book, oldest first, where one may come.
 
-    Water led away, a load that was refused and a place that writes no tickets have none to wait for. Nights from before
-    the book opened are among them: their tickets may still come.
+    Water led away, a load that was refused, a line that has number and amount of its ticket, and a place that writes no
+    tickets have none to wait for. Nights from before the book opened are among them: their tickets may still come.
     """
-    found = [one for one in handovers(scene) if _may_have_ticket(one) and not one.tickets]
+    found = [one for one in handovers(scene) if _may_have_ticket(one) and not one.tickets and not _noted(one)]
     return sorted(found, key=lambda one: (one.day, one.ref))
 
 
@@ -60,6 +60,11 @@ def handovers(scene: Scene) -> Iterator[Handover]:
         run = scene.run(view)
         if view.cancelled is None and run is not None:
             yield from run.handovers
+
+
+def _noted(one: Handover) -> bool:
+    """Whether number and accepted amount of its ticket were written down with a handover: it awaits no other."""
+    return ticket_number(one.ticket) is not None and without_value(one.get("accepted")) is None
 
 
 def _may_have_ticket(one: Handover) -> bool:
@@ -131,6 +136,11 @@ class _Table:
     @cached_property
     def open(self) -> list[Handover]:
         return awaiting(self.scene)
+
+    @cached_property
+    def noted(self) -> list[Handover]:
+        """Handovers that await no ticket but the paper of the number that was written down with them."""
+        return [one for one in self.all.values() if _may_have_ticket(one) and not one.tickets and _noted(one)]
 
     @cached_property
     def all(self) -> dict[str, Handover]:
@@ -214,7 +224,8 @@ class _Table:
             if unknown:
                 return replace(row, because=f"no handover is called {unknown[0]!r}")
             return replace(row, handovers=tuple(self.all[ref] for ref in row.slip.named), because="named in the list")
-        said = [one for one in self.open if isinstance(one.ticket, str) and folded(one.ticket) == row.number]
+        near = [*self.open, *self.noted]
+        said = [one for one in near if isinstance(one.ticket, str) and folded(one.ticket) == row.number]
         if len(said) == 1 and self._fits_place(row, said[0]):
             return replace(row, handovers=(said[0],), because="the handover names its number")
         return None
@@ -249,8 +260,9 @@ class _Table:
             return []
         found = []
         for one in self.all.values():
-            if one.tickets and self._fits(row, one) and all(len(ticket.handovers) == 1 for ticket in one.tickets):
-                said = [figure(ticket.fields.get("accepted"), self.state.unit) for ticket in one.tickets]
+            has = one.tickets or one in self.noted
+            if has and self._fits(row, one) and all(paper.handovers == 1 for paper in one.papers):
+                said = [figure(paper.accepted, self.state.unit) for paper in one.papers]
                 known = [Volume(part.low, part.high) for part in (*said, accepted) if part is not None]
                 if len(known) == len(said) + 1 and _near(total_of(known), _ours([one])):
                     found.append(one)
@@ -288,9 +300,9 @@ class _Table:
         for refs, some in together.items():
             these = [self.all[ref] for ref in refs]
             listed = {folded(str(fields[one.slip.row].get("number"))) for one in some}
-            book = {ticket.record: ticket.fields for one in these for ticket in one.tickets}
+            book = {paper.record or one.ref: paper for one in these for paper in one.papers if _counts(paper)}
             rows = [fields[one.slip.row].get("accepted") for one in some]
-            rows += [got.get("accepted") for got in book.values() if folded(str(got.get("number"))) not in listed]
+            rows += [paper.accepted for paper in book.values() if folded(str(paper.number)) not in listed]
             ours = _ours(these)
             apart = difference(rows, ours, self.state.unit)
             for one in some:
@@ -387,10 +399,15 @@ def beside(ticket: str, scene: Scene) -> tuple[str, str]:
     for one in scene.state.tickets:
         if one.record == ticket:
             these = [found for pair in one.handovers if (found := scene.handover(*pair)) is not None]
-            tickets = {other.record: other.fields.get("accepted") for found in these for other in found.tickets}
+            told = {paper.record or of.ref: paper.accepted for of in these for paper in of.papers if _counts(paper)}
             ours, unit = _ours(these), scene.state.unit
-            return amount(ours, unit), difference(list(tickets.values()), ours, unit)
+            return amount(ours, unit), difference(list(told.values()), ours, unit)
     return "", ""
+
+
+def _counts(paper: Paper) -> bool:
+    """Whether it is a ticket, in the book or by the number that was written down with the handover."""
+    return bool(paper.record) or ticket_number(paper.number) is not None
 
 
 def difference(accepted: Sequence[Any], ours: Figure, unit: str) -> str:

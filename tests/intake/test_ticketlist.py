@@ -172,6 +172,25 @@ def test_the_number_on_the_handover_goes_before_date_and_amount() -> None:
     assert matched(made, slip(2, "NY-7", "2026-09-30", "1 gal", "Fernwood cleanout"))[0].outcome == "no handover"
 
 
+def test_a_handover_with_number_and_amount_awaits_only_that_number() -> None:
+    """What was written down on the night is a ticket: one of another number goes to a night that has none."""
+    made = book(
+        night("2026-09-13", dump("410 gal", ticket="NY-3", accepted="410 gal")), night("2026-09-14", dump("400 gal"))
+    )
+    assert [one.ref for one in awaiting(scene(made))] == [A]
+    other, own = matched(made, slip(2, "NY-9", accepted="410 gal"), slip(3, "ny-3", "2026-09-13", "405 gal"))
+    assert told([other, own]) == [("matched", (A,)), ("matched", ("2026-09-13-big-blue/2",))]
+    assert (own.because, own.difference) == ("the handover names its number", "5 gal less, 1.2 %")
+    assert matched(made, slip(2, "NY-9", "2026-09-13", "410 gal"))[0].outcome == "no handover"
+
+
+def test_what_was_noted_of_a_ticket_may_leave_room_for_a_second() -> None:
+    """By place, date and amount: the two together are what was handed over."""
+    made = book(night("2026-09-14", dump("410 gal", "23:10", ticket="NY-3", accepted="200 gal")))
+    (one,) = matched(made, slip(2, "NY-4", accepted="210 gal"))
+    assert (told([one]), one.difference) == ([("matched", (A,))], "the same")
+
+
 def test_a_row_may_name_its_handovers_itself() -> None:
     """Several too; one that is not there is told."""
     made = book(TWO)
