@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any, Final
 
 from compliance.records.answer import without_value
 from compliance.records.fields import WHERE_WORDS
 from compliance.records.names import folded
+from compliance.records.quick import dataclass
 from compliance.records.views import RunView, TicketView
 
 LATER: Final = "later"
