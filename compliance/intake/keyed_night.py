@@ -4,7 +4,8 @@ What a tick means for the water is said here and nowhere else. A mark of the tan
 that filled is a look at its float there; where work went on, it was emptied in between, and the card has to say where
 ('not known' is an answer). Where the water is now, if it is a place, is a handover after the last stop, and the tank
 as it is 'now' is how that handover left it. A meter with one of its two readings is kept as a reading and makes no
-volume. What nobody ticked is left out: it is not recorded yet.
+volume. 'Did not read' is the answer to what the reading was for: of the tank now, to how much was recovered; of a
+meter, to what went through it. What nobody ticked is left out: it is not recorded yet.
 """
 
 from __future__ import annotations
@@ -71,12 +72,14 @@ def night_of(night: Row, stops: Sequence[Row], registers: Registers | None, unit
     raw |= _filters(said)
     products = _products(said, desk)
     raw |= _agent_use(said, products, desk)
-    lines, supply = _supply(said, desk)
-    raw |= supply
+    supply = _meter("supply", said, desk)
+    raw |= _supply(supply, said.get("used")) | _not_recovered(said, looked)
+    alone = supply.amount is None or raw["used"] != supply.amount
+    before, after = (supply.look(supply.start), supply.look(supply.end)) if alone else ([], [])
     tank = _Tank(said, desk)
     start = _reading(tank, said.get("tank_start"))
-    raw["line"] = [*start, *lines.start, *_stops(looked, said, tank, desk)]
-    raw["line"] += [*_at_the_end(said, raw, tank, desk), *lines.end, *products]
+    raw["line"] = [*start, *before, *_stops(looked, said, tank, desk)]
+    raw["line"] += [*_at_the_end(said, raw, tank, desk), *after, *products]
     return desk.problems or raw
 
 
@@ -163,39 +166,62 @@ def _agent_use(said: Mapping[str, str], products: Sequence[Raw], desk: _Desk) ->
     return {} if answer is None else {"agent_use": answer}
 
 
-@dataclass
-class _MeterLines:
-    """Readings of meters that make no volume: those from the start, those from the end."""
+@dataclass(frozen=True)
+class _Meter:
+    """What the card says of one meter; name: '' where nobody said which and nothing was read."""
 
-    start: list[Raw] = field(default_factory=list)
-    end: list[Raw] = field(default_factory=list)
+    name: str = ""
+    start: str | None = None
+    end: str | None = None
+
+    @property
+    def read(self) -> bool:
+        """Whether it has both its readings."""
+        return not any(look is None or _silent(look) for look in (self.start, self.end))
+
+    @property
+    def amount(self) -> Raw | str | None:
+        """What went through it: a measure, or the word that nobody read it; None where one reading is all there is."""
+        if self.start is not None and self.end is not None and self.name:
+            return {"method": "meter", "meter": self.name, "start": self.start, "end": self.end}
+        return next((look for look in (self.end, self.start) if look is not None and _silent(look)), None)
+
+    def look(self, shows: str | None) -> list[Raw]:
+        """One look at it, as a line."""
+        return [{"line": "reading", "of": self.name, "shows": shows}] if shows is not None and self.name else []
 
 
-def _supply(said: Mapping[str, str], desk: _Desk) -> tuple[_MeterLines, Raw]:
-    """What was used: by the supply meter, and as the crew states it; with both, the meter governs."""
-    measure, lines = _metered("supply", said, desk)
-    stated = said.get("used")
-    if measure is None:
-        return lines, {} if stated is None else {"used": stated}
-    return lines, {"used": measure} | ({} if stated is None else {"used_also": stated})
+def _silent(answer: str) -> bool:
+    """Whether it is the word of somebody who did not read."""
+    return speak(answer) in WRITTEN
 
 
-def _metered(which: str, said: Mapping[str, str], desk: _Desk) -> tuple[Raw | None, _MeterLines]:
-    """The measure that two readings of a meter make; one reading alone is a line."""
+def _meter(which: str, said: Mapping[str, str], desk: _Desk) -> _Meter:
+    """The meter for 'supply' or 'handover' with its readings; one that was read has to have a name."""
     start, end = said.get(f"{which}_start"), said.get(f"{which}_end")
-    if start is None and end is None:
-        return None, _MeterLines()
     name = said.get(f"{which}_meter")
     if name is None and desk.registers is not None:
         name = _only(meters(desk.registers, said.get("rig", ""), which))
-    if name is None:
+    if name is None and any(look is not None and not _silent(look) for look in (start, end)):
         desk.problem(f"a {which} meter was read, and it is not said which", desk.night, f"fill in '{which} meter'")
-        return None, _MeterLines()
-    if start is not None and end is not None:
-        return {"method": "meter", "meter": name, "start": start, "end": end}, _MeterLines()
-    lines = _MeterLines()
-    (lines.end if start is None else lines.start).append({"line": "reading", "of": name, "shows": start or end})
-    return None, lines
+    return _Meter(name or "", start, end)
+
+
+def _supply(meter: _Meter, stated: str | None) -> Raw:
+    """What was used: by the supply meter, and as the crew states it; with both, the meter governs where it was read."""
+    if stated is None:
+        return {} if meter.amount is None else {"used": meter.amount}
+    return {"used": meter.amount, "used_also": stated} if meter.read else {"used": stated}
+
+
+def _not_recovered(said: Mapping[str, str], looked: Sequence[Mapping[str, str]]) -> Raw:
+    """Who did not read the tank 'now' has answered how much was recovered, unless the last stop's own look tells it."""
+    worked = [stop for stop in looked if "not_worked" not in stop]
+    now = said.get("tank_now", "")
+    if not worked or not _silent(now):
+        return {}
+    mark, filled = worked[-1].get("mark", ""), int(worked[-1].get("tank_filled", "0"))
+    return {} if filled or (mark and not _silent(mark)) else {"recovered": now}
 
 
 def meters(registers: Registers, rig: str, measures: str) -> list[str]:
@@ -304,15 +330,16 @@ def _emptied(said: Mapping[str, str], row: Row, tank: _Tank, desk: _Desk) -> lis
 
 def _at_the_end(said: Mapping[str, str], raw: Raw, tank: _Tank, desk: _Desk) -> list[Raw]:
     """The handover that the night ended with, or the tank as it stands; and the ticket, where it belongs."""
-    measure, single = _metered("handover", said, desk)
+    meter = _meter("handover", said, desk)
+    before, after = meter.look(meter.start), meter.look(meter.end)
     where, now, ticket = said.get("where"), said.get("tank_now"), said.get("ticket")
     if where is not None and where not in WHERE_WORDS:
-        values = {"amount": measure, "tank_after": now, "ticket": ticket}
+        values = {"amount": meter.amount, "tank_after": now, "ticket": ticket}
         line = {"line": "hand over", "place": where, **tank.known()}
-        return [*single.start, line | {k: v for k, v in values.items() if v is not None}, *single.end]
+        line |= {key: value for key, value in values.items() if value is not None}
+        return [*before, line, *after] if meter.amount is None else [line]
     if ticket is not None:
         raw["ticket"] = ticket
-    if measure is not None:  # read at both ends, though nothing is said to have been handed over
-        ends = [{"line": "reading", "of": measure["meter"], "shows": measure[part]} for part in ("start", "end")]
-        single.end += ends
-    return [*single.start, *_reading(tank, now), *single.end]
+    if before and after:  # read at both ends, though nothing is said to have been handed over
+        before, after = [], [*before, *after]
+    return [*before, *_reading(tank, now), *after]

@@ -172,6 +172,22 @@ def test_cards_are_looked_at_first_and_written_when_asked(book: Desk, here: Path
     assert said.json["cards"][0]["ref"] == "2026-09-03-big-blue"
 
 
+def test_what_a_crew_did_not_read_is_not_asked_for_again(book: Desk, here: Path) -> None:
+    """Tank and meters ticked 'did not read' are answers in every listing, and nobody is asked for their amounts."""
+    unread = dict.fromkeys(("tank_now", "supply_end", "handover_end"), "no lo leí")
+    file = keyed(here, night(where="Port Alder receiving station", tank_start="empty", **unread))
+    assert book("import", file, "--commit").code == 0
+    (run,) = book("list", "--json").json
+    assert (run["used"], run["captured"], run["aboard at the end"]) == ("not read", "not read", "not read")
+    (handover,) = book("list", "handovers", "--json").json
+    assert handover["our volume"] == "not read"
+    balance = book("balance", "2026-09-03-big-blue").out
+    assert "- handed over: not read" in balance
+    assert "\n  captured: not read" in balance
+    needed = book("complete", "--list").out
+    assert not any(name in needed for name in ("Used", "Recovered", "Our volume"))
+
+
 def test_a_card_with_other_values_is_shown_with_both_sides(book: Desk, here: Path) -> None:
     """Never a second night; and with it, nothing else of the workbook is written."""
     assert book("import", keyed(here, night(used="60")), "--commit").code == 0

@@ -330,6 +330,37 @@ def test_one_reading_of_a_meter_is_kept_and_makes_no_volume() -> None:
     assert raw["used"] == {"method": "meter", "meter": "Big Blue supply meter", "start": "100", "end": "did not read"}
 
 
+def test_a_meter_that_nobody_read_is_the_answer_to_what_went_through_it() -> None:
+    """Of the supply, what was used; of a handover, our volume; no name is needed of what was not read."""
+    raw = made(night(supply_end="no lo leí", handover_end="did not read", where="Dry Fork Hauling"), stop())
+    assert raw["used"] == "no lo leí"
+    assert raw["line"][-1]["amount"] == "did not read"
+    assert lines(raw, "reading") == []
+    nameless = made(night(handover_end="did not read", where="Dry Fork Hauling"), stop(), registers=None)
+    assert nameless["line"][-1]["amount"] == "did not read"
+    aboard = made(night(handover_end="did not read"), stop())
+    assert aboard["line"][-1] == {"line": "reading", "of": "Big Blue transfer meter", "shows": "did not read"}
+
+
+def test_a_crews_own_figure_is_what_was_used_where_the_meter_was_not_read() -> None:
+    """The reading that there is stays, and nothing stands beside a figure that nobody has."""
+    raw = made(night(supply_start="100", supply_end="did not read", used="~450"), stop())
+    assert raw["used"] == "~450 gal"
+    assert "used_also" not in raw
+    assert [line["shows"] for line in lines(raw, "reading")] == ["100", "did not read"]
+
+
+def test_a_tank_that_nobody_read_at_the_end_is_the_answer_to_what_was_recovered() -> None:
+    """Unless the last worked stop has a look of its own, which tells it; a night without work recovers nothing."""
+    assert made(night(tank_now="no lo leí"), stop(mark="12"), stop(site=SITES[1]))["recovered"] == "no lo leí"
+    assert made(night(tank_now="did not read"), stop(mark="did not read"))["recovered"] == "did not read"
+    for last in (stop(mark="12"), stop(tank_filled="1")):
+        off = {"site": SITES[2], "not_worked": "gate locked"}
+        assert "recovered" not in made(night(tank_now="did not read"), stop(site=SITES[1]), last, off)
+    assert "recovered" not in made(night(tank_now="did not read"), {"site": SITES[0], "not_worked": "x"})
+    assert "recovered" not in made(night(tank_now="3"), stop())
+
+
 def test_a_transfer_meter_without_a_handover_is_two_readings() -> None:
     """What it ran is not called handed over, when the card says that the water is aboard."""
     raw = made(night(handover_start="10", handover_end="10"), stop())
