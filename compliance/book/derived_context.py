@@ -4,7 +4,8 @@ A moment at which all tanks of a rig were surely empty cuts its history: what ca
 after. So a run needs the runs of its rig back to one that left all tanks empty (which stands at the edge: its own
 figures may be incomplete), and on to the next that does, since its water is followed there. Rigs that have pumped into
 each other's tanks have one history. A supply meter that is read by lines of its own reaches from one reading to the
-next, over such cuts. A ticket for handovers of several runs binds these together.
+next, over such cuts. A ticket for handovers of several runs binds these together, and so does a site at which they were
+on one day, where a meter on no rig may have shown what all of them drew.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from typing import Final
 
 from compliance.book.derived_index import Row
 from compliance.book.derived_lookup import Index
-from compliance.book.derived_names import tanks_named
+from compliance.book.derived_names import moves_site, tanks_named
 from compliance.records import kinds
 
 _Order = tuple[str, str, bytes]
@@ -37,6 +38,7 @@ def with_context(index: Index, ids: Iterable[str], *, before: int = 0, after: in
         mine = sorted((row for row in wanted.values() if row.rig in fleet and not row.cancelled), key=_order)
         for piece in fleet.pieces(mine):
             found |= dict.fromkeys(fleet.around(piece, before, after))
+    found |= dict.fromkeys(index.at_one_site(index.rows(found).values()))  # that they were there is all that counts
     return list(found)
 
 
@@ -45,16 +47,19 @@ def touched_by(index: Index, ids: Iterable[str]) -> list[str] | None:
 
     That is, while they keep their places and what they read: their own piece of the rig's history whatever they left
     in the tanks, before the change and after it. None when it can be anything: a run that names, or named, a tank that
-    the register does not give to its rig, or one that is, or was, joined to another.
+    the register does not give to its rig, one that is, or was, joined to another, or one at which a site was changed
+    where a meter on no rig is read.
     """
     found: dict[str, None] = {}
-    rows = index.rows(ids).values()
+    changed = index.rows(ids)
+    rows = (changed | index.rows(index.at_one_site(changed.values()))).values()
     for fleet in _fleets(index):
         for row in rows:
             if row.rig not in fleet:
                 continue
             records = [index.book.record(row.id), *index.amendments([row.id])]
             strange = any(fleet.is_strange(row, name) for record in records for name in tanks_named(record))
+            strange = strange or (index.reads_of_no_rig and any(map(moves_site, records)))
             if strange or index.naming([row.id], (kinds.SAME_OUTING,)):
                 return None
             found |= dict.fromkeys(fleet.around([row], filled=True))

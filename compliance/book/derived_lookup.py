@@ -12,6 +12,7 @@ from compliance.book.derived_names import numbers_named
 from compliance.records import kinds
 from compliance.records.envelope import Record
 from compliance.records.state import Registers, gather
+from compliance.water.sites import of_no_rig
 
 _ALWAYS: Final = (kinds.ACCEPT, kinds.CLOSE, kinds.REOPEN)
 """Kinds of record that are about more than runs, and few."""
@@ -185,6 +186,25 @@ class Index(IndexFile):
         records = [*self.book.by_ids(ids).values(), *self.amendments(ids)]
         return {number for record in records for number in numbers_named(record)}
 
+    def at_one_site(self, rows: Iterable[Row]) -> list[str]:
+        """The records of runs that were at a site on one day with one of these, where a meter on no rig is ever read.
+
+        What such a meter shows may be of all of them together. The given ones are among them.
+        """
+        if not self.reads_of_no_rig:
+            return []
+        found: list[str] = []
+        for row in rows:
+            for site in self._held([row], "site"):
+                found += [one.id for one in self.holding("site", site, row.day, row.day)]
+        return found
+
+    @cached_property
+    def reads_of_no_rig(self) -> bool:
+        """Whether some run has a reading line of a supply meter that is on no rig."""
+        names = [self.name(meter[0]) for meter in self.supply_meters()]
+        return any(of_no_rig(self.registers, name) for name in names)
+
     def orders(self) -> list[tuple[str, ...]]:
         """The runs, by record, of each record that says in which order they came to a tank; cancelled ones left out."""
         found = {record.id: tuple(record.payload["runs"]) for record in self.book.records(kind=kinds.ORDER)}
@@ -264,7 +284,7 @@ class Index(IndexFile):
             found += [key for (key,) in self.db.execute(sql, (low, low + "\U0010ffff"))]
         return found
 
-    def _held(self, rows: Collection[Row], what: Literal["job", "ticket"]) -> list[str]:
+    def _held(self, rows: Collection[Row], what: Literal["job", "site", "ticket"]) -> list[str]:
         """The names of one kind, folded, that these runs hold."""
         names: set[int] = set()
         for row in rows:

@@ -73,6 +73,14 @@ def renumbers(record: Record) -> bool:
     return record.kind in (kinds.CORRECT, kinds.COMPLETE) and payload.get("field") == "number"
 
 
+def moves_site(record: Record) -> bool:
+    """Whether a change gives a run another site, or took one from it when it was cancelled."""
+    payload = record.payload
+    if record.kind not in (kinds.CORRECT, kinds.COMPLETE):
+        return False
+    return "site" in payload["add"]["fields"] if "add" in payload else payload["field"] == "site"
+
+
 def numbers_named(record: Record) -> set[str]:
     """Every number of a ticket that a run, a ticket, or a change to one names anywhere, as it is looked up by."""
     payload = record.payload

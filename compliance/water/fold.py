@@ -14,6 +14,7 @@ from compliance.water.methods import Gauges
 from compliance.water.results import LoadFacts, Night, RunFacts
 from compliance.water.rig import rig_water
 from compliance.water.runfacts import cancelled_facts, run_facts
+from compliance.water.sites import Sites
 from compliance.water.stopfacts import stop_facts
 from compliance.water.window import Window, sharing_tanks
 
@@ -25,12 +26,13 @@ def calculate(state: State, only: Window | None = None) -> Night:
     """
     gauges = Gauges(state.registers, state.unit)
     windows = [Window(tuple(runs)) for runs in sharing_tanks(state)] if only is None else [only]
+    sites = Sites(state)
     runs: dict[str, RunFacts] = {}
     loads: dict[str, LoadFacts] = {}
     for one in windows:
         going = [run for run in one.runs if run.cancelled is None]
         for timeline in timelines(gauges, going, one.before):
-            rig = rig_water(state.registers, gauges, timeline)
+            rig = rig_water(state.registers, gauges, timeline, sites)
             told = {ref: stop_facts(rig, stop) for ref, stop in timeline.stops.items()}
             loads.update((load.name, load_facts(rig, load, told)) for load in rig.loads)
             runs.update((run.record, run_facts(rig, run, told)) for run in timeline.runs)

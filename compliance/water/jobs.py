@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 from compliance.records.state import State, folded
 from compliance.water.film import film_range
 from compliance.water.ratio import NoRatio, Ratio
-from compliance.water.results import JobFacts, Night, StopFacts
-from compliance.water.rig import ratio
+from compliance.water.results import JobFacts, Line, Night, SiteUse, StopFacts
+from compliance.water.rig import RAIN_UNKNOWN, ratio, rest
 from compliance.water.volume import Figure, Volume, total_of
 
 
@@ -29,8 +29,15 @@ def job_facts(state: State, night: Night, job: str) -> JobFacts | None:
         return None
     stops = tuple(stop for _, _, stop in mine)
     worked = [stop for stop in stops if stop.worked]
-    used, again = total_of(s.used.figure for s in worked), total_of(s.used_again for s in worked)
+    together, apart = _drawn_together(night, worked)
+    used = total_of([*(one.known.figure for one in together), *(s.used.figure for s in apart)])
+    again = total_of(s.used_again for s in worked)
     captured = total_of((s.captured.figure for s in worked), skip_not_applicable=True)
+    escaped, led_away = total_of(s.escaped for s in worked), total_of(s.led_away for s in worked)
+    not_explained = total_of(s.not_explained for s in worked)
+    if together:
+        rained = [RAIN_UNKNOWN] if any(s.rained for s in worked) else []
+        not_explained = rest((used, again, *rained), (captured, led_away, escaped))
     return JobFacts(
         job=stops[0].job,
         client=stops[0].client,
@@ -44,12 +51,37 @@ def job_facts(state: State, night: Night, job: str) -> JobFacts | None:
         mixed=_mixed(worked, {rig for _, rig, s in mine if s.worked}),
         destinations=_destinations(night, worked),
         aboard=_aboard(worked),
-        escaped=total_of(s.escaped for s in worked),
-        led_away=total_of(s.led_away for s in worked),
-        not_explained=total_of(s.not_explained for s in worked),
+        escaped=escaped,
+        led_away=led_away,
+        not_explained=not_explained,
         film=film_range(total_of(stop.area for stop in worked), state.unit),
         ratio=_ratio(night, worked, captured, total_of([used, again])),
+        at_site=together,
     )
+
+
+def _drawn_together(night: Night, worked: Sequence[StopFacts]) -> tuple[tuple[SiteUse, ...], list[StopFacts]]:
+    """What meters say that several rigs drew at the job's sites, and the job's stops that it is not of.
+
+    It is this job's only where all that drew are its stops. Two rigs may have read one meter: the same figure counts
+    once, and of two figures nobody knows which of them brackets the work.
+    """
+    mine = {line for stop in worked for line in stop.lines}
+    seen: dict[tuple[str, tuple[Line, ...]], list[list[SiteUse]]] = {}
+    for run in night.runs.values():
+        here: dict[tuple[str, tuple[Line, ...]], list[SiteUse]] = {}
+        for one in run.at_site:
+            here.setdefault((one.meter, one.stops), []).append(one)
+        for key, found in here.items():
+            seen.setdefault(key, []).append(found)
+    together: list[SiteUse] = []
+    covered: set[Line] = set()
+    for (_, stops), by_run in seen.items():
+        figures = {tuple(one.known.how.formula for one in found) for found in by_run}
+        if mine.issuperset(stops) and len(figures) == 1:
+            together += by_run[0]
+            covered.update(stops)
+    return tuple(together), [stop for stop in worked if covered.isdisjoint(stop.lines)]
 
 
 def _mixed(worked: Sequence[StopFacts], rigs: set[str]) -> str:

@@ -188,6 +188,18 @@ class LoadFacts:
 
 
 @dataclass(frozen=True)
+class SiteUse:
+    """What a meter on no rig says that several rigs drew at one site on one day: the site's, and the use of no rig.
+
+    meter: the key of its register entry. stops: the lines of all stops that drew, on whatever rig.
+    """
+
+    meter: str
+    stops: tuple[Line, ...]
+    known: Known
+
+
+@dataclass(frozen=True)
 class BalanceLine:
     """One line of a water balance. sign: +1 in, -1 out, 0 for what is left over."""
 
@@ -198,7 +210,10 @@ class BalanceLine:
 
 @dataclass(frozen=True)
 class RunFacts:
-    """One run. ref: how people name it. balance: lines that a reader adds up; the last is 'not explained'."""
+    """One run. ref: how people name it. balance: lines that a reader adds up; the last is 'not explained'.
+
+    at_site: what its readings say of several rigs together, itself among them; none of it is in its own used.
+    """
 
     ref: str
     record: str
@@ -225,6 +240,7 @@ class RunFacts:
     film: tuple[str, str] | None
     used_beside: tuple[Beside, ...] = ()
     captured_beside: tuple[Beside, ...] = ()
+    at_site: tuple[SiteUse, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -232,7 +248,8 @@ class JobFacts:
     """The client's work: stops of one or more rigs on one or more days.
 
     used and captured are totals with ± only while every part is measured on one rig (`mixed` says otherwise).
-    destinations: place -> hundredths handed over, None when some of it is unknown. aboard: hundredths.
+    destinations: place -> hundredths handed over, None when some of it is unknown. aboard: hundredths. at_site: the
+    part of used that several rigs drew together.
     """
 
     job: str
@@ -252,6 +269,7 @@ class JobFacts:
     not_explained: Figure
     film: tuple[str, str] | None
     ratio: Ratio | NoRatio
+    at_site: tuple[SiteUse, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -16,6 +16,7 @@ from compliance.water.methods import Gauges
 from compliance.water.mixing import UNEXPLAINED, Load, Taken, mix
 from compliance.water.ratio import NoRatio, Ratio, recovery_ratio
 from compliance.water.results import FOREIGN, Basis, How, Line, Piece, StopFacts
+from compliance.water.sites import Sites
 from compliance.water.timeline import MOVED, Put, Stop, Timeline
 from compliance.water.use import Use, use
 from compliance.water.volume import NOTHING, ZERO, Figure, Unknown, Volume, at_least, difference, total_of
@@ -74,9 +75,9 @@ RAIN_UNKNOWN: Final = at_least(ZERO)
 """Rain that went in with the wash water and that nobody measured: some amount from nothing upwards."""
 
 
-def rig_water(registers: Registers, gauges: Gauges, timeline: Timeline) -> RigWater:
-    """Work out one timeline: intervals of each tank, use, division, mixing."""
-    used = use(timeline, gauges)
+def rig_water(registers: Registers, gauges: Gauges, timeline: Timeline, sites: Sites) -> RigWater:
+    """Work out one timeline: intervals of each tank, use, division, mixing. sites: see `use`."""
+    used = use(timeline, gauges, sites)
     tanks = {tank: Worked(found, divisions(found, used.metered)) for tank, found in spans(timeline).items()}
     loads = mix(timeline, {key: (worked.spans, worked.divisions) for key, worked in tanks.items()})
     places, spans_of = _places(tanks)

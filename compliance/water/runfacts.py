@@ -55,6 +55,7 @@ def run_facts(rig: RigWater, run: RunView, told: Mapping[str, StopFacts]) -> Run
         film=film_range(areas, rig.gauges.unit),
         used_beside=used_beside,
         captured_beside=captured_beside,
+        at_site=tuple(rig.use.at_site.get(run.record, ())),
     )
 
 

@@ -3,7 +3,8 @@
 A stop's own figure governs for the stop, the run's own for the run. A supply meter that was read around several
 stops gives their total; it is divided on area, time or equally, and says so. Water used again is put on the stop
 that follows it. Fresh water let go was drawn and never went through the gun: it is in a run's own figure and in what
-its meter says, and no stop used it.
+its meter says, and no stop used it. What a meter on no rig says that several rigs drew at one site is the use of none
+of them: it is the site's.
 """
 
 from __future__ import annotations
@@ -18,8 +19,9 @@ from compliance.records.state import LineView, RunView
 from compliance.water.intervals import plain, second_methods, sum_of
 from compliance.water.lines import supply_readings
 from compliance.water.methods import Gauges, Who
-from compliance.water.results import Basis, Beside, How, Known, Line
+from compliance.water.results import Basis, Beside, How, Known, Line, SiteUse
 from compliance.water.shares import divide
+from compliance.water.sites import Sites, of_no_rig, spot_of
 from compliance.water.timeline import AGAIN, Draw, Meter, RunEnd, Stop, Timeline
 from compliance.water.volume import (
     NOTHING,
@@ -47,6 +49,7 @@ class Use:
     """What runs used. by_stop: stop ref -> figure and basis; by_run: record -> figure and others beside; metered: stop
     ref -> hundredths that instruments say it used, as a weight for dividing; again: of the stops that used any again;
     let_go: record -> fresh water let go that is in what the run used, nothing where its used is the sum of its stops.
+    at_site: record -> what several rigs drew together, by a meter that this run read.
     """
 
     by_stop: dict[str, tuple[Known, Basis]] = field(default_factory=dict)
@@ -55,6 +58,7 @@ class Use:
     again_of_run: dict[str, Figure] = field(default_factory=dict)
     metered: dict[str, int] = field(default_factory=dict)
     let_go: dict[str, tuple[Known, ...]] = field(default_factory=dict)
+    at_site: dict[str, list[SiteUse]] = field(default_factory=dict)
 
     def applied(self, record: str) -> Figure:
         """Out of the gun: what a run used and used again, less what it let go of that."""
@@ -66,16 +70,19 @@ class Use:
 class _Span:
     """What a supply meter says went through between two readings, and the stops and what was let go in between."""
 
+    meter: str
     known: Known
     stops: tuple[str, ...]
     let_go: tuple[Known, ...]
 
 
-def use(timeline: Timeline, gauges: Gauges) -> Use:
-    """Used and used again, for every stop and run of a timeline."""
+def use(timeline: Timeline, gauges: Gauges, sites: Sites) -> Use:
+    """Used and used again, for every stop and run of a timeline. sites: who else was there."""
     found = Use()
     of_run: dict[str, list[_Span]] = {}
     for span in _supply_spans(timeline, gauges):
+        if _of_site(found, span, timeline, gauges, sites):
+            continue
         for record in {timeline.stops[ref].run.record for ref in span.stops}:
             of_run.setdefault(record, []).append(span)
     for run in timeline.runs:
@@ -84,6 +91,21 @@ def use(timeline: Timeline, gauges: Gauges) -> Use:
         worker.whole_run()
     _again(found, timeline)
     return found
+
+
+def _of_site(found: Use, span: _Span, timeline: Timeline, gauges: Gauges, sites: Sites) -> bool:
+    """Whether what went through a meter is a site's and no rig's; then it is noted, where one site and day drew it."""
+    if not of_no_rig(gauges.registers, span.meter):
+        return False
+    stops = [timeline.stops[ref] for ref in span.stops]
+    drew = {line: None for stop in stops for line in sites.drew(stop)}
+    if not drew:
+        return False
+    if len({spot_of(gauges.registers, stop) for stop in stops}) == 1:
+        last = span.known.how.lines[-1].record
+        one = SiteUse(span.meter, tuple(drew), _less(span.known, span.let_go))
+        found.at_site.setdefault(last, []).append(one)
+    return True
 
 
 def let_go(gauges: Gauges, run: RunView) -> dict[str, Known]:
@@ -122,7 +144,8 @@ def _supply_spans(timeline: Timeline, gauges: Gauges) -> list[_Span]:
                     figure, formula = gauges.between(str(line.get("of")), before, shows, at)
                     reader = str(line.get("by") or run.get("lead") or "")
                     how = How("meter", formula, reader, str(line.get("at") or ""), (opened, at))
-                    spans.append(_Span(Known(figure, how), tuple(dict.fromkeys(since[meter])), tuple(gone[meter])))
+                    drew = tuple(dict.fromkeys(since[meter]))
+                    spans.append(_Span(meter[1], Known(figure, how), drew, tuple(gone[meter])))
                 last[meter], since[meter], gone[meter] = (shows, at), [], []
     return spans
 

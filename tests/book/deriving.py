@@ -51,8 +51,9 @@ REGISTERS = [
     _register("tank", "Alder holding", rig="Alder", role="holding", capacity="500 gal", accuracy="1 %", **_SHAPE),
     _register("tank", "Birch recovery", rig="Birch", role="recovery", capacity="500 gal", **_SHAPE),
     _register("tank", "Alder fresh", rig="Alder", role="fresh"),
-    _register("instrument", "Alder supply", kind="meter", measures="supply", unit="gal", step="1 count"),
-    _register("instrument", "Birch supply", kind="meter", measures="supply", unit="gal", step="1 count"),
+    _register("instrument", "Alder supply", rig="Alder", kind="meter", measures="supply", unit="gal", step="1 count"),
+    _register("instrument", "Birch supply", rig="Birch", kind="meter", measures="supply", unit="gal", step="1 count"),
+    _register("instrument", "Quay bib supply", kind="meter", measures="supply", unit="gal", step="1 count"),
     _register("place", "Station", kind="receiving station", designated="yes"),
     _register("client", "Alderside Owners"),
     _register("site", "Quay", client="Alderside Owners"),
@@ -90,7 +91,7 @@ def lines(rig: str) -> st.SearchStrategy[Fields]:
     used = st.one_of(_gallons, _unread, st.just({"method": "time", "flow": "bucket test", "minutes": "20 min"}))
     amount = st.one_of(_gallons, _unread, marks)
     after = st.sampled_from(["empty", "empty", "empty", "5.0 in", "not read"])
-    meter = st.sampled_from(["Alder supply", "Birch supply"])
+    meter = st.sampled_from(["Alder supply", "Birch supply", "Quay bib supply", "Quay bib supply"])
     shows = st.integers(100, 140).map(lambda n: f"{n} count")
     return st.one_of(
         _joined("stop", {"site": "Quay"}, _fields(
@@ -284,6 +285,42 @@ def papers(draw: st.DrawFn) -> list[Entry]:
         about = {"run": of.id, "line": line, "field": field, "value": value, "was": None}
         after.append(made(f"fix {n}", "correct", {**about, "reason": "keyed wrong", "why": "the sheet", "who": ""}))
     return draw(st.permutations([*nights, *slips, *after]))
+
+
+@st.composite
+def bibs(draw: st.DrawFn) -> list[Entry]:
+    """Nights of several rigs at few sites on few days, a meter on no rig read among them; in any order."""
+    site = st.sampled_from(["Quay", "Quay", "quay", "Hill"])
+    stop = site.map(lambda name: {"line": "stop", "fields": {"site": name}})
+    used = st.sampled_from(["not read", "90 gal"])
+    nights = []
+    for n in range(draw(st.integers(2, 5))):
+        rig, day = draw(st.sampled_from(["Alder", "Birch", "old birch"])), f"2026-09-0{draw(st.integers(1, 2))}"
+        fields = {"rig": rig, "lead": "Rosa Iglesias", "date": day, "where": "Station", **draw(_fields(used=used))}
+        shown = draw(st.sampled_from([[], ["100 count"], ["110 count", "130 count"], ["100 count", "120 count"]]))
+        looks = [{"line": "reading", "fields": {"of": "Quay bib supply", "shows": one}} for one in shown]
+        given = [*looks[:1], *draw(st.lists(stop, max_size=2)), *looks[1:]]
+        given.append({"line": "hand over", "fields": {"place": "Station", "tank_after": "empty"}})
+        numbered = [{"n": str(i), **one} for i, one in enumerate(given, start=1)]
+        nights.append(made(f"run {n}", "run", {"fields": fields, "lines": numbered, "typed": {}, "who": ""}))
+    after: list[Entry] = []
+    for n in range(draw(st.integers(0, 4))):
+        run = draw(st.sampled_from(nights))
+        stops = [line["n"] for line in run.payload["lines"] if line["line"] == "stop"]
+        who = {"who": "the office"}
+        match draw(st.sampled_from(["cancel", "add", "run", "line"])):
+            case "cancel":
+                off = draw(st.sampled_from([*nights, *after]))
+                after.append(made(f"off {n}", "cancel", {"record": off.id, "why": "entered twice", **who}))
+            case "add":
+                after.append(made(f"more {n}", "complete", {"run": run.id, "after": "1", "add": draw(stop), **who}))
+            case kind:
+                line = draw(st.sampled_from(stops)) if stops and kind == "line" else ""
+                options = [("site", "Hill"), ("site", "Quay"), ("used", "80 gal"), ("not_worked", "rain")]
+                field, value = draw(st.sampled_from(options)) if line else ("used", draw(used))
+                about = {"run": run.id, "line": line, "field": field, "value": value, "was": None, "why": "so", **who}
+                after.append(made(f"fix {n}", "correct", {**about, "reason": "keyed wrong"}))
+    return draw(st.permutations([*nights, *after]))
 
 
 @contextmanager

@@ -19,6 +19,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from compliance.book import derived, derived_files, derived_finding, derived_making, derived_words
+from compliance.book.derived_context import with_context
 from compliance.book.derived_lookup import Index
 from compliance.book.derived_rows import amount, of_papers, of_runs, ratio
 from compliance.book.derived_tables import EXACT, MEASURED, STATED, STATES, TABLES, WORKED_OUT, Table
@@ -33,7 +34,7 @@ from compliance.water.fold import calculate
 from compliance.water.ratio import NoRatio, Ratio
 from compliance.water.volume import Figure, Unknown, Volume, exact, stated, with_limits
 
-from .deriving import NOW, book_with, entries, id_of, made, papers
+from .deriving import NOW, bibs, book_with, entries, id_of, made, papers
 
 slow = settings(
     max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
@@ -85,9 +86,9 @@ def test_refreshed_tables_are_rebuilt_tables(given: list[Entry], cuts: list[int]
 
 
 @slow
-@given(papers(), st.lists(st.integers(0, 12), max_size=2))
-def test_tickets_follow_their_numbers_whatever_comes_when(given: list[Entry], cuts: list[int]) -> None:
-    """Brought up to date after any appends, or made anew one run at a time, the tables are the fold's."""
+@given(st.one_of(papers(), bibs()), st.lists(st.integers(0, 12), max_size=2))
+def test_what_binds_runs_of_several_rigs_is_found_whatever_comes_when(given: list[Entry], cuts: list[int]) -> None:
+    """A ticket's number, a meter on no rig: brought up to date, or made run by run, the tables are the fold's."""
     with book_with(given, cuts) as (book, batches):
         for batch in batches:
             book.append(batch, receipt_time=NOW)
@@ -303,6 +304,35 @@ def test_a_ticket_that_names_no_handover_follows_its_number(folder: Path) -> Non
     assert matched(corrected("c3", slip, "place", "Yard")) == []
     assert matched(corrected("c4", PLAIN, "place", "Yard", "3")) == [("2026-09-04-birch", "3")]
     assert matched(corrected("c5", PLAIN, "ticket", "N-3", "3")) == []
+
+
+def test_a_bib_of_two_rigs_is_the_use_of_none_while_both_are_there(folder: Path) -> None:
+    """The other rig's night, its own use, its site, its cancelling: each changes what the first used."""
+    looks = [line("reading", of="Quay bib supply", shows=f"{n} count") for n in (100, 140)]
+    first = night("first", looks[0], line("stop", site="Quay"), looks[1], rig="Alder", used="not read")
+    other = night("second", line("stop", site="quay"))
+    correct = {"was": None, "reason": "keyed wrong", "why": "the sheet says so", "who": "Priya", "run": other.id}
+
+    def used(*given: Entry) -> Any:
+        more(folder, *given)
+        with Book.open(folder) as book, Index.open(book) as index:
+            state = gather(index.records(with_context(index, [first.id])))
+        alone = amount("used", calculate(state).runs[first.id].used.figure)
+        (found,) = asked(folder, "SELECT used, used_state FROM runs WHERE rig = 'Alder'")
+        assert found == (alone["used"], alone["used_state"])
+        return found
+
+    own, shared = (4000, "stated"), (None, "not read")
+    assert used(first) == own
+    assert used(other) == shared
+    assert used(made("c1", "correct", {**correct, "line": "", "field": "used", "value": "70 gal"})) == own
+    assert used(made("c2", "correct", {**correct, "line": "", "field": "used", "value": "not read"})) == shared
+    assert used(made("c3", "correct", {**correct, "line": "1", "field": "site", "value": "Hill"})) == own
+    added = {"run": other.id, "after": "1", "add": line("stop", site="Quay"), "who": "Priya"}
+    assert used(made("c4", "complete", added)) == shared
+    assert used(made("c5", "cancel", {"record": id_of("c4"), "why": "twice", "who": "Priya"})) == own
+    assert used(made("c6", "complete", {**added, "after": "1"})) == shared
+    assert used(made("c7", "cancel", {"record": other.id, "why": "twice", "who": "Priya"})) == own
 
 
 def test_two_hand_ins_of_one_outing_are_one_row(folder: Path) -> None:

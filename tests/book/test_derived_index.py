@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from compliance.book import derived, derived_files
 from compliance.book.derived_context import with_context
 from compliance.book.derived_lookup import Index
-from compliance.book.derived_names import named_by
+from compliance.book.derived_names import moves_site, named_by, numbers_named
 from compliance.book.store import Book
 from compliance.intake import seeded_book
 from compliance.records.envelope import Entry, Record
@@ -204,6 +204,18 @@ def test_a_change_of_a_joined_run_names_what_joined_it() -> None:
     payload = {"run": "a" * 32, "line": "", "field": "used", "value": "1 gal", "outing": "b" * 32}
     record = Record(1, "c" * 32, "correct", 1, NOW, NOW, NOW, payload)
     assert list(named_by(record)) == ["a" * 32, "b" * 32]
+
+
+def test_a_change_that_names_a_number_or_a_site_is_told_by_its_field_or_by_its_line() -> None:
+    """A ticket's number on an added handover, and nothing of the kind on a remark."""
+
+    def added(line: str, **fields: str) -> Record:
+        payload = {"run": "a" * 32, "after": "1", "add": {"line": line, "fields": fields}}
+        return Record(1, "c" * 32, "complete", 1, NOW, NOW, NOW, payload)
+
+    handover, stop, remark = added("hand over", ticket="R  7"), added("stop", site="Quay"), added("remark", text="R-7")
+    assert [numbers_named(one) for one in (handover, stop, remark)] == [{"r 7"}, set(), set()]
+    assert [moves_site(one) for one in (handover, stop, remark)] == [False, True, False]
 
 
 # ---- a book of many nights -------------------------------------------------------------------------------------------

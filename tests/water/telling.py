@@ -13,6 +13,7 @@ from compliance.water.methods import Gauges
 from compliance.water.results import LoadFacts, Night, RunFacts
 from compliance.water.rig import RigWater, rig_water
 from compliance.water.runfacts import run_facts
+from compliance.water.sites import Sites
 from compliance.water.stopfacts import stop_facts
 from compliance.water.volume import Figure, Unknown, hundredths
 from compliance.water.window import sharing_tanks
@@ -88,4 +89,5 @@ def uncut(state: State) -> tuple[dict[str, RunFacts], dict[str, LoadFacts]]:
 def waters(state: State) -> list[RigWater]:
     """What the calculator works out inside, rig by rig in one piece."""
     gauges = Gauges(state.registers, state.unit)
-    return [rig_water(state.registers, gauges, timeline_of(gauges, *runs)) for runs in sharing_tanks(state)]
+    sites = Sites(state)
+    return [rig_water(state.registers, gauges, timeline_of(gauges, *runs), sites) for runs in sharing_tanks(state)]

@@ -28,16 +28,12 @@ CENT = Decimal("0.01")
 LITRES = Decimal("3.785411784")
 LAST_DAY = "2026-11-25"
 FOLDERS = [*case_folders(), *office_folders()]
-NOT_YET = {
-    "case-04-two-rigs-one-bib": "a bib's meter that is on no rig is still taken for the use of the rig that read it",
-}
-READY = [folder for folder in FOLDERS if folder.name not in NOT_YET]
 
 
 @lru_cache(maxsize=8)
 def together(registers: tuple[Path, ...]) -> tuple[State, Night]:
     """All cases of one book that can be read, together."""
-    state = gather(book_of(*(folder for folder in READY if registers_of(folder) == registers)))
+    state = gather(book_of(*(folder for folder in FOLDERS if registers_of(folder) == registers)))
     return state, calculate(state)
 
 
@@ -339,19 +335,19 @@ def compare_case(folder: Path, state: State, night: Night) -> None:
     compare_tables(state, night, expected, expected["run"])
 
 
-@pytest.mark.parametrize("folder", READY, ids=lambda folder: folder.name)
+@pytest.mark.parametrize("folder", FOLDERS, ids=lambda folder: folder.name)
 def test_a_case_comes_out_as_worked_by_hand(folder: Path) -> None:
     """Every figure of its runs, stops, loads, handovers, jobs and months, in the book with all the others."""
     compare_case(folder, *together(registers_of(folder)))
 
 
-@pytest.mark.parametrize("folder", READY, ids=lambda folder: folder.name)
+@pytest.mark.parametrize("folder", FOLDERS, ids=lambda folder: folder.name)
 def test_a_case_raises_what_stands_beside_it(folder: Path) -> None:
     """The findings on its page and no others, when all of it is in."""
     assert findings(*alone(folder), LAST_DAY) == expected_findings(expected_of(folder).get("finding", []))
 
 
-@pytest.mark.parametrize("folder", READY, ids=lambda folder: folder.name)
+@pytest.mark.parametrize("folder", FOLDERS, ids=lambda folder: folder.name)
 def test_a_case_comes_out_on_the_way_as_worked_by_hand(folder: Path) -> None:
     """What the book said at each stage and version, the findings of that day, and what version 2 touches."""
     expected = expected_of(folder)
@@ -369,16 +365,7 @@ def test_a_case_comes_out_on_the_way_as_worked_by_hand(folder: Path) -> None:
         compare(folder.name, {key: second[key] for key in found}, found)
 
 
-@pytest.mark.parametrize(
-    "name", [pytest.param(name, marks=pytest.mark.xfail(strict=True, reason=why)) for name, why in NOT_YET.items()]
-)
-def test_a_case_that_the_program_does_not_follow_yet(name: str) -> None:
-    """It says so until it does: then this fails, and the case goes to the others."""
-    (folder,) = [folder for folder in FOLDERS if folder.name == name]
-    compare_case(folder, *alone(folder))
-
-
-@pytest.mark.parametrize("folder", READY, ids=lambda folder: folder.name)
+@pytest.mark.parametrize("folder", FOLDERS, ids=lambda folder: folder.name)
 def test_every_hundredth_of_a_draw_has_an_owner(folder: Path) -> None:
     """Where the mix is known, the parts of a draw add up to it."""
     _, night = alone(folder)
@@ -391,8 +378,8 @@ def test_every_hundredth_of_a_draw_has_an_owner(folder: Path) -> None:
 
 def test_the_cases_hold_every_run_and_load_of_their_books() -> None:
     """No run or load comes out that no case worked by hand."""
-    for registers in dict.fromkeys(registers_of(folder) for folder in READY):
+    for registers in dict.fromkeys(registers_of(folder) for folder in FOLDERS):
         _, night = together(registers)
-        by_hand = [expected_of(folder) for folder in READY if registers_of(folder) == registers]
+        by_hand = [expected_of(folder) for folder in FOLDERS if registers_of(folder) == registers]
         assert {ref for case in by_hand for ref in case["run"]} == {run.ref for run in night.runs.values()}
         assert {name for case in by_hand for name in case.get("load", {})} == set(night.loads)
