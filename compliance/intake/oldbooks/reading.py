@@ -12,11 +12,12 @@ from compliance.intake.oldbooks.cells import BLANK_VALUE, Fault, Meant, Value, r
 from compliance.intake.oldbooks.dating import Dated, date_rows, reads_as_day
 from compliance.intake.oldbooks.filemap import FileMap
 from compliance.intake.oldbooks.habits import Habits
-from compliance.intake.oldbooks.headings import BY_NAME, ID, LEVEL, NAME, REMARK, VOLUME_OF
+from compliance.intake.oldbooks.headings import BY_NAME, DAY, ID, LEVEL, NAME, REMARK, VOLUME_OF
 from compliance.intake.oldbooks.layout import Layout
 from compliance.intake.oldbooks.lines import HEADING, LEFT_OUT, NOTE, TITLE, TOTAL, WORK, Line, TotalSaid
 from compliance.intake.oldbooks.table import BLANK, Cell, Row
-from compliance.intake.oldbooks.totals import Sums, is_bare_total, is_total
+from compliance.intake.oldbooks.totals import Sums, is_bare_total, is_month_alone, is_period, is_total
+from compliance.intake.text import shown
 from compliance.records.quantity import UNITS, Quantity
 from compliance.records.quick import dataclass
 from compliance.records.state import folded
@@ -28,6 +29,8 @@ COLUMNS_KEY: Final = "columns"
 """The key of a question that the table [columns] answers: which column is that of the dates."""
 ABOVE_HEADINGS: Final = "heading_rows"
 """The key of a question about rows above the headings."""
+_WORDS: Final = (NAME, ID, REMARK)
+"""How columns are read that hold no figure of water."""
 _SHORT: Final = 40
 """Characters of a note that may be a heading within the sheet, like 'SEASON 2019'."""
 _REPEATED: Final = Decimal("0.6")
@@ -71,6 +74,7 @@ class _Reader:
         self.totals: list[TotalSaid] = []
         self.above: dict[str, Value | Fault] = {}
         self._ends: dict[str, Decimal] = {}
+        self.days_since = 0  # rows of work with a date since the last total
         self.years: list[str] = []
         self.headings = [
             frozenset(folded(cell.text) for cell in row.cells if cell.text)
@@ -104,6 +108,10 @@ class _Reader:
                 line.kind, line.aside = HEADING, "headings"
             else:
                 self._sort(line, row)
+                if line.kind == TOTAL:
+                    self.days_since = 0
+                elif line.kind == WORK:
+                    self.days_since += reads_as_day(self._date_cell(row), self.said)
             if line.kind == NOTE and len(line.text) <= _SHORT and (named := days.year_named(line.text)) is not None:
                 year = named
                 self.years.append(f"years that are missing below row {row.number} are {named}, as it says")
@@ -134,8 +142,10 @@ class _Reader:
         dated = not self._date_cell(row).blank
         if not (dated and reads_as_day(self._date_cell(row), self.said)):
             label = is_total(cell.text for cell in row.cells if cell.text and cell.number is None)
-            if label and any(BY_NAME[name].reads not in (NAME, ID, REMARK) for name in filled):
-                line.kind, line.aside = TOTAL, "a total"
+            period = "" if label else self._period(row)
+            if (label or period) and any(BY_NAME[name].reads not in _WORDS for name in filled):
+                line.kind = TOTAL
+                line.aside = "a total" if label else f"taken for a total: it says {shown(period)} and figures"
                 return
         telling = [name for name in filled if name != "remarks"]
         if not filled and not dated:
@@ -144,6 +154,20 @@ class _Reader:
             line.kind, line.aside = NOTE, "no work is written in it"
         elif not dated and len(telling) == 1 and BY_NAME[telling[0]].reads in (NAME, ID):
             line.kind, line.aside = NOTE, "a name and nothing else"
+
+    def _period(self, row: Row) -> str:
+        """'Week 2', where that is all that a row says beside its figures, below work with its dates; else ''.
+
+        Without such work above it, it may be the one row in which somebody wrote down a week. The name of a month
+        counts in the column of the dates alone: elsewhere it may be April, who drove.
+        """
+        figures = {index for name, index in self.layout.columns.items() if BY_NAME[name].reads not in (DAY, *_WORDS)}
+        texts = [(i, cell.text) for i, cell in enumerate(row.cells) if i not in figures and not cell.blank]
+        if not self.days_since or len(texts) != 1:
+            return ""
+        ((index, text),) = texts
+        month = index == self.layout.columns.get("date") and is_month_alone(text)
+        return text if month or is_period(text) else ""
 
     def _date_cell(self, row: Row) -> Cell:
         index = self.layout.columns.get("date")
@@ -156,12 +180,14 @@ class _Reader:
         unread = [name for name in self.sums.units if isinstance(values.get(name), Fault)]
         if not dated.cell.blank and self._named_total(line, row, values):
             return
-        if dated.cell.blank and self._only_figures(row, values):
+        if dated.cell.blank and _figures(values) and all(map(is_month_alone, words := self._words(row, values))):
             if self.sums.fits(_figures(values)):
                 line.kind, line.aside = TOTAL, "a total without a name: the rows above add up to it"
                 self._total(line, row)
                 return
-            line.faults.append(Fault("only figures stand in this row: a total that has no name, or work", LEAVE_OUT))
+            if not words:
+                why = "only figures stand in this row: a total that has no name, or work"
+                line.faults.append(Fault(why, LEAVE_OUT))
         if "date" not in self.layout.columns:
             line.faults.append(Fault("no column is recognised as that of the dates", COLUMNS_KEY))
         elif dated.fault is not None:
@@ -178,7 +204,8 @@ class _Reader:
         if self.unnamed:
             why = f"whether the name of the sheet, {line.sheet!r}, names a rig, a client or a site is not answered"
             line.faults.append(Fault(why, SHEET_NAMES))
-        self.sums.add(line, unread)
+        undated = "date" in self.layout.columns and dated.day is None and not reads_as_day(dated.cell, self.said)
+        self.sums.add(line, unread, undated=undated)
         self._meter(line)
         self.above = {**self.above, **values}
 
@@ -211,13 +238,11 @@ class _Reader:
                 if value.counts:
                     line.counted.add(name)
 
-    def _only_figures(self, row: Row, values: Mapping[str, Value | Fault]) -> bool:
-        """Whether there is no word in a row, in any column."""
-        return bool(_figures(values)) and not any(
-            any(c.isalpha() for c in row.cell(index).text)
-            for index in range(len(row.cells))
-            if index not in (self.layout.columns[name] for name in _figures(values))
-        )
+    def _words(self, row: Row, values: Mapping[str, Value | Fault]) -> list[str]:
+        """What stands in a row beside its figures, in any column, and has a letter in it."""
+        figures = {self.layout.columns[name] for name in _figures(values)}
+        texts = [cell.text for index, cell in enumerate(row.cells) if index not in figures]
+        return [text for text in texts if any(c.isalpha() for c in text)]
 
     def _meter(self, line: Line) -> None:
         """State the difference of two readings; one that runs backwards is told and never put right."""
@@ -265,7 +290,8 @@ class _Reader:
             if not cell.blank:
                 value = read_cell(cell, self.meant[name], None)
                 figures[name] = value.quantity if isinstance(value, Value) else None
-        label = is_total(cell.text for cell in row.cells if cell.text and cell.number is None)
+        texts = [cell.text for cell in row.cells if cell.text and cell.number is None]
+        label = is_total(texts) or next(filter(is_period, texts), "")
         found = self.sums.total(row.number, label, figures)
         self.totals += found
         if found:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Final
 
+from compliance.intake.oldbooks import days
 from compliance.intake.oldbooks.lines import Line, TotalSaid
 from compliance.records.quantity import Quantity
 from compliance.records.state import folded
@@ -17,9 +18,30 @@ _TOTAL: Final = re.compile(
     r"|.*\b(?:sub[ -]?totals?|subtotales|totals?|totales)"
     r"|(?:suma|sumas|sum)\b.*"
 )
-_BARE_TOTAL: Final = re.compile(r"(?:(?:grand|sub|gran|month|week|year|day)[ -]*)?(?:totals?|totales)|suma|sum")
+_WORDS: Final = re.compile(r"[^\W_]+")
+_SUM_WORDS: Final = frozenset((
+    "total", "totals", "totales", "tot", "tots", "ttl", "ttls", "subtotal", "subtotals", "subtotales", "subtot",
+    "subtots", "subttl", "subt", "suma", "sumas", "sum", "sums", "acumulado", "acum", "ytd", "mtd",
+))  # fmt: skip
+"""What a total is called, short and long; alone, or among words that only say of what it is the total."""
+_OF_WHAT: Final = frozenset((
+    "grand", "gran", "general", "sub", "the", "of", "for", "this", "to", "date", "el", "la", "del", "de", "al", "este",
+    "esta", "day", "daily", "dia", "week", "weekly", "wk", "semana", "sem", "semanal", "quincena", "month", "monthly",
+    "mes", "mensual", "quarter", "trimestre", "year", "yearly", "annual", "ano", "anual", "page", "pg", "pagina", "pag",
+    "hoja", "sheet", "no", "gal", "gals", "gallons", "galones", "litros", "litres", "liters",
+))  # fmt: skip
+_CARRIED: Final = frozenset((
+    "carried forward", "carry forward", "carried over", "brought forward", "balance forward", "c f", "b f", "c fwd",
+    "b fwd", "suma y sigue", "suma anterior", "suma siguiente",
+))  # fmt: skip
+"""What stands at the foot of one page and at the head of the next."""
+_PERIOD: Final = re.compile(
+    r"(?:[0-9]{1,2}(?:st|nd|rd|th|a|ra|da)? )?"
+    r"(?:week|wk|semana|sem|quincena|month|mes|quarter|trimestre|page|pg|pagina|pag|hoja)"
+    r"(?:\.? ?(?:#|no\.?|num\.?)? ?[0-9].*|\.? (?:ending|ended|of|del|de la|al)\b.*)?"
+)
 _WHOLE: Final = re.compile(r"\b(grand|gran|general|year|yearly|annual|anual|ano|overall|ytd)\b|\b(19|20)[0-9]{2}\b")
-_PART: Final = re.compile(r"\bsub[ -]?total")
+_PART: Final = re.compile(r"\bsub[ -]?t|\b(week|weekly|wk|semana|sem|semanal|quincena|page|pg|pagina|pag|hoja)[0-9]*\b")
 _LONGEST: Final = 40
 _MOST_NAMED: Final = 8
 """Rows that are named each; more of them are counted."""
@@ -28,27 +50,79 @@ _MOST_NAMED: Final = 8
 def is_total(texts: Iterable[str]) -> str:
     """The text that says that a row is a total, '' when none does."""
     for text in texts:
-        plain = folded(text).strip(" .:-=")
-        if 0 < len(plain) <= _LONGEST and ("tot" in plain or "sum" in plain) and _TOTAL.fullmatch(plain):
+        plain = _label(text)
+        if plain and (_TOTAL.fullmatch(plain) or _names_a_sum(plain)):
             return text
     return ""
 
 
 def is_bare_total(texts: Iterable[str]) -> bool:
-    """Whether one of the texts says 'total' and nothing else, as no client is called."""
-    return any(len(text) <= _LONGEST and _BARE_TOTAL.fullmatch(folded(text).strip(" .:-=")) for text in texts)
+    """Whether one of the texts says 'total' and of what, and nothing else, as no client is called."""
+    return any(_names_a_sum(_label(text)) for text in texts)
+
+
+def is_period(text: str) -> bool:
+    """Whether a text names a week, a month or a page by its number: 'Week 2', 'Semana del 3 al 9'.
+
+    Some write so beside a total; others write so beside the work of that week.
+    """
+    return _PERIOD.fullmatch(_label(text)) is not None
+
+
+def is_month_alone(text: str) -> bool:
+    """Whether a text is the name of a month and nothing else but a year: beside figures it may be what they are of."""
+    words = _WORDS.findall(_label(text))
+    return (
+        len(words) in (1, 2) and days.is_month(words[0]) and (len(words) == 1 or days.year_named(words[1]) is not None)
+    )
+
+
+def _label(text: str) -> str:
+    return folded(text).strip(" .:-=*#") if len(text) <= _LONGEST else ""
+
+
+def _names_a_sum(plain: str) -> bool:
+    words = _WORDS.findall(plain)
+    if " ".join(words) in _CARRIED:
+        return True
+    if words[:2] == ["sub", "t"]:
+        words[:2] = ["subt"]
+    return any(word in _SUM_WORDS for word in words) and all(
+        word in _SUM_WORDS or word in _OF_WHAT or word.isdigit() or days.is_month(word) for word in words
+    )
 
 
 @dataclass
-class _Sum:
-    """One column since a row: all figures, those that a spreadsheet counts, and rows whose figure cannot be added."""
+class _Amounts:
+    """Figures of some rows: all, those that a spreadsheet counts, rows whose figure is a text or cannot be added."""
 
     all: Decimal = Decimal(0)
     counted: Decimal = Decimal(0)
     texts: list[int] = field(default_factory=list)
     unread: list[int] = field(default_factory=list)
+
+    def __add__(self, other: _Amounts) -> _Amounts:
+        return _Amounts(
+            self.all + other.all,
+            self.counted + other.counted,
+            sorted(self.texts + other.texts),
+            sorted(self.unread + other.unread),
+        )
+
+
+@dataclass
+class _Sum:
+    """One column since a row. dated: its rows of work; undated: rows of which nobody knows yet whether they are any."""
+
+    dated: _Amounts = field(default_factory=_Amounts)
+    undated: _Amounts = field(default_factory=_Amounts)
+    without_date: list[int] = field(default_factory=list)
     first: int = 0
     last: int = 0
+
+    def readings(self) -> list[_Amounts]:
+        """What the rows may add up to: those with a date, then, where some have none, all of them."""
+        return [self.dated, self.dated + self.undated] if self.without_date else [self.dated]
 
 
 class Sums:
@@ -61,22 +135,25 @@ class Sums:
         self._part = {column: _Sum() for column in units}
         self._totals = 0
 
-    def add(self, line: Line, unread: Sequence[str]) -> None:
-        """A row of work. unread: columns whose figure cannot be read."""
+    def add(self, line: Line, unread: Sequence[str], *, undated: bool = False) -> None:
+        """A row of work. unread: columns whose figure cannot be read. undated: it names no day, and may be no work."""
         for column, unit in self.units.items():
             quantity = line.quantities.get(column)
+            amount = None if quantity is None or quantity.point is None else _in_unit(quantity, unit)
             for one in (self._whole[column], self._part[column]):
                 one.first = one.first or line.number
                 one.last = line.number
-                if column in unread or (quantity is not None and quantity.point is None):
-                    one.unread.append(line.number)
-                elif quantity is not None:
-                    amount = _in_unit(quantity, unit)
-                    one.all += amount
+                amounts = one.undated if undated else one.dated
+                if undated and (column in unread or quantity is not None):
+                    one.without_date.append(line.number)
+                if column in unread or (quantity is not None and amount is None):
+                    amounts.unread.append(line.number)
+                elif amount is not None:
+                    amounts.all += amount
                     if column in line.counted:
-                        one.counted += amount
+                        amounts.counted += amount
                     else:
-                        one.texts.append(line.number)
+                        amounts.texts.append(line.number)
 
     def fits(self, figures: Mapping[str, Quantity]) -> bool:
         """Whether figures without a name are what the rows above add up to, all of them."""
@@ -84,7 +161,7 @@ class Sums:
             bool(figures)
             and figures.keys() <= self.units.keys()
             and any(
-                all(_agrees(figures[column], sums[column].all, self.units[column]) for column in figures)
+                all(_agrees(figures[column], sums[column].dated.all, self.units[column]) for column in figures)
                 for sums in (self._part, self._whole)
                 if all(sums[column].last > sums[column].first for column in figures)
             )
@@ -109,28 +186,32 @@ class Sums:
             both.reverse()
         likely = both[0]
         if quantity is None or quantity.point is None:
-            return TotalSaid(self.sheet, row, column, unit, None, likely.all, likely.first, likely.last, False, "")
-        fits = next((one for one in both if _agrees(quantity, one.all, unit)), None)
-        one = fits or next((one for one in both if _agrees(quantity, one.counted, unit)), likely)
-        says = _in_unit(quantity, unit)
-        agrees = fits is not None
-        return TotalSaid(
-            self.sheet, row, column, unit, says, one.all, one.first, one.last, agrees, _why(quantity, one, unit, agrees)
-        )
+            adds_up = likely.dated.all
+            return TotalSaid(self.sheet, row, column, unit, None, adds_up, likely.first, likely.last, False, "")
+        choices = [(one, amounts) for one in both for amounts in one.readings()]
+        fits = next((one for one in choices if _agrees(quantity, one[1].all, unit)), None)
+        as_sheet = next((one for one in choices if _agrees(quantity, one[1].counted, unit)), None)
+        sums, amounts = fits or as_sheet or (likely, likely.dated)
+        told = []
+        if fits is None and as_sheet is not None and amounts.texts:
+            told.append(
+                f"it leaves out what stands as a text in {_named(amounts.texts)}, as a spreadsheet's own sum does"
+            )
+        if amounts.unread:
+            told.append(f"without {_named(amounts.unread)}, whose figure cannot be read or added")
+        if sums.without_date:
+            how = "without" if amounts is sums.dated else "with"
+            verb = "has" if len(sums.without_date) == 1 else "have"
+            told.append(f"{how} {_named(sums.without_date)}, which {verb} no date")
+        says, why = _in_unit(quantity, unit), "; ".join(told)
+        return TotalSaid(self.sheet, row, column, unit, says, amounts.all, sums.first, sums.last, fits is not None, why)
 
     def _meant_whole(self, label: str) -> bool:
         """Whether a total is of the whole sheet: it says so, or parts were added up before."""
         plain = folded(label)
-        return not _PART.search(plain) and (self._totals > 0 or _WHOLE.search(plain) is not None)
-
-
-def _why(quantity: Quantity, one: _Sum, unit: str, agrees: bool) -> str:
-    told = []
-    if not agrees and one.texts and _agrees(quantity, one.counted, unit):
-        told.append(f"it leaves out what stands as a text in {_named(one.texts)}, as a spreadsheet's own sum does")
-    if one.unread:
-        told.append(f"without {_named(one.unread)}, whose figure cannot be read or added")
-    return "; ".join(told)
+        if _PART.search(plain) or any(days.is_month(word) for word in _WORDS.findall(plain)):
+            return False
+        return self._totals > 0 or _WHOLE.search(plain) is not None
 
 
 def _named(rows: Sequence[int]) -> str:

@@ -19,7 +19,10 @@ def totals(text: str, said: str = "") -> tuple[TotalSaid, ...]:
 @pytest.mark.parametrize(
     "text",
     ["Total", "TOTALS:", "Totales", "Subtotal", "sub-total", "Sub Total January", "Grand total", "Gran total", "Suma",
-     "Week total", "2021 totals", "Total 2021", "March total", "Total del mes", "Sum of page", "Subtotales"],
+     "Week total", "2021 totals", "Total 2021", "March total", "Total del mes", "Sum of page", "Subtotales",
+     "Sub-tot", "Sub tot", "SUBTOT.", "Subt.", "Sub-t", "sub_total", "Tot", "tot. gal", "Page total", "Pg 2 tot",
+     "wk 3 ttl", "Total página 2", "Total de la página", "Subt. semana", "Sub-tot. mayo", "Suma de la hoja", "Acum.",
+     "Tot. gral. Total", "Brought forward", "B/F", "C/Fwd", "Suma y sigue", "YTD", "** TOTAL **", "Total general"],
 )  # fmt: skip
 def test_a_word_says_that_a_row_is_a_total(text: str) -> None:
     """In both languages, with a month or a year."""
@@ -27,8 +30,10 @@ def test_a_word_says_that_a_row_is_a_total(text: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["", "Totally wet", "Alder Foods", "summer wash", "a total loss of power that night, see below"]
-)
+    "text",
+    ["", "Totally wet", "Alder Foods", "summer wash", "a total loss of power that night, see below",
+     "Tot Lot Playground", "Subtle Bakery", "Gran Plaza", "Week 2", "Page", "Summit Deli", "B F Foods"],
+)  # fmt: skip
 def test_other_words_do_not(text: str) -> None:
     """Nor a sentence."""
     assert is_total([text]) == ""
@@ -134,3 +139,81 @@ def test_one_row_alone_makes_no_total_without_a_name() -> None:
     """A figure that stands twice is more likely work written without its date."""
     found = look(HEAD + "2021-09-03,A,450,430\n,,450,430\n")
     assert found.counts["questioned"] == 1 and found.aside["total"] == 0
+
+
+# ---- what is called by its week, its page or its month -------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "label",
+    ["Week 2", "Wk 3", "wk. #3", "WK3", "Week ending 9/4", "Week of 9/3", "2nd week", "Page 4", "Pg. 4", "Semana 2",
+     "Sem. 2", "Semana del 3 al 4", "1ra quincena", "Pág. 2", "Hoja 3", "Month"],
+)  # fmt: skip
+@pytest.mark.parametrize("row", ["{},,910,870", ",{},910,870"], ids=["among the dates", "among the clients"])
+def test_a_week_or_a_page_below_its_work_is_a_total(label: str, row: str) -> None:
+    """In either language, whether it stands where the dates stand or beside them; it is said what it was taken for."""
+    found = look(HEAD + ROWS + row.format(label) + "\n2021-09-10,C,100,90\n")
+    assert found.counts == {"new": 3, "duplicate": 0, "refused": 0, "questioned": 0}
+    assert found.aside["total"] == 1 and [total.agrees for total in found.totals] == [True, True]
+    (line,) = [line for line in found.lines if line.kind == "total"]
+    assert line.aside == f"taken for a total: it says '{label}' and figures; it agrees with the rows above"
+
+
+def test_a_week_that_disagrees_is_held_against_its_own_rows() -> None:
+    """Whatever was added up before it."""
+    text = HEAD + ROWS + "Week 1,,910,870\n2021-09-10,C,100,90\nWeek 2,,110,90\n"
+    wrong = [total for total in totals(text) if not total.agrees]
+    assert [(total.row, str(total.adds_up), total.first) for total in wrong] == [(6, "100", 5)]
+    wrong = [total for total in totals(text.replace("Week 2", "Sub-tot")) if not total.agrees]
+    assert [(total.row, str(total.adds_up), total.first) for total in wrong] == [(6, "100", 5)]
+
+
+def test_a_book_kept_by_the_week_is_work_and_asked_about() -> None:
+    """No row has a date above it, and a row that says whose work it was is none either."""
+    found = look(HEAD + "Week 1,,450,430\nWeek 2,,460,440\n")
+    assert found.aside["total"] == 0 and found.counts["questioned"] == 2
+    found = look(HEAD + ROWS + "Week 2,Alder Foods,460,440\n")
+    assert found.aside["total"] == 0 and found.counts == {"new": 2, "duplicate": 0, "refused": 0, "questioned": 1}
+
+
+def test_the_name_of_a_month_is_a_total_among_the_dates_or_where_it_fits() -> None:
+    """Elsewhere April may be the one who drove."""
+    found = look(HEAD + ROWS + "September,,900,870\n")
+    assert found.aside["total"] == 1 and [total.agrees for total in found.totals] == [False, True]
+    assert look(HEAD + ROWS + ",septiembre 2021,910,870\n").aside["total"] == 1
+    found = look("Date,Driver,Used\n2021-09-03,A,450\n,April,460\n", said='blank_dates = "same as above"')
+    assert found.counts["new"] == 2
+
+
+def test_a_short_word_for_a_total_with_a_date_is_no_work_either() -> None:
+    """It agrees, or it is asked about."""
+    found = look(HEAD + ROWS + "2021-09-30,Subt.,910,870\n2021-09-30,Wk 4 tot,911,870\n")
+    assert found.counts["new"] == 2 and found.aside["total"] == 1
+    assert [asked.key for asked in found.questions] == ["leave_out"]
+
+
+def test_a_row_without_a_date_stays_out_of_the_sum() -> None:
+    """It may be no work; a total that only agrees with it in the sum is told to do so."""
+    text = HEAD + ROWS + ",Little Market,310,300\nTotal,,{},{}\n"
+    used, recovered = totals(text.format(910, 1170))
+    assert used.agrees and recovered.agrees
+    assert used.text == "row 5, used: says 910 gal, as rows 2 to 4 do (without row 4, which has no date)"
+    assert recovered.text == "row 5, recovered: says 1,170 gal, as rows 2 to 4 do (with row 4, which has no date)"
+    used, _ = totals(text.format(920, 1))
+    assert used.text == (
+        "row 5, used: says 920 gal; rows 2 to 4 add up to 910 gal: the total says 10 gal more"
+        " (without row 4, which has no date)"
+    )
+    odd = HEAD + ROWS + "Running,Little Market,310,\n,Gull Street,~20,\nTotal,,1220,870\n"
+    assert totals(odd)[0].why == (
+        "it leaves out what stands as a text in row 5, as a spreadsheet's own sum does; "
+        "with rows 4, 5, which have no date"
+    )
+    assert totals(text.format(1220, 1170), said='blank_dates = "same as above"')[0].why == ""
+
+
+def test_a_date_that_is_asked_about_is_still_a_date() -> None:
+    """Its row was added up by whoever kept the book."""
+    text = "Date,Client,Used\n03/04/2021,A,450\n03/05/2021,B,460\nTotal,,910\n"
+    found = look(text)
+    assert found.counts["questioned"] == 2 and found.totals[0].agrees and found.totals[0].why == ""
