@@ -17,7 +17,7 @@ from compliance.records.inquiries import Inquiry
 from compliance.records.sentences import local_permit_governs
 from compliance.records.state import State
 from compliance.reports import timeline
-from compliance.reports.inquiry_search import ELSEWHERE, NEAR, OFF, SILENT, UNSURE, Found, Says, Spot
+from compliance.reports.inquiry_search import ALIKE, ELSEWHERE, NEAR, OFF, SILENT, UNSURE, Found, Says, Spot
 from compliance.reports.inquiry_time import MAY
 from compliance.reports.model import Block, Footer, Language, Page, Paper, Paragraph
 from compliance.reports.values import measure_text
@@ -157,10 +157,12 @@ def _answer(found: Found, words: Words) -> Iterator[str]:
     zone = ZoneInfo(found.asked.zone)
     entered = datetime.fromisoformat(found.entered).astimezone(zone).isoformat()
     until = timeline.moment(entered, words)
-    key = "letter.near" if found.near else "letter.none"
+    matched = any(spot.matched for spot in found.near)
+    key = "letter.near" if matched else "letter.like" if found.near else "letter.none"
     ends = [found.asked.windows[0].start, found.asked.windows[-1].end]
     start, end = (timeline.moment(one.astimezone(zone).isoformat(), words) for one in ends)
-    yield words(key, entered=until, where=_where(found, words), start=start, end=end)
+    place = _place(found, words)
+    yield words(key, entered=until, where=_where(found, words), place=place, start=start, end=end)
     if len(found.asked.windows) > 1:
         yield words("letter.day_by_day", n=len(found.asked.windows))
     if found.before_book:
@@ -222,7 +224,7 @@ def spot_time(spot: Spot, words: Words) -> str:
 
 def _rigs(found: Found, words: Words) -> Iterator[str]:
     """Rig by rig, those of one answer together where there is one night to tell of."""
-    for verdict in (NEAR, ELSEWHERE, UNSURE, OFF, SILENT):
+    for verdict in (NEAR, ALIKE, ELSEWHERE, UNSURE, OFF, SILENT):
         rigs = found.rigs(verdict)
         if not rigs:
             continue

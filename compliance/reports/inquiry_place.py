@@ -6,7 +6,8 @@ An address is no position. Two that are alike say only that somebody wrote them 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Final
 
@@ -16,7 +17,12 @@ from compliance.records.state import folded
 NUMBERS_NEAR: Final = 100
 """House numbers on one street that are taken as near: one block. Common practice, no source."""
 
-SAME, ALONG, FAR_ALONG, OTHER, UNKNOWN = "same address", "same street", "same street, far", "other street", "unknown"
+SAME, ALONG, LIKE, FAR_ALONG, OTHER, UNKNOWN = (
+    "same address", "same street", "like street", "same street, far", "other street", "unknown",
+)  # fmt: skip
+"""LIKE: written so much alike that it may be meant: another kind of street, a direction that only one of them has, a
+slip of the pen. It is no match, and is never told as one.
+"""
 
 _TYPES: Final = {
     "st": "street", "str": "street", "street": "street", "calle": "street", "c": "street",
@@ -26,86 +32,182 @@ _TYPES: Final = {
     "ct": "court", "court": "court", "pl": "place", "place": "place", "sq": "square", "square": "square",
     "plaza": "square", "hwy": "highway", "highway": "highway", "pkwy": "parkway", "parkway": "parkway",
     "ter": "terrace", "terrace": "terrace", "row": "row", "way": "way", "wy": "way", "aly": "alley", "alley": "alley",
-    "callejon": "alley",
+    "callejon": "alley", "cir": "circle", "circle": "circle", "trl": "trail", "trail": "trail", "route": "route",
+    "rte": "route", "ruta": "route",
 }  # fmt: skip
 _WAYS: Final = {
     "n": "north", "s": "south", "e": "east", "w": "west", "ne": "northeast", "nw": "northwest", "se": "southeast",
     "sw": "southwest", "norte": "north", "sur": "south", "este": "east", "oeste": "west",
 }  # fmt: skip
+_DIRECTIONS: Final = frozenset(_WAYS.values())
 _ORDINALS: Final = {
     "1st": "first", "2nd": "second", "3rd": "third", "4th": "fourth", "5th": "fifth", "6th": "sixth", "7th": "seventh",
     "8th": "eighth", "9th": "ninth", "10th": "tenth", "mt": "mount", "ft": "fort",
 }  # fmt: skip
 _SMALL: Final = frozenset(("the", "de", "del", "la", "el", "los", "las", "no", "num", "numero", "of"))
+_ROOMS: Final = frozenset(("apt", "apartment", "unit", "suite", "ste", "rm", "room", "floor", "fl", "bldg", "depto"))
+"""Words after which a part of a house is named."""
 _LEADING = re.compile(r"#?(\d{1,6})[a-z]?")
 _WORD = re.compile(r"[^\W_]+")
+_PARTS = re.compile(
+    r"[,;()]|\b(?:on|at|by|near|behind|outside|opposite|along|in front of|next to"
+    r"|frente a|detras de|junto a|cerca de|en)\b"
+)
+"""Where one part of a place that is told in words ends."""
+_CORNER = re.compile(r"\s(?:and|y|esquina con|&|/|@)\s")
+_RANGE = re.compile(r"^\s*(\d+)[a-z]?(?:\s*[-\u2013]\s*\d+[a-z]?|\s+\d/\d)\s")
+"""'123-125 Main', '123 1/2 Main': the first number is kept."""
 
 
 @dataclass(frozen=True)
 class Address:
     """An address as it can be compared. number: of the house, None when none was written.
 
-    core: the words that tell streets apart; type: 'street', 'avenue' ..., '' when none was written.
+    core: the words that tell streets apart; type: 'street', 'avenue' ...; way: 'north' ...; town: one that is known:
+    each '' when none was written. cross: core of the other street at a corner.
     """
 
     number: int | None
     core: str
     type: str
+    way: str = ""
+    town: str = ""
+    cross: str = ""
 
 
-def address_of(text: str) -> Address | None:
-    """The first part of an address, up to its first comma that leaves a street; None where no street is in it."""
-    for part in text.split(","):
-        found = _address(folded(part))
+def address_of(text: str, towns: Collection[str] = ()) -> Address | None:
+    """The first part of a text that has a street in it; None where none has.
+
+    towns: names of towns, folded; one that stands in the text is kept with the address.
+    """
+    said = folded(text)
+    for part in _PARTS.split(said):
+        found = _address(part)
         if found is not None:
-            return found
+            return replace(found, town=_town(said, towns))
     return None
 
 
+def towns_of(addresses: Iterable[str]) -> frozenset[str]:
+    """What stands behind the street in addresses with a comma, folded: as a rule the town."""
+    found = set()
+    for address in addresses:
+        parts = [part.strip() for part in folded(address).split(",")]
+        streets = [n for n, part in enumerate(parts) if _address(part) is not None]
+        if streets and streets[0] + 1 < len(parts) and parts[streets[0] + 1]:
+            found.add(parts[streets[0] + 1])
+    return frozenset(found)
+
+
+def _town(said: str, towns: Collection[str]) -> str:
+    """The known town that stands in a text, the longest name where one is a part of another."""
+    words = f" {' '.join(_WORD.findall(said))} "
+    inside = [town for town in towns if f" {' '.join(_WORD.findall(town))} " in words]
+    return max(inside, key=lambda town: (len(town), town), default="")
+
+
 def _address(text: str) -> Address | None:
-    tokens = _WORD.findall(text.replace(".", "").replace("'", ""))
+    text = _RANGE.sub(r"\1 ", text).removeprefix("corner of ").removeprefix("esquina de ").strip()
+    first, *others = _CORNER.split(f" {text} ", maxsplit=1)
+    found = _street(first)
+    cross = _street(others[0]) if others else None
+    if found is None and cross is not None and first.strip():  # 'Canal and Tern St': its kind stands once
+        found = _street(f"{first} {cross.type}")
+    return found if found is None or cross is None else replace(found, cross=cross.core)
+
+
+def _street(text: str) -> Address | None:
+    tokens = _WORD.findall(text.replace(".", "").replace("'", "").replace("\u2019", ""))
+    tokens = [_ORDINALS.get(token, token) for token in tokens if token not in _SMALL]
     number: int | None = None
     leading = _LEADING.fullmatch(tokens[0]) if tokens else None
-    trailing = _LEADING.fullmatch(tokens[-1]) if len(tokens) > 1 else None
-    if leading is not None:
+    if leading is not None and len(tokens) > 1:
         number, tokens = int(leading[1]), tokens[1:]
-    elif trailing is not None:
-        number, tokens = int(trailing[1]), tokens[:-1]
-    if "and" in tokens:
-        tokens = tokens[: tokens.index("and")]  # a corner: the street that was named first
-    tokens = [_ORDINALS.get(token, token) for token in tokens if token not in _SMALL]
-    kind = ""
-    if len(tokens) > 1 and tokens[-1] in _TYPES:
-        kind, tokens = _TYPES[tokens[-1]], tokens[:-1]
-    elif len(tokens) > 1 and tokens[0] in _TYPES and tokens[0] != "st":  # 'St' in front is a saint
-        kind, tokens = _TYPES[tokens[0]], tokens[1:]
-    core = " ".join(_WAYS.get(token, token) for token in tokens)
-    return Address(number, core, kind) if core and (kind or number is not None) else None
+    tokens = list(_outdoors(tokens))
+    if number is None and len(tokens) > 1 and (trailing := _LEADING.fullmatch(tokens[-1])) is not None:
+        named = any(token not in _TYPES and token not in _WAYS for token in tokens[:-1])
+        if named and not any(token in _TYPES for token in tokens[1:-1]):  # 'Calle Canal 212', but not 'Highway 50'
+            number, tokens = int(trailing[1]), tokens[:-1]
+    kind, tokens, behind = _kind(tokens)
+    way, tokens = _way(tokens)
+    core = " ".join(tokens)
+    return Address(number, core, kind, way or behind) if core and (kind or number is not None) else None
+
+
+def _outdoors(tokens: Sequence[str]) -> Sequence[str]:
+    """Without the part of a house that is named behind the street."""
+    at = next((n for n, token in enumerate(tokens) if n > 1 and token in _ROOMS), len(tokens))
+    return tokens[:at]
+
+
+def _kind(tokens: Sequence[str]) -> tuple[str, list[str], str]:
+    """The kind of street, the words without it, and a direction behind it. What else stands behind is no street."""
+    in_front = len(tokens) > 1 and tokens[0] in _TYPES and tokens[0] != "st"  # 'St' in front is a saint
+    if in_front and tokens[-1] not in _TYPES:
+        return _TYPES[tokens[0]], list(tokens[1:]), ""
+    for at in range(len(tokens) - 1, 0, -1):
+        if tokens[at] in _TYPES:
+            after = tokens[at + 1 : at + 2]
+            if after and after[0].isdigit():  # 'County Road 12'
+                return _TYPES[tokens[at]], [*tokens[:at], after[0]], ""
+            way = _direction(after[0]) if after else ""
+            return _TYPES[tokens[at]], list(tokens[:at]), way
+    return "", list(tokens), ""
+
+
+def _way(tokens: list[str]) -> tuple[str, list[str]]:
+    """A direction before or behind the name, where a name is left."""
+    if len(tokens) > 1 and (way := _direction(tokens[0])):
+        return way, tokens[1:]
+    if len(tokens) > 1 and (way := _direction(tokens[-1])):
+        return way, tokens[:-1]
+    return "", tokens
+
+
+def _direction(word: str) -> str:
+    return word if word in _DIRECTIONS else _WAYS.get(word, "")
 
 
 def alike(one: Address | None, other: Address | None) -> str:
-    """How near two addresses are, as far as their letters tell: `SAME`, `ALONG`, `FAR_ALONG`, `OTHER` or `UNKNOWN`.
+    """How near two addresses are, as far as they are written: `SAME`, `ALONG`, `LIKE`, `FAR_ALONG`, `OTHER`, `UNKNOWN`.
 
-    A slip of the pen is forgiven, one letter in five and two in nine: whoever searches would sooner look at one stop
-    too many.
+    The same street has the same name, in the same kind and direction of street where both say them. What is only alike
+    is told apart from it: whoever searches would sooner look at one stop too many, and is not told that it matched.
     """
     if one is None or other is None:
         return UNKNOWN
-    if not _same_street(one, other):
+    streets = _streets(one, other)
+    if streets == OTHER:
         return OTHER
-    if one.number is None or other.number is None:
-        return ALONG
-    if one.number == other.number:
-        return SAME
-    return ALONG if abs(one.number - other.number) <= NUMBERS_NEAR else FAR_ALONG
+    if one.number is not None and other.number is not None:
+        if abs(one.number - other.number) > NUMBERS_NEAR:
+            return FAR_ALONG
+        if one.number == other.number and streets == SAME:
+            return SAME
+    return ALONG if streets == SAME else LIKE
 
 
-def _same_street(one: Address, other: Address) -> bool:
+def _streets(one: Address, other: Address) -> str:
+    """Whether two streets are the `SAME`, `LIKE` each other, or `OTHER` ones."""
+    if (one.way and other.way and one.way != other.way) or (one.town and other.town and one.town != other.town):
+        return OTHER
+    mine, theirs = {one.core, one.cross} - {""}, {other.core, other.cross} - {""}
+    if mine & theirs:
+        at_corner = bool(one.cross or other.cross)
+        same_kind = at_corner or not (one.type and other.type) or one.type == other.type
+        return SAME if same_kind and one.way == other.way else LIKE
+    return LIKE if any(_slip(a, b) for a in mine for b in theirs) else OTHER
+
+
+def _slip(one: str, other: str) -> bool:
+    """Whether two names differ by a slip of the pen: one letter in five, two in nine. A figure is never a slip."""
     from rapidfuzz.distance import OSA
 
-    length = min(len(one.core), len(other.core))
+    if re.findall(r"\d+", one) != re.findall(r"\d+", other):
+        return False
+    length = min(len(one), len(other))
     forgiven = 2 if length >= 9 else 1 if length >= 5 else 0
-    return bool(OSA.distance(one.core, other.core, score_cutoff=forgiven) <= forgiven)
+    return bool(OSA.distance(one, other, score_cutoff=forgiven) <= forgiven)
 
 
 def named_in(text: str, name: str) -> bool:

@@ -23,6 +23,7 @@ from compliance.records.state import Fields, LineView, OldRow, RunView, State, f
 from compliance.reports.inquiry_place import (
     ALONG,
     FAR_ALONG,
+    LIKE,
     OTHER,
     SAME,
     Address,
@@ -30,20 +31,22 @@ from compliance.reports.inquiry_place import (
     alike,
     feet_between,
     named_in,
+    towns_of,
 )
 from compliance.reports.inquiry_time import MAY, NO, YES, Times, Window, line_times, moments, run_times, windows
 
 RADIUS: Final = Decimal(300)
 """Feet around coordinates that came without a radius. House practice, no source."""
 
-NEAR, UNSURE, ELSEWHERE, OFF, SILENT = "near", "unsure", "elsewhere", "off", "no record"
-"""What the records say of a rig in a window. NEAR: a stop that is near and was, or may have been, worked then. UNSURE:
-out, and of some stop nobody wrote down where it was. ELSEWHERE: out, all stops at other places. OFF: said not to have
-gone out. SILENT: nothing is written down, so these records cannot say.
+NEAR, ALIKE, UNSURE, ELSEWHERE, OFF, SILENT = "near", "alike", "unsure", "elsewhere", "off", "no record"
+"""What the records say of a rig in a window. NEAR: a stop that is near and was, or may have been, worked then. ALIKE:
+none, but one at an address that is only alike. UNSURE: out, and of some stop nobody wrote down where it was. ELSEWHERE:
+out, all stops at other places. OFF: said not to have gone out. SILENT: nothing is written down, so these records cannot
+say.
 """
 
 COORDINATES, SITE, DRAIN, NAME, WORDS = "coordinates", "site", "drain", "name", "words"
-_ADDRESSED: Final = (SAME, ALONG)
+_ADDRESSED: Final = (SAME, ALONG, LIKE)
 _PLACED: Final = {"stop": ("site", "site"), "hand over": ("place", "place"), "led away": ("place", "place")}
 """Kinds of line that happen somewhere: the field that names where, and its register."""
 
@@ -60,11 +63,6 @@ class Asked:
     site: str = ""
     drain: str = ""
     words: str = ""
-
-    @cached_property
-    def address(self) -> Address | None:
-        """What was asked for as an address, where it reads as one."""
-        return address_of(self.place)
 
 
 @dataclass(frozen=True)
@@ -93,6 +91,11 @@ class Spot:
     def near(self) -> bool:
         """Whether it is near by its place; a word in a remark alone says nothing of where it was."""
         return any(known != WORDS for known, _ in self.how)
+
+    @property
+    def matched(self) -> bool:
+        """Whether it is near by more than an address that is only alike."""
+        return any(known not in (WORDS, LIKE) for known, _ in self.how)
 
     @property
     def heard(self) -> bool:
@@ -208,8 +211,16 @@ def search(
     )  # fmt: skip
 
 
-def _order(spot: Spot) -> tuple[bool, bool, bool, Decimal, str, str]:
-    return not spot.heard, not spot.drains, spot.when != YES, spot.feet or Decimal(0), spot.run.day, spot.run.ref
+def _order(spot: Spot) -> tuple[bool, bool, bool, bool, Decimal, str, str]:
+    return (
+        not spot.heard,
+        not spot.drains,
+        not spot.matched,
+        spot.when != YES,
+        spot.feet or Decimal(0),
+        spot.run.day,
+        spot.run.ref,
+    )
 
 
 def _off(run: RunView) -> str:
@@ -224,6 +235,12 @@ class _Look:
         self.state, self.asked, self.said = state, asked, said
         self.zone = ZoneInfo(asked.zone)
         self._known: dict[tuple[str, str], tuple[str, str] | None] = {}
+        entries = [entry for register in ("site", "place") for entry in state.registers.all(register)]
+        self.towns = towns_of(address for entry in entries if (address := _value(entry.get("address"))))
+        self.address = self._read(asked.place)
+
+    def _read(self, text: str) -> Address | None:
+        return address_of(text, self.towns)
 
     def run(self, run: RunView) -> Iterator[Spot]:
         """Every line of a run that happened somewhere; how is empty where it is not near."""
@@ -280,17 +297,22 @@ class _Look:
     def _addressed(self, name: str, address: str) -> tuple[str, str] | None:
         """How a place is like the one that was told in words, by its address or its name."""
         if (name, address) not in self._known:
-            kind = alike(self.asked.address, address_of(address))
-            named = alike(self.asked.address, address_of(name)) in _ADDRESSED or named_in(self.asked.place, name)
-            told = (kind, address) if kind in _ADDRESSED else (NAME, name) if named else None
-            self._known[name, address] = told
+            self._known[name, address] = self._compared(name, address)
         return self._known[name, address]
+
+    def _compared(self, name: str, address: str) -> tuple[str, str] | None:
+        kind, by_name = (alike(self.address, self._read(text)) for text in (address, name))
+        if kind in (SAME, ALONG):
+            return kind, address
+        if by_name in (SAME, ALONG) or named_in(self.asked.place, name):
+            return NAME, name
+        return (LIKE, address or name) if LIKE in (kind, by_name) else None
 
     def unplaced(self, spot: Spot) -> bool:
         """Whether nobody wrote down where this was, in a way that could be compared with what is asked."""
         asked = self.asked
         compared = bool(asked.position) and spot.feet is not None
-        compared |= alike(asked.address, address_of(spot.address)) in (OTHER, FAR_ALONG)
+        compared |= alike(self.address, self._read(spot.address)) in (OTHER, FAR_ALONG)
         if asked.site and not asked.place and not asked.position:
             compared |= bool(spot.name)
         if asked.drain and not asked.place and not asked.position:
@@ -326,8 +348,10 @@ class _Look:
         spots = [spot for run in went for spot in out.get(run.record, ())]
         mine = [spot for spot in spots if spot.worked and spot.times.within(window) != NO]
         near = tuple(spot for spot in mine if spot.near)
-        if near:
+        if any(spot.matched for spot in near):
             return Says(rig, window, NEAR, runs, near)
+        if near:
+            return Says(rig, window, ALIKE, runs, near)
         lost = tuple(spot for spot in mine if spot.line.kind == "stop" and spot.name and self.unplaced(spot))
         untold = [run for run in went if not any(line.kind == "stop" for line in run.lines)]
         if lost or untold:

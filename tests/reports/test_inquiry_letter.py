@@ -159,3 +159,18 @@ def test_a_page_is_made_of_the_letter_as_it_was_left() -> None:
     )
     assert page.blocks == (Paragraph("Dear Ms Ostrow,"), Paragraph("we <b>looked</b>.\n  Twice."))
     assert (page.title, page.issuer, page.number) == ("Answer to an inquiry", "Bluebank", "inquiry-1")
+
+
+@pytest.mark.parametrize(("language", "opening", "rig"), [
+    ("en", "at addresses that are written much like this place as told (212 Canal Ave). Whether one of them is meant,",
+     "Rig Big Blue: at an address that is written much like it, as above; whether that was near, these records"),
+    ("es", "en direcciones escritas de modo muy parecido a este lugar, como se dijo (212 Canal Ave).",
+     "Camión Big Blue: en una dirección escrita de modo muy parecido, como se dice arriba; si fue cerca,"),
+])  # fmt: skip
+def test_an_address_that_is_only_alike_is_not_told_as_near(language: Any, opening: str, rig: str) -> None:
+    """Nor as elsewhere."""
+    letter = text(fleet(run(STOP)), language=language, **{**ASKED, "address": "212 Canal Ave"})
+    assert opening in letter
+    assert rig in letter
+    assert "near this place" not in letter
+    assert "cerca de este lugar" not in letter

@@ -1,4 +1,4 @@
-"""How near two places are: addresses by their letters, coordinates on the ellipsoid."""
+"""How near two places are: addresses as they are written, coordinates on the ellipsoid."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import pytest
 from compliance.reports.inquiry_place import (
     ALONG,
     FAR_ALONG,
+    LIKE,
     OTHER,
     SAME,
     UNKNOWN,
@@ -17,6 +18,7 @@ from compliance.reports.inquiry_place import (
     alike,
     feet_between,
     named_in,
+    towns_of,
 )
 
 
@@ -26,19 +28,37 @@ from compliance.reports.inquiry_place import (
         ("212 Canal Street, Port Alder", Address(212, "canal", "street")),
         ("212b Canal St.", Address(212, "canal", "street")),
         ("Calle Canal 212", Address(212, "canal", "street")),
-        ("Canal St and Tern St", Address(None, "canal", "street")),
+        ("Canal St and Tern St", Address(None, "canal", "street", cross="tern")),
+        ("corner of Canal and Tern St", Address(None, "canal", "street", cross="tern")),
         ("behind the dock, 212 Canal Street", Address(212, "canal", "street")),
-        ("4 N. 1st Ave", Address(4, "north first", "avenue")),
+        ("the alley behind 212 Canal Street", Address(212, "canal", "street")),
+        ("in the gutter on Canal Street by the bakery", Address(None, "canal", "street")),
+        ("frente a la Calle Canal 212", Address(212, "canal", "street")),
+        ("4 N. 1st Ave", Address(4, "first", "avenue", "north")),
+        ("123 N. Main St", Address(123, "main", "street", "north")),
+        ("123 Main Street North", Address(123, "main", "street", "north")),
+        ("123 north main street apt 4", Address(123, "main", "street", "north")),
+        ("123-125 Main St", Address(123, "main", "street")),
+        ("123 1/2 Main St", Address(123, "main", "street")),
+        ("No. 12 Main St, Suite 5", Address(12, "main", "street")),
+        ("214 Canal St Port Alder 00000", Address(214, "canal", "street")),
+        ("5 North Street", Address(5, "north", "street")),
+        ("12 Court Street", Address(12, "court", "street")),
+        ("Highway 50", Address(None, "50", "highway")),
+        ("4500 Hwy 50", Address(4500, "50", "highway")),
+        ("County Road 12", Address(None, "county 12", "road")),
+        ("Avenue of the Oaks", Address(None, "oaks", "avenue")),
+        ("9 Broadway W", Address(9, "broadway", "", "west")),
         ("15 St. Anne's Rd", Address(15, "st annes", "road")),
         ("60 Copperleaf Row", Address(60, "copperleaf", "row")),
     ],
 )
 def test_an_address_is_read_whatever_its_spelling(typed: str, read: Address) -> None:
-    """Number, telling words, type of street; English and Spanish."""
+    """Number, telling words, type and direction of street, the other street of a corner; English and Spanish."""
     assert address_of(typed) == read
 
 
-@pytest.mark.parametrize("typed", ["", "Port Alder", "by the bakery", ",", "the"])
+@pytest.mark.parametrize("typed", ["", "Port Alder", "by the bakery", ",", "the", "the alley", "214", "foam and suds"])
 def test_words_without_a_street_are_no_address(typed: str) -> None:
     """They are compared by name."""
     assert address_of(typed) is None
@@ -48,20 +68,54 @@ def test_words_without_a_street_are_no_address(typed: str) -> None:
     ("one", "other", "answer"),
     [
         ("212 Canal St", "212 Canal Street, Port Alder", SAME),
-        ("212 Canel St", "212 Canal Street", SAME),
+        ("123 N. Main St", "123 North Main Street", SAME),
+        ("123 Main St N", "123 North Main Street", SAME),
         ("214 Canal St", "212 Canal Street", ALONG),
+        ("123 1/2 N Main", "125 North Main Street", ALONG),
         ("Canal Street", "212 Canal Street", ALONG),
+        ("Tern St & Canal St", "212 Canal Street", ALONG),
         ("900 Canal Street", "212 Canal Street", FAR_ALONG),
         ("33 Tern Street", "33 Lantern Street", OTHER),
         ("1 Mole Road", "1 Pole Road", OTHER),
-        ("1 Copperleef Raw Lane", "1 Copperleaf Row Lane", SAME),
         ("Port Alder", "212 Canal Street", UNKNOWN),
         ("212 Canal Street", "", UNKNOWN),
     ],
 )
-def test_streets_are_alike_by_a_letter_more_or_less(one: str, other: str, answer: str) -> None:
-    """One letter in five, two in nine; short names are not stretched."""
+def test_streets_are_the_same_by_name_kind_and_direction(one: str, other: str, answer: str) -> None:
+    """Abbreviations are written out; house numbers say how far along."""
     assert alike(address_of(one), address_of(other)) == answer
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "answer"),
+    [
+        ("212 Canel St", "212 Canal Street", LIKE),
+        ("1 Copperleef Raw Lane", "1 Copperleaf Row Lane", LIKE),
+        ("123 Main St", "123 N Main St", LIKE),
+        ("212 Canal Avenue", "212 Canal Street", LIKE),
+        ("912 Canel Avenue", "212 Canal Street", FAR_ALONG),
+        ("123 S Main St", "123 N Main St", OTHER),
+        ("5 112th Avenue", "5 113th Avenue", OTHER),
+        ("Highway 50", "Highway 36", OTHER),
+    ],
+)
+def test_a_street_that_is_only_alike_is_never_the_same(one: str, other: str, answer: str) -> None:
+    """A slip, another kind of street, a direction on one side; contrary directions and other figures are others."""
+    assert alike(address_of(one), address_of(other)) == answer
+    assert alike(address_of(other), address_of(one)) == answer
+
+
+def test_a_street_of_the_same_name_in_another_town_is_another_street() -> None:
+    """Where both towns are known from the register; what stands behind a comma may be no town."""
+    towns = towns_of(("212 Canal Street, Port Alder", "9 Quay St, Fernhill, Tamarack County", "the dock", "3 Elm St,"))
+    assert towns == {"port alder", "fernhill"}
+
+    def kind(one: str, other: str) -> str:
+        return alike(address_of(one, towns), address_of(other, towns))
+
+    assert kind("212 Canal St, Fernhill", "212 Canal Street, Port Alder") == OTHER
+    assert kind("212 Canal St Port Alder", "212 Canal Street, Port Alder") == SAME
+    assert kind("212 Canal St, by the bakery", "212 Canal Street, Port Alder") == SAME
 
 
 def test_a_place_told_in_words_is_found_by_its_name() -> None:

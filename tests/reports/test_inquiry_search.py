@@ -12,6 +12,7 @@ from compliance.records import kinds
 from compliance.records.problem import Problem
 from compliance.records.state import State
 from compliance.reports.inquiry_search import (
+    ALIKE,
     ELSEWHERE,
     NEAR,
     OFF,
@@ -287,3 +288,29 @@ def test_a_day_on_which_clocks_are_changed_is_as_long_as_it_was() -> None:
     """25 hours on the first of November 2026."""
     (day,) = windows("2026-10-30T00:00:00-06:00", "2026-11-02T00:00:00-07:00", "Sunday", ZONE)
     assert (day.end.astimezone(UTC) - day.start.astimezone(UTC)).total_seconds() == 25 * 3600
+
+
+def test_an_address_that_is_only_alike_is_told_and_is_no_match() -> None:
+    """Another direction, kind of street or a slip: neither near nor elsewhere, for nobody can say which is meant."""
+    made = book(run(STOP))
+    for asked in ("212 N Canal St", "212 Canal Avenue", "212 Canel St"):
+        answer = found(made, **{**ASKED, "address": asked})
+        assert verdicts(answer)["Big Blue"] == ALIKE
+        (spot,) = answer.near
+        assert (spot.how, spot.matched) == ((("like street", "212 Canal Street, Port Alder"),), False)
+
+
+def test_a_stop_in_another_town_was_elsewhere() -> None:
+    """The same street and number, where the register knows both towns."""
+    sites = [*SITES, {"name": "Fernhill Oven", "address": "214 Canal Street, Fernhill"}]
+    made = book(run(STOP), site=sites)
+    assert verdicts(found(made, **{**ASKED, "address": "214 Canal St, Fernhill"}))["Big Blue"] == ELSEWHERE
+    assert verdicts(found(made, **{**ASKED, "address": "214 Canal St, Port Alder"}))["Big Blue"] == NEAR
+
+
+def test_a_match_stands_before_what_is_only_alike() -> None:
+    """With both, the rig was near."""
+    sites = [{"name": "Alder Oven", "address": "212 Canal Avenue"}, {"name": "Fish Counter", "address": "216 Canal St"}]
+    answer = found(book(run(STOP, {**STOP, "site": "Fish Counter", "arrived": "23:45", "left": "23:50"}), site=sites))
+    assert verdicts(answer)["Big Blue"] == NEAR
+    assert [spot.name for spot in answer.near] == ["Fish Counter", "Alder Oven"]
