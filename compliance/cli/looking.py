@@ -56,11 +56,11 @@ def _runs(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[Any, 
 
 def _jobs(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:
     from compliance.cli.figures import amount
-    from compliance.water.jobs import job_facts, job_names
+    from compliance.water.jobs import Jobs
 
-    rows = []
-    for name in job_names(night):
-        job = job_facts(state, night, name)
+    jobs, rows = Jobs(state, night), []
+    for name in jobs.names:
+        job = jobs.of(name)
         if job is not None:
             first = night.runs[job.runs[0]].date
             rows.append(

@@ -38,7 +38,7 @@ from compliance.reports.span import is_nothing
 from compliance.reports.summary import agent_table, old_blocks, week_chart
 from compliance.reports.words import Words
 from compliance.rules.rule import Finding
-from compliance.water.jobs import job_facts
+from compliance.water.jobs import Jobs
 from compliance.water.results import UNNAMED, JobFacts, Night, RunFacts, StopFacts
 from compliance.water.stopfacts import SHARE
 from compliance.water.volume import Figure, Unknown, Volume, from_hundredths, stated
@@ -115,8 +115,7 @@ class _Work:
 def _work(source: Source, first: str, last: str) -> _Work:
     """The work of the source's client in a span."""
     visits = [stop for stop in source.stops.values() if _is_of(source, source.client, stop, first, last)]
-    jobs = [job for name in dict.fromkeys(stop.job for stop in visits) if (job := _job(source, name, visits))]
-    return _Work(source, visits, jobs, first, last)
+    return _Work(source, visits, _jobs(source, visits), first, last)
 
 
 def _revised(work: _Work, past: Past) -> Sequence[Block]:
@@ -139,15 +138,13 @@ def _is_of(source: Source, client: str, stop: StopFacts, first: str, last: str) 
     return first <= day <= last and bool(stop.client) and source.client_key(stop.client) == client
 
 
-def _job(source: Source, name: str, visits: Sequence[StopFacts]) -> JobFacts | None:
-    """A job's facts over those of its stops that are ours and in the span."""
+def _jobs(source: Source, visits: Sequence[StopFacts]) -> Sequence[JobFacts]:
+    """The facts of each job over those of its stops that are ours and in the span."""
     inside = {stop.ref for stop in visits}
-    runs = {
-        record: _only(run, inside)
-        for record, run in source.night.runs.items()
-        if any(stop.ref in inside for stop in run.stops)
-    }
-    return job_facts(source.state, Night(runs, source.night.loads), name)
+    records = dict.fromkeys(stop.lines[0].record for stop in visits)
+    runs = {record: _only(source.night.runs[record], inside) for record in records}
+    jobs = Jobs(source.state, Night(runs, source.night.loads))
+    return [job for name in jobs.names if (job := jobs.of(name)) is not None]
 
 
 def _only(run: RunFacts, inside: set[str]) -> RunFacts:

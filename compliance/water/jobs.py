@@ -7,9 +7,90 @@ from collections.abc import Mapping, Sequence
 from compliance.records.state import State, folded
 from compliance.water.film import film_range
 from compliance.water.ratio import NoRatio, Ratio
-from compliance.water.results import JobFacts, Line, Night, SiteUse, StopFacts
+from compliance.water.results import JobFacts, Line, Night, RunFacts, SiteUse, StopFacts
 from compliance.water.rig import RAIN_UNKNOWN, ratio, rest
 from compliance.water.volume import Figure, Volume, total_of
+
+
+class Jobs:
+    """Every job of the runs that are known, looked up rather than searched for: all of them cost one look at each run.
+
+    Made once for a state and its night; a night cut to some runs gives the jobs of these.
+    """
+
+    def __init__(self, state: State, night: Night) -> None:
+        self._unit = state.unit
+        self._night = night
+        self._stops: dict[str, list[tuple[RunFacts, StopFacts]]] = {}
+        for run in night.runs.values():
+            for stop in run.stops:
+                self._stops.setdefault(folded(stop.job), []).append((run, stop))
+        self._at_site = [run.at_site for run in night.runs.values() if run.at_site]
+
+    @property
+    def names(self) -> list[str]:
+        """Every job, in the order of its first stop."""
+        return [of_job[0][1].job for of_job in self._stops.values()]
+
+    def of(self, job: str) -> JobFacts | None:
+        """One job by its name or, where a stop was its own job, by the stop's ref. None when no stop belongs to it."""
+        mine = self._stops.get(folded(job))
+        if mine is None:
+            return None
+        stops = tuple(stop for _, stop in mine)
+        worked = [stop for stop in stops if stop.worked]
+        together, apart = self._drawn_together(worked)
+        used = total_of([*(one.known.figure for one in together), *(s.used.figure for s in apart)])
+        again = total_of(s.used_again for s in worked)
+        captured = total_of((s.captured.figure for s in worked), skip_not_applicable=True)
+        escaped, led_away = total_of(s.escaped for s in worked), total_of(s.led_away for s in worked)
+        not_explained = total_of(s.not_explained for s in worked)
+        if together:
+            rained = [RAIN_UNKNOWN] if any(s.rained for s in worked) else []
+            not_explained = rest((used, again, *rained), (captured, led_away, escaped))
+        return JobFacts(
+            job=stops[0].job,
+            client=stops[0].client,
+            site=stops[0].site,
+            stops=stops,
+            runs=tuple(dict.fromkeys(run.record for run, _ in mine)),
+            loads=tuple(dict.fromkeys(piece.load for s in worked for piece in s.pieces or ())),
+            used=used,
+            used_again=again,
+            captured=captured,
+            mixed=_mixed(worked, {run.rig for run, s in mine if s.worked}),
+            destinations=_destinations(self._night, worked),
+            aboard=_aboard(worked),
+            escaped=escaped,
+            led_away=led_away,
+            not_explained=not_explained,
+            film=film_range(total_of(stop.area for stop in worked), self._unit),
+            ratio=_ratio(self._night, worked, captured, total_of([used, again])),
+            at_site=together,
+        )
+
+    def _drawn_together(self, worked: Sequence[StopFacts]) -> tuple[tuple[SiteUse, ...], list[StopFacts]]:
+        """What meters say that several rigs drew at the job's sites, and the job's stops that it is not of.
+
+        It is this job's only where all that drew are its stops. Two rigs may have read one meter: the same figure
+        counts once, and of two figures nobody knows which of them brackets the work.
+        """
+        mine = {line for stop in worked for line in stop.lines}
+        seen: dict[tuple[str, tuple[Line, ...]], list[list[SiteUse]]] = {}
+        for at_site in self._at_site:
+            here: dict[tuple[str, tuple[Line, ...]], list[SiteUse]] = {}
+            for one in at_site:
+                here.setdefault((one.meter, one.stops), []).append(one)
+            for key, found in here.items():
+                seen.setdefault(key, []).append(found)
+        together: list[SiteUse] = []
+        covered: set[Line] = set()
+        for (_, stops), by_run in seen.items():
+            figures = {tuple(one.known.how.formula for one in found) for found in by_run}
+            if mine.issuperset(stops) and len(figures) == 1:
+                together += by_run[0]
+                covered.update(stops)
+        return tuple(together), [stop for stop in worked if covered.isdisjoint(stop.lines)]
 
 
 def job_names(night: Night) -> list[str]:
@@ -18,70 +99,8 @@ def job_names(night: Night) -> list[str]:
 
 
 def job_facts(state: State, night: Night, job: str) -> JobFacts | None:
-    """One job by its name or, where a stop was its own job, by the stop's ref. None when no stop belongs to it."""
-    mine = [
-        (run.record, run.rig, stop)
-        for run in night.runs.values()
-        for stop in run.stops
-        if folded(stop.job) == folded(job)
-    ]
-    if not mine:
-        return None
-    stops = tuple(stop for _, _, stop in mine)
-    worked = [stop for stop in stops if stop.worked]
-    together, apart = _drawn_together(night, worked)
-    used = total_of([*(one.known.figure for one in together), *(s.used.figure for s in apart)])
-    again = total_of(s.used_again for s in worked)
-    captured = total_of((s.captured.figure for s in worked), skip_not_applicable=True)
-    escaped, led_away = total_of(s.escaped for s in worked), total_of(s.led_away for s in worked)
-    not_explained = total_of(s.not_explained for s in worked)
-    if together:
-        rained = [RAIN_UNKNOWN] if any(s.rained for s in worked) else []
-        not_explained = rest((used, again, *rained), (captured, led_away, escaped))
-    return JobFacts(
-        job=stops[0].job,
-        client=stops[0].client,
-        site=stops[0].site,
-        stops=stops,
-        runs=tuple(dict.fromkeys(record for record, _, _ in mine)),
-        loads=tuple(dict.fromkeys(piece.load for s in worked for piece in s.pieces or ())),
-        used=used,
-        used_again=again,
-        captured=captured,
-        mixed=_mixed(worked, {rig for _, rig, s in mine if s.worked}),
-        destinations=_destinations(night, worked),
-        aboard=_aboard(worked),
-        escaped=escaped,
-        led_away=led_away,
-        not_explained=not_explained,
-        film=film_range(total_of(stop.area for stop in worked), state.unit),
-        ratio=_ratio(night, worked, captured, total_of([used, again])),
-        at_site=together,
-    )
-
-
-def _drawn_together(night: Night, worked: Sequence[StopFacts]) -> tuple[tuple[SiteUse, ...], list[StopFacts]]:
-    """What meters say that several rigs drew at the job's sites, and the job's stops that it is not of.
-
-    It is this job's only where all that drew are its stops. Two rigs may have read one meter: the same figure counts
-    once, and of two figures nobody knows which of them brackets the work.
-    """
-    mine = {line for stop in worked for line in stop.lines}
-    seen: dict[tuple[str, tuple[Line, ...]], list[list[SiteUse]]] = {}
-    for run in night.runs.values():
-        here: dict[tuple[str, tuple[Line, ...]], list[SiteUse]] = {}
-        for one in run.at_site:
-            here.setdefault((one.meter, one.stops), []).append(one)
-        for key, found in here.items():
-            seen.setdefault(key, []).append(found)
-    together: list[SiteUse] = []
-    covered: set[Line] = set()
-    for (_, stops), by_run in seen.items():
-        figures = {tuple(one.known.how.formula for one in found) for found in by_run}
-        if mine.issuperset(stops) and len(figures) == 1:
-            together += by_run[0]
-            covered.update(stops)
-    return tuple(together), [stop for stop in worked if covered.isdisjoint(stop.lines)]
+    """One job, see `Jobs.of`; who asks for several of them makes a `Jobs`."""
+    return Jobs(state, night).of(job)
 
 
 def _mixed(worked: Sequence[StopFacts], rigs: set[str]) -> str:
@@ -95,14 +114,14 @@ def _mixed(worked: Sequence[StopFacts], rigs: set[str]) -> str:
 
 def _destinations(night: Night, worked: Sequence[StopFacts]) -> Mapping[str, int] | None:
     """Place -> hundredths handed over there, None when some of it is unknown."""
-    places = {(d.load, d.line): d.place for load in night.loads.values() for d in load.draws}
     found: dict[str, int] = {}
     for stop in worked:
         if stop.pieces is None:
             return None
         for piece in stop.pieces:
             if piece.way == "handed over":
-                place = places[piece.load, piece.line]
+                draws = night.loads[piece.load].draws
+                place = next(one.place for one in draws if one.line == piece.line and one.way == "handed over")
                 found[place] = found.get(place, 0) + piece.amount
     return found
 

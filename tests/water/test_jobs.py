@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
-from compliance.water.jobs import job_facts, job_names
+from compliance.water.jobs import Jobs, job_facts, job_names
 from compliance.water.ratio import NoRatio, Ratio
-from compliance.water.results import JobFacts
+from compliance.water.results import JobFacts, Night, RunFacts
 from compliance.water.volume import Volume
 from tests.reports.making import Bench, book
 
@@ -57,6 +57,32 @@ def test_jobs_come_in_the_order_of_their_first_stop_and_no_other_is_told() -> No
     assert job_names(bench.night) == ["Quay", "Arcade"]
     assert job_facts(bench.state, bench.night, "Harbour") is None
     assert facts(bench, "QUAY").job == "Quay"
+
+
+class _Looked(dict[str, RunFacts]):
+    """Runs that count how often somebody goes through all of them."""
+
+    times = 0
+
+    def values(self) -> Any:
+        self.times += 1
+        return super().values()
+
+
+def test_all_jobs_are_told_without_going_through_all_runs_for_each() -> None:
+    """Forty jobs of twenty nights: each as it is told alone, two spellings of one once, and a few looks at the runs."""
+    nights = [
+        night(f"n{n}", EMPTY, stop(f"Quay {n}", "50 gal"), stop(f"quay {n}"), stop(f"Arcade {n}"), reading("40 gal"),
+              day=f"2026-09-{n + 1:02d}")
+        for n in range(20)
+    ]  # fmt: skip
+    bench = book(REGISTERS, *nights)
+    known = bench.night
+    looked = _Looked(known.runs)
+    jobs = Jobs(bench.state, Night(looked, known.loads))
+    assert [jobs.of(name) for name in jobs.names] == [job_facts(bench.state, known, name) for name in jobs.names]
+    assert len(jobs.names) == 40
+    assert looked.times <= 2
 
 
 def test_the_only_job_of_a_night_has_the_nights_ratio_and_a_part_of_it_has_none() -> None:
