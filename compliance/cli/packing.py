@@ -231,7 +231,9 @@ def packed(shell: Shell, pack: Pack, kept: list[Kept], plan: Plan, letter_path: 
     from compliance.reports.inquiry_letter import letter_page
     from compliance.reports.model import to_json
     from compliance.reports.pack_files import as_json, as_zip, hashes, join, tables
-    from compliance.reports.pack_parts import LETTER, PARTS, PHOTOS, TICKETS, index_page, pages, title, withheld_page
+    from compliance.reports.pack_index import index_page, withheld_page
+    from compliance.reports.pack_pages import pages
+    from compliance.reports.pack_parts import LETTER, PARTS, PHOTOS, TICKETS, title
 
     goes = {part for part in PARTS if plan.parts.get(part)}
     home = frozenset(one.sha256 for one in kept if one.sha256 and not plan.files.get(one.sha256))

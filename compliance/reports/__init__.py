@@ -7,6 +7,7 @@ some days), `numbers`, `values`, `timeline`. What was issued: `issue` (numbers, 
 (what a page prints that could change), `touched` (which pages a late record touches, and what the next summary
 restates), `revised` (what a page says of the one it replaces), `printed` (the record code read back off a page).
 Answers to inquiries: `inquiry_place` (how near), `inquiry_time` (when), `inquiry_search` (what the records say, rig
-by rig), `inquiry_letter`, `pack_parts` and `pack_files`. Printing: `pdf`, `html`, `workbook` with `sheets`; `charts`,
-`hours`, `picture`, `grid`, `flow`, `fonts`, `text`.
+by rig), `inquiry_letter`; the pack: `pack_parts` (what it is made from), `pack_pages` with `pack_night` and
+`pack_papers`, `pack_index`, `pack_files`. Printing: `pdf`, `html`, `workbook` with `sheets`; `charts`, `hours`,
+`picture`, `grid`, `flow`, `fonts`, `text`.
 """

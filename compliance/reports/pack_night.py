@@ -1,0 +1,183 @@
+"""The night of an answer pack to the minute: a chart along the clock, and every line with its time. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from typing import Final
+from zoneinfo import ZoneInfo
+
+from compliance.records.answer import without_value
+from compliance.records.state import LineView, RunView
+from compliance.reports import timeline
+from compliance.reports.model import (
+    Block,
+    Cell,
+    Column,
+    Heading,
+    Hours,
+    Paragraph,
+    Stretch,
+    Table,
+    Tick,
+    Tone,
+)
+from compliance.reports.numbers import typed_text
+from compliance.reports.pack_parts import AGENTS, DRAINS, INCIDENTS, PLACES, REMARKS, Pack, known_text
+from compliance.reports.refs import Source
+from compliance.reports.values import measure_text, value_text
+from compliance.reports.words import Words
+from compliance.water.results import JobFacts, StopFacts
+
+
+def timeline_blocks(pack: Pack, wanted: set[str]) -> Iterator[Block]:
+    """Each rig that was near: a chart along the clock, and every line with its time."""
+    words = pack.words
+    records = dict.fromkeys(spot.run.record for spot in pack.found.near)
+    for record in records:
+        run = next(one for one in pack.state.runs if one.record == record)
+        rows = list(_rows(pack, run, wanted))
+        yield Heading(words("pack.run", rig=pack.state.registers.name("rig", str(run.get("rig"))), run=run.ref))
+        drawn = _hours(pack, run, rows)
+        if drawn is not None:
+            yield drawn
+        columns = (Column(words("pack.when"), width=3), Column(words("pack.line"), "right", width=1),
+                   Column(words("pack.what"), width=9))  # fmt: skip
+        yield Table(columns, tuple((Cell(row.when), Cell(row.n), Cell(row.text, tone=row.tone)) for row in rows))
+        yield Paragraph(words("pack.clock", zone=str(pack.state.business["zone"])), "muted")
+
+
+@dataclass(frozen=True)
+class _Row:
+    """One line of the timeline. start, end: as stored, '' where nobody said."""
+
+    n: str
+    when: str
+    text: str
+    label: str
+    start: str
+    end: str
+    strong: bool = False
+
+    @property
+    def tone(self) -> Tone:
+        return "strong" if self.strong else "plain"
+
+
+def _rows(pack: Pack, run: RunView, wanted: set[str]) -> Iterator[_Row]:
+    """The lines of a run in their order; what belongs to a part that stays at home is left out."""
+    words = pack.words
+    ours = {
+        where: job
+        for job, stop in pack.stops()
+        for where in _lines_of(pack.source(job), stop)
+        if where[0] == run.record
+    }
+    start, end = (known_text(run.get(name)) for name in ("start", "end"))
+    yield _row(words, "", words("pack.start"), words("pack.start"), start, start)
+    for line in run.lines:
+        job = ours.get((run.record, line.n))
+        part = {"hand over": PLACES, "led away": PLACES, "escape": INCIDENTS, "remark": REMARKS,
+                "agent in tank": AGENTS, "agent jugs": AGENTS}.get(line.kind)  # fmt: skip
+        if part is not None and part not in wanted:
+            continue
+        first, last = known_text(line.get("arrived") or line.get("at")), known_text(line.get("left") or line.get("at"))
+        if line.kind == "stop" and job is None:
+            yield _row(words, line.n, words("pack.other_stop"), words("pack.other_stop"), first, last)
+        elif line.kind in _OWN and job is None:
+            continue  # of another client's stop
+        else:
+            yield from _line(pack, run, line, job, first, last, wanted)
+    yield _row(words, "", words("pack.end"), words("pack.end"), end, end)
+
+
+_OWN: Final = ("escape", "remark", "led away", "use again")
+"""Kinds of line that belong to the stop during which they were written down."""
+
+
+def _lines_of(source: Source, stop: StopFacts) -> Iterator[tuple[str, str]]:
+    for where, _ in source.stop_span(stop):
+        yield where.record, where.line
+
+
+def _line(
+    pack: Pack, run: RunView, line: LineView, job: JobFacts | None, first: str, last: str, wanted: set[str]
+) -> Iterator[_Row]:
+    words = pack.words
+    label = words(f"kind.{line.kind}")
+    source = pack.source(job) if job is not None else pack.source(pack.jobs[0]) if pack.jobs else None
+    said = _details(source, run, line) if source is not None else ""
+    strong = line.kind == "escape"
+    yield _row(words, line.n, f"{label}: {said}" if said else label, label, first, last, strong=strong)
+    if line.kind == "stop" and DRAINS in wanted:
+        for drain in line.get("drain_list") or ():
+            for name, key in (("on", "pack.drain_on"), ("off", "pack.drain_off")):
+                at = known_text(drain.get(name))
+                if at:
+                    text = words(key, name=drain.get("name"), method=typed_text(drain.get("method"), words))
+                    yield _row(words, line.n, text, words("drains.title"), at, at)
+
+
+def _details(source: Source, run: RunView, line: LineView) -> str:
+    words = source.words
+    match line.kind:
+        case "stop":
+            if without_value(line.get("not_worked")) is None:
+                return words("pack.not_worked", why=line.get("not_worked"))
+            return source.name("site", line.get("site"))
+        case "hand over" | "led away":
+            place = source.place_text(line.get("place"))
+            return words("pack.amount", what=place, amount=measure_text(line.get("amount"), words))
+        case "reading":
+            return words(
+                "pack.amount",
+                what=str(line.get("of")),
+                amount=value_text(source, "reading", "shows", line.get("shows")),
+            )
+        case "escape":
+            return words("pack.amount", what=str(line.get("what")), amount=measure_text(line.get("amount"), words))
+        case "remark":
+            return str(line.get("text"))
+        case _:
+            amount = line.get("amount")
+            return measure_text(amount, words) if amount is not None else ""
+
+
+def _row(words: Words, n: str, text: str, label: str, start: str, end: str, *, strong: bool = False) -> _Row:
+    if not start and not end:
+        when = words("pack.no_time")
+    elif start == end:
+        when = timeline.moment(start, words)
+    else:
+        when = timeline.span(start, end, words)
+    return _Row(n, when, text, label, start, end, strong)
+
+
+def _hours(pack: Pack, run: RunView, rows: Sequence[_Row]) -> Hours | None:
+    """The picture of a run, between its first and last recorded time, in whole hours; None without two times."""
+    words, zone = pack.words, ZoneInfo(str(pack.state.business["zone"]))
+    known = [datetime.fromisoformat(text) for row in rows for text in (row.start, row.end) if text]
+    if not known or min(known) == max(known):
+        return None
+    first = min(known).astimezone(zone).replace(minute=0, second=0, microsecond=0)
+    length = -(-_minutes(first, max(known)) // 60) * 60
+    every = 60 if length <= 720 else 120
+    ticks = tuple(
+        Tick(at, timeline.clock((first.astimezone(UTC) + timedelta(minutes=at)).astimezone(zone).isoformat(), words))
+        for at in range(0, length + 1, every)
+    )
+    stretches = []
+    for row in rows:
+        if row.start or row.end:
+            begins, ends = (
+                _minutes(first, datetime.fromisoformat(text)) for text in (row.start or row.end, row.end or row.start)
+            )
+            bound = "" if row.start and row.end else "end" if row.start else "start"
+            begins, ends = min(begins, ends), max(begins, ends)
+            stretches.append(Stretch(row.label, begins, ends, f"{row.when}: {row.text}", bound, row.strong))
+    return Hours(words("pack.chart"), length, ticks, tuple(stretches), (words("pack.what"), words("pack.when")))
+
+
+def _minutes(first: datetime, at: datetime) -> int:
+    return int((at - first).total_seconds() // 60)

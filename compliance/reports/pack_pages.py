@@ -1,0 +1,128 @@
+"""The pages of an answer pack, each a part of its own, so that what is withheld was never put in. Pure.
+
+A job's parts are taken from its own proof, which names no other client. Other jobs in a load are a count and gallons;
+other stops of a night are 'another stop' with its times.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from typing import Final
+
+from compliance.reports.model import (
+    Block,
+    Bullets,
+    Cell,
+    Column,
+    Fact,
+    Heading,
+    OpenItems,
+    Page,
+    PageBreak,
+    Paragraph,
+    Photos,
+    Statement,
+    Table,
+)
+from compliance.reports.pack_night import timeline_blocks
+from compliance.reports.pack_papers import finding_blocks, in_force_blocks, ticket_blocks
+from compliance.reports.pack_parts import (
+    AGENTS,
+    CORRECTIONS,
+    DRAINS,
+    FILTERS,
+    FINDINGS,
+    FORCE,
+    GAPS,
+    INCIDENTS,
+    LETTER,
+    METHOD,
+    PARTS,
+    PHOTOS,
+    PLACES,
+    REMARKS,
+    TICKETS,
+    TIMELINE,
+    WATER,
+    Pack,
+    page,
+)
+from compliance.reports.proof import mixed_notes, proof_page
+from compliance.water.results import JobFacts
+
+_PATHS: Final = {"where.title": PLACES, "water.title": WATER, "drains.title": DRAINS, "agents.title": AGENTS,
+                 "filters.title": FILTERS, "rain.title": FILTERS, "wrong.title": INCIDENTS,
+                 "changes.title": CORRECTIONS, "files.title": PHOTOS, "remarks.title": REMARKS,
+                 "check.title": METHOD}  # fmt: skip
+"""Heading of a proof -> the part into which what stands under it goes."""
+
+
+def pages(pack: Pack, wanted: Iterable[str], without: frozenset[str] = frozenset()) -> dict[str, Page]:
+    """Part -> its page, for the parts that are wanted, in their order; the letter is the owner's and not among them.
+
+    without: SHA-256 of photos' copies that stay at home. A part of which there is nothing says so.
+    """
+    wanted = set(wanted)
+    proofs = [(job, _sections(pack, job, without)) for job in pack.jobs]
+    made: dict[str, Callable[[], Iterable[Block]]] = {
+        TIMELINE: lambda: timeline_blocks(pack, wanted),
+        TICKETS: lambda: ticket_blocks(pack),
+        FORCE: lambda: in_force_blocks(pack),
+        FINDINGS: lambda: finding_blocks(pack),
+    }
+    found: dict[str, Page] = {}
+    for part in PARTS:
+        if part in wanted and part != LETTER:
+            blocks = tuple(made[part]()) if part in made else tuple(_of_jobs(pack, part, proofs))
+            found[part] = page(pack, part, blocks or (Paragraph(pack.words("pack.nothing")),))
+    return found
+
+
+def _sections(pack: Pack, job: JobFacts, without: frozenset[str]) -> Mapping[str, Sequence[Block]]:
+    """Part -> what the proof of a job says of it."""
+    words = pack.words
+    missing = [one for one in pack.findings if one.missing]  # only what is missing; what is amiss is another part
+    whole = proof_page(
+        pack.state, pack.night, missing, job, number="", issued=pack.issued, language=pack.language, paper=pack.paper
+    )
+    heads = {words(key): part for key, part in _PATHS.items()}
+    found: dict[str, list[Block]] = {part: [] for part in PARTS}
+    part = WATER
+    shown = [fact for fact in whole.facts if fact.label != words("fact.issued")]
+    found[WATER].append(_facts(shown))
+    for block in whole.blocks:
+        match block:
+            case Heading(text) if text in heads:
+                part = heads[text]
+                if part == FILTERS:
+                    found[part].append(Heading(text, 3))
+            case Heading() | PageBreak() | Statement():
+                pass
+            case OpenItems():
+                found[GAPS].append(block)
+            case Photos(photos):
+                left = tuple(photo for photo in photos if photo.shown not in without)
+                found[PHOTOS] += [Photos(left)] if left else []
+            case Table() if part == PHOTOS:
+                pass  # names and hashes of the originals, photos that are withheld among them
+            case _:
+                found[part].append(block)
+    source = pack.source(job)
+    notes = mixed_notes(source, job, again=False)
+    found[WATER] += [Bullets(tuple(notes))] if notes else []
+    return found
+
+
+def _facts(shown: Iterable[Fact]) -> Table:
+    rows = tuple((Cell(fact.label, tone="strong"), Cell(fact.value)) for fact in shown)
+    return Table((Column(" ", width=2), Column(" ", width=6)), rows)
+
+
+def _of_jobs(
+    pack: Pack, part: str, proofs: Sequence[tuple[JobFacts, Mapping[str, Sequence[Block]]]]
+) -> Iterator[Block]:
+    for job, sections in proofs:
+        blocks = sections[part]
+        if blocks:
+            yield Heading(job.job)
+            yield from blocks
