@@ -75,19 +75,20 @@ _WORDS: Final[Mapping[str, str]] = {
            " vehiculo",
     "lead": "lead; crew lead; crew leader; foreman; operator; driver; tech; technician; done by; washed by; encargado;"
             " encargada; operador; operadora; chofer; responsable; jefe cuadrilla",
-    "client": "client; customer; account; client name; customer name; cliente; nombre cliente",
-    "site": "site; location; property; job site; address; store; site name; sitio; ubicacion; propiedad; direccion;"
-            " tienda",
+    "client": "client; customer; cust; account; client name; customer name; cliente; nombre cliente",
+    "site": "site; location; loc; property; job site; address; store; site name; sitio; ubicacion; propiedad;"
+            " direccion; tienda",
     "job": "job; job name; job id; work order; wo; order; project; trabajo; orden; orden trabajo; proyecto",
     "used": "used; applied; fresh; fresh used; drawn; consumed; clean used; usada; usado; usados; utilizada; utilizado;"
             " utilizados; consumida; consumidos; gastada; gastados; limpia usada; limpia utilizada",
-    "recovered": "recovered; reclaimed; captured; collected; vacuumed; vacuumed up; picked up; waste recovered;"
-                 " recuperada; recuperado; recuperados; recogida; recogidos; aspirada; aspirados; captada; recolectada",
+    "recovered": "recovered; recov; reclaimed; captured; collected; vacuumed; vacuumed up; picked up; waste recovered;"
+                 " recuperada; recup; recuperado; recuperados; recogida; recogidos; aspirada; aspirados; captada;"
+                 " recolectada",
     "destination": "destination; disposal; disposal site; disposal location; dump; dump site; dump location; dumped;"
                    " where dumped; where disposed; disposed; where went; taken; delivered; handed over; discharge"
-                   " point; discharge location; destino; entrega; entregada; donde entrego; lugar entrega;"
+                   " point; discharge location; dest; destino; entrega; entregada; donde entrego; lugar entrega;"
                    " lugar descarga; donde descargo; donde tiro; tirada; tiradero; descarga",
-    "ticket": "ticket; receipt; manifest; dump ticket; load ticket; disposal ticket; bol; recibo; boleta; boleto;"
+    "ticket": "ticket; tkt; receipt; manifest; dump ticket; load ticket; disposal ticket; bol; recibo; boleta; boleto;"
               " comprobante; manifiesto;"
               " folio; nota entrega",
     "accepted": "accepted; accepted by them; accepted by station; aceptada; aceptado; aceptados; aceptado por ellos",
@@ -99,12 +100,25 @@ _WITH_A_UNIT: Final[Mapping[str, str]] = {
 }
 """Over a column of volumes these words mean something else: 'ticket (gal)' is no number of a ticket."""
 
+_BELOW: Final = frozenset((
+    "day", "dd", "mm", "yy", "yyyy", "d", "m", "y", "mo", "mdy", "dmy", "dia", "mes", "name", "nombre", "where",
+    "donde", "place", "lugar", "who", "quien", "id",
+))  # fmt: skip
+"""What the lower of two headings may say without making another column of the upper one: 'Date / mm/dd'."""
+_ABOVE: Final = frozenset((
+    "job", "jobs", "work", "service", "info", "information", "details", "detail", "data", "general", "night", "tonight",
+    "trabajo", "trabajos", "servicio", "datos", "informacion", "detalles", "detalle", "noche", *_FILLING,
+))  # fmt: skip
+"""What the upper of two headings may say over columns of any kind: 'Job info / Client'."""
+
 _METERS: Final = "meter; meter reading; reading; medidor; lectura medidor; lectura; contador; lectura contador"
 _TANKS: Final = (
     "tank; tank mark; tank level; level; mark; stick; dip; tank stick; recovery tank; tank reading; tanque; nivel;"
     " marca; nivel tanque; marca tanque; tanque recuperacion; regla"
 )
-_STARTS: Final = "start; started; begin; beginning; before; opening; initial; first; inicio; inicial; antes; comienzo"
+_STARTS: Final = (
+    "start; started; beg; begin; beginning; before; opening; initial; first; inicio; inicial; antes; comienzo"
+)
 _ENDS: Final = "end; ended; ending; finish; final; after; closing; last; stop; fin; despues; termino; termina"
 
 
@@ -132,9 +146,11 @@ def _known() -> dict[tuple[str, ...], str]:
 
 def _key(phrase: str, *, keep_units: bool = False) -> tuple[str, ...]:
     words = [word for word in phrase.split() if word not in _FILLING]
-    return tuple(sorted(word for word in words if keep_units or word not in _UNIT_WORDS))
+    return tuple(sorted({word for word in words if keep_units or word not in _UNIT_WORDS}))
 
 
+UNDER: Final = " / "
+"""Between the upper and the lower of two headings."""
 _LONGEST: Final = 80
 _IN_BRACKETS: Final = re.compile(r"[(\[]\s*([^)\]]*?)\s*[)\]]")
 _BETWEEN: Final = re.compile(r"[^\w]+")
@@ -154,6 +170,24 @@ def recognised(heading: str) -> str:
         if name:
             return name if _may_carry(name, unit) else ""
     return ""
+
+
+@cache
+def half_recognised(heading: str) -> str:
+    """The name of the column over which two headings stand, one above the other, of which one alone is known.
+
+    The other has to say nothing that could make another column of it; 'Date / paid' is not known.
+    """
+    above, stroke, below = heading.partition(UNDER)
+    if not stroke:
+        return ""
+    if _only(below, _BELOW):
+        return recognised(above)
+    return recognised(below) if _only(above, _ABOVE) else ""
+
+
+def _only(heading: str, words: frozenset[str]) -> bool:
+    return all(word in words for word in _split(heading[:_LONGEST]))
 
 
 def _may_carry(name: str, unit: str) -> bool:

@@ -10,8 +10,9 @@ from typing import Final
 
 from compliance.intake.oldbooks import days, limits
 from compliance.intake.oldbooks.filemap import NAMES, NOTHING, FileMap, SheetMap
-from compliance.intake.oldbooks.headings import BY_NAME, NOT_USED, recognised, unit_in
+from compliance.intake.oldbooks.headings import BY_NAME, NOT_USED, UNDER, half_recognised, recognised, unit_in
 from compliance.intake.oldbooks.table import Row, Sheet, letter, visible
+from compliance.records.quantity import unit_named
 from compliance.records.quick import dataclass
 from compliance.records.state import Registers, folded
 
@@ -79,8 +80,9 @@ def laid_out(sheet: Sheet, said: FileMap, file: str) -> Layout | None:
     names = [_mapped(label, index, own, said) for index, label in enumerate(labels)]
     columns = {name: index for index, name in reversed(list(enumerate(names))) if name and name != NOT_USED}
     aside: dict[int, str] = {}
+    known = _known(labels, names)
     for index, label in enumerate(labels):
-        name = names[index] or recognised(label)
+        name = known[index]
         if not names[index] and name and name not in columns:
             columns[name] = index
         elif name and name != NOT_USED and columns[name] != index:
@@ -114,7 +116,7 @@ def _heading_rows(sheet: Sheet, said: FileMap, own: SheetMap) -> tuple[Row, ...]
         return tuple(row for row in sheet.rows if row.number in own.heading_rows)
     best: tuple[Row, ...] | None = None
     by_letter = any(letter(index) in table for table in (own.columns, said.columns) for index in range(limits.COLUMNS))
-    most = (0 if by_letter else _FEWEST - 1, 0)
+    most = (0 if by_letter else _FEWEST - 1, 0, 0)
     rows = sheet.rows[:_LOOKED_AT]
     for place, row in enumerate(rows):
         choices: list[tuple[Row, ...]] = [(row,)]
@@ -122,15 +124,28 @@ def _heading_rows(sheet: Sheet, said: FileMap, own: SheetMap) -> tuple[Row, ...]
         if following is not None and following.number == row.number + 1 and _may_be_headings(following):
             choices.append((row, following))
         for choice in choices:
-            known = {
-                name
-                for index, label in enumerate(_labels(choice))
-                if (name := _mapped(label, index, own, said, letters=False) or recognised(label)) != ""
-            } - {NOT_USED}
-            found = len(known), -len(choice)  # one row before two: a title above headings adds nothing to them
+            labels = _labels(choice)
+            names = _known(
+                labels, [_mapped(label, index, own, said, letters=False) for index, label in enumerate(labels)]
+            )
+            known = {name for name in names if name} - {NOT_USED}
+            units = sum(bool(name and unit_in(label)) for name, label in zip(names, labels, strict=True))
+            # one row before two: a title above headings adds nothing to them
+            found = len(known), units, -len(choice)
             if found > most:
                 best, most = choice, found
     return best
+
+
+def _known(labels: Sequence[str], mapped: Sequence[str]) -> list[str]:
+    """What each column is: what the mapping says, what its heading says, or, for a column that no heading names whole,
+    what half of one does.
+    """
+    names = [name or recognised(label) for name, label in zip(mapped, labels, strict=True)]
+    for index, label in enumerate(labels):
+        if not names[index] and (half := half_recognised(label)) not in names:
+            names[index] = half
+    return names
 
 
 def _may_be_headings(row: Row) -> bool:
@@ -159,7 +174,11 @@ def _labels(rows: Sequence[Row]) -> tuple[str, ...]:
     reaching = ""
     for top, sub in zip(tops, subs, strict=True):
         reaching = top or reaching
-        both = f"{reaching} / {sub}" if reaching and sub else ""
+        counted = f"{top} ({sub})" if top and unit_named(sub.rstrip(".")) is not None else ""
+        if recognised(counted) and unit_in(counted):
+            labels.append(counted)
+            continue
+        both = f"{reaching}{UNDER}{sub}" if reaching and sub else ""
         known = recognised(both)
         labels.append(both if both and (top or (known and recognised(sub) in ("", known))) else sub or top)
     return tuple(labels)
@@ -261,4 +280,5 @@ def _without_dates(name: str) -> str:
     """The name of a sheet without year and month; '' when nothing is left that could name anything."""
     words = [word for word in _one_line(name).split(" ") if days.year_named(word) is None and not days.is_month(word)]
     left = " ".join(words).strip(" -_,.()")
-    return left if any(word not in _NAMES_NOTHING for word in _WORDS.findall(folded(left))) else ""
+    names = any(word not in _NAMES_NOTHING and not days.is_month(word) for word in _WORDS.findall(folded(left)))
+    return left if names else ""

@@ -79,16 +79,17 @@ class TotalSaid:
     def text(self) -> str:
         """Both figures, in words."""
         here = f"row {self.row}" + (f" of sheet {self.sheet!r}" if self.sheet else "")
-        rows = f"row {self.first}" if self.first == self.last else f"rows {self.first} to {self.last}"
+        one = self.first == self.last
+        rows = f"row {self.first}" if one else f"rows {self.first} to {self.last}"
         if self.says is None:
             told = "cannot be read"
         elif self.agrees:
-            told = f"says {self.says:,f} {self.unit}, as {rows} do"
+            told = f"says {self.says:,f} {self.unit}, as {rows} {'does' if one else 'do'}"
         else:
             gap = self.says - self.adds_up
             how = "more" if gap > 0 else "less"
             told = (
-                f"says {self.says:,f} {self.unit}; {rows} add up to {self.adds_up:,f} {self.unit}: "
+                f"says {self.says:,f} {self.unit}; {rows} {'adds' if one else 'add'} up to {self.adds_up:,f} {self.unit}: "
                 f"the total says {abs(gap):,f} {self.unit} {how}"
             )
         return f"{here}, {self.column}: {told}" + (f" ({self.why})" if self.why else "")

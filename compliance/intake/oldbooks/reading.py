@@ -74,7 +74,7 @@ class _Reader:
         self.totals: list[TotalSaid] = []
         self.above: dict[str, Value | Fault] = {}
         self._ends: dict[str, Decimal] = {}
-        self.days_since = 0  # rows of work with a date since the last total
+        self.dated_above = False  # whether work with a date has come by
         self.years: list[str] = []
         self.headings = [
             frozenset(folded(cell.text) for cell in row.cells if cell.text)
@@ -108,10 +108,8 @@ class _Reader:
                 line.kind, line.aside = HEADING, "headings"
             else:
                 self._sort(line, row)
-                if line.kind == TOTAL:
-                    self.days_since = 0
-                elif line.kind == WORK:
-                    self.days_since += reads_as_day(self._date_cell(row), self.said)
+                if line.kind == WORK and not self.dated_above:
+                    self.dated_above = reads_as_day(self._date_cell(row), self.said)
             if line.kind == NOTE and len(line.text) <= _SHORT and (named := days.year_named(line.text)) is not None:
                 year = named
                 self.years.append(f"years that are missing below row {row.number} are {named}, as it says")
@@ -163,7 +161,7 @@ class _Reader:
         """
         figures = {index for name, index in self.layout.columns.items() if BY_NAME[name].reads not in (DAY, *_WORDS)}
         texts = [(i, cell.text) for i, cell in enumerate(row.cells) if i not in figures and not cell.blank]
-        if not self.days_since or len(texts) != 1:
+        if not self.dated_above or len(texts) != 1:
             return ""
         ((index, text),) = texts
         month = index == self.layout.columns.get("date") and is_month_alone(text)
@@ -306,11 +304,13 @@ class _Reader:
         serial = next((row for row in taken if row.serial), None)
         if serial is not None:
             n = sum(row.serial for row in taken)
-            told.append(f"{n} dates are a spreadsheet's count of days: {serial.cell.text} is {serial.day}")
+            dates = "1 date is" if n == 1 else f"{n:,} dates are"
+            told.append(f"{dates} a spreadsheet's count of days: {serial.cell.text} is {serial.day}")
         near = next((row for row in taken if row.from_near), None)
         if near is not None:
             n = sum(row.from_near for row in taken)
-            told.append(f"{n} years are those of the rows around them: {near.cell.text!r} is {near.day}")
+            years = "1 year is that" if n == 1 else f"{n:,} years are those"
+            told.append(f"{years} of the rows around them: {near.cell.text!r} is {near.day}")
         return (*self.layout.found, *self.years, *told)
 
 

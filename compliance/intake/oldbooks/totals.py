@@ -133,6 +133,7 @@ class Sums:
         self.units = units
         self._whole = {column: _Sum() for column in units}
         self._part = {column: _Sum() for column in units}
+        self._before = self._part  # the part that the last total was of
         self._totals = 0
 
     def add(self, line: Line, unread: Sequence[str], *, undated: bool = False) -> None:
@@ -172,7 +173,8 @@ class Sums:
         found = [
             self._said(row, label, column, quantity) for column, quantity in figures.items() if column in self.units
         ]
-        self._part = {column: _Sum() for column in self.units}
+        if any(part.last for part in self._part.values()):
+            self._before, self._part = self._part, {column: _Sum() for column in self.units}
         self._totals += 1
         return [one for one in found if one is not None]
 
@@ -181,8 +183,11 @@ class Sums:
         part, whole = self._part[column], self._whole[column]
         if whole.last == 0:
             return None
+        meant_whole = self._meant_whole(label)
+        if not part.last and not meant_whole:
+            part = self._before[column]  # 'Sub-total' and, below it, 'Week 2'
         both = [part, whole] if part.last else [whole]
-        if self._meant_whole(label):
+        if meant_whole:
             both.reverse()
         likely = both[0]
         if quantity is None or quantity.point is None:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 import pytest
 
-from compliance.intake.oldbooks.headings import BY_NAME, COLUMNS, known_headings, recognised, unit_in
+from compliance.intake.oldbooks.headings import BY_NAME, COLUMNS, half_recognised, known_headings, recognised, unit_in
 from compliance.intake.oldbooks.layout import Layout
 from compliance.records.fields import field
 from tests.intake.oldbooks.looking import look, states, work, workbook
@@ -82,6 +83,49 @@ def test_two_rows_of_headings_are_read_together() -> None:
     assert layout.labels == ("Date", "Meter / Start", "Meter / End", "Water (gal) / Used", "Water (gal) / Recovered",
                              "Client", "Notes")  # fmt: skip
     assert layout.units == {"used": "gal", "recovered": "gal"}
+
+
+def test_a_lower_row_in_small_letters_that_is_half_known_is_one_of_headings() -> None:
+    """Where it adds a column; what says no more than its upper word is that word's column."""
+    layout = sheet_of(
+        ("BLUEBANK - dump log", None),
+        ("Date", None, "Job #", "Client", "Water", None, "Disposal", None),
+        ("day", "time", None, None, "in", "out", "where", "ticket"),
+        (date(2018, 1, 3), None, "00012", "Alder Oven Bakery", 500, "460", "Ridge Road station", "T-01"),
+    )
+    assert layout.headings == (2, 3)
+    assert dict(layout.columns) == {"date": 0, "client": 3, "job": 2, "destination": 6, "ticket": 7}
+    assert layout.labels[4:6] == ("Water / in", "out") and layout.aside == {1: "not used", 4: "not used", 5: "not used"}
+
+
+def test_a_lower_row_of_units_is_one_of_headings() -> None:
+    """Litres under a heading are litres."""
+    found = look("Date,Client,Used,Recov.,Tank start\n,,L,(L),in.\n2021-09-03,A,1700,1650,4\n")
+    layout = found.sheets[0].layout
+    assert layout.headings == (1, 2) and layout.units == {"used": "L", "recovered": "L", "tank_start": "in"}
+    assert work(found)[0].fields["used"] == "1700 L" and work(found)[0].fields["tank_start"] == "4 in"
+
+
+def test_a_heading_that_is_half_known_is_taken_when_no_other_is_whole() -> None:
+    """'Job info / Date' is a date where no other column is; what may be something else is left aside."""
+    layout = sheet_of(
+        ("Job info", None, "Litres", None), ("Date", "Client", "Used", "Recov"), ("2021-09-03", "A", 450, 430)
+    )
+    assert layout.headings == (1, 2) and list(layout.columns) == ["date", "client", "used", "recovered"]
+    assert layout.units == {"used": "L", "recovered": "L"}
+    layout = sheet_of(("Date", "Date", None), ("day", "date", "Used"), ("Fri", "2021-09-03", 450))
+    assert layout.columns == {"date": 1, "used": 2}
+
+
+@pytest.mark.parametrize(
+    ("heading", "name"),
+    [("Date / day", "date"), ("Date / (mm/dd)", "date"), ("Client / who", "client"), ("Job info / Client", "client"),
+     ("Trabajo / Fecha", "date"), ("Date / paid", ""), ("Used / by", ""), ("Site / contact", ""),
+     ("Invoice / date", ""), ("Used / date", ""), ("Billing / amount", ""), ("Date", "")],
+)  # fmt: skip
+def test_half_a_heading_names_a_column_where_the_other_half_changes_nothing(heading: str, name: str) -> None:
+    """A guess at anything else would put names among figures."""
+    assert half_recognised(heading) == name
 
 
 def test_a_row_of_figures_is_no_second_row_of_headings() -> None:
@@ -182,7 +226,20 @@ def test_the_name_of_a_sheet_on_a_register_says_what_it_is(name: str, column: st
 
 
 @pytest.mark.parametrize(
-    "name", ["Sheet1", "Hoja 2", "2021", "March 2021", "Sept", "Wash log", "Jobs 2019", "Registro", "Q3 2020"]
+    "name",
+    [
+        "Sheet1",
+        "Hoja 2",
+        "2021",
+        "March 2021",
+        "Sept",
+        "Wash log",
+        "Jobs 2019",
+        "Registro",
+        "Q3 2020",
+        "Jan-Mar 2018",
+        "ene-jun",
+    ],
 )
 def test_the_name_of_a_sheet_that_names_nothing_is_not_asked_about(name: str) -> None:
     """Numbers, months, and words like 'log'."""

@@ -168,6 +168,13 @@ def test_a_week_that_disagrees_is_held_against_its_own_rows() -> None:
     assert [(total.row, str(total.adds_up), total.first) for total in wrong] == [(6, "100", 5)]
 
 
+def test_two_totals_of_the_same_rows_are_both_held_against_them() -> None:
+    """'Sub-tot' and below it 'Week 1'; the total of all is still of all."""
+    text = HEAD + ROWS + "Sub-tot,,910,870\n2021-09-10,C,100,90\nSub-tot,,100,90\nWeek 2,,100,91\nTotal,,100,960\n"
+    wrong = [total for total in totals(text) if not total.agrees]
+    assert [(total.row, str(total.says), total.first) for total in wrong] == [(7, "91", 5), (8, "100", 2)]
+
+
 def test_a_book_kept_by_the_week_is_work_and_asked_about() -> None:
     """No row has a date above it, and a row that says whose work it was is none either."""
     found = look(HEAD + "Week 1,,450,430\nWeek 2,,460,440\n")
