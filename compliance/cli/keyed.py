@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import asdict, field
+from itertools import zip_longest
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,31 +18,36 @@ from compliance.records.quick import dataclass
 if TYPE_CHECKING:
     from compliance.book.store import Book
     from compliance.intake.checked import Checked
+    from compliance.intake.rekeyed import Came
     from compliance.records.envelope import Entry, Record
     from compliance.records.state import State
-
-NEW, KNOWN, DIFFERS = "new", "in the book already", "differs from the book"
+    from compliance.reports.model import Language
+    from compliance.reports.sidebyside import Side
 
 
 @dataclass(frozen=True)
 class KeyedCard:
-    """One card of the workbook. became: one of the words above; ref: of the run that the book has for it.
+    """One card of the workbook. became: a word of `intake.rekeyed`; ref: of the run that the book has for it.
 
-    differences: both sides, where the book says something else. notes: what to look at again.
+    differences: field by field, where the book says something else. notes: what to look at again.
     """
 
     card: str
     night: str
     became: str
     ref: str = ""
-    differences: tuple[str, ...] = ()
+    differences: tuple[Side, ...] = ()
     notes: tuple[str, ...] = ()
 
 
 @dataclass
 class _Found:
-    """What the workbook holds: its cards, the entries that are new, what to mind, and all that is wrong."""
+    """What the workbook holds: its cards, the entries that are new, what to mind, and all that is wrong.
 
+    language: of its sheets.
+    """
+
+    language: Language
     cards: list[KeyedCard] = field(default_factory=list)
     entries: list[Entry] = field(default_factory=list)
     cautions: list[str] = field(default_factory=list)
@@ -57,7 +63,7 @@ def import_cards(
     who: who imports, unless the workbook says who keyed a card. unneeded: options that were given and have no sense
     here. Raises ComplianceError when any card cannot be taken; then none is.
     """
-    from compliance.intake.keying import read_keying
+    from compliance.intake.keying import language_of, read_keying
     from compliance.intake.run import check_run
 
     if unneeded:
@@ -70,7 +76,7 @@ def import_cards(
         problems = [one for one in read if isinstance(one, Problem)]
         if problems:
             raise ComplianceError(*problems)
-        found = _Found()
+        found = _Found(language_of(file))
         for one in read:
             assert not isinstance(one, Problem)
             named = {"who": who} if who and "keyed_by" not in one.raw else {}
@@ -88,38 +94,60 @@ def import_cards(
 
 def _look(book: Book, state: State, checked: Checked, where: str, shell: Shell, found: _Found) -> None:
     """Tell a new card from one that the book has."""
-    from compliance.book.incoming import differences
     from compliance.intake.entries import entry
-    from compliance.intake.handin import as_typed
+    from compliance.intake.rekeyed import KNOWN, NEW, look_up
+    from compliance.intake.wording import say
 
     assert checked.payload is not None
     fields = checked.payload["fields"]
-    made = entry(checked, now=shell.stamp(), token=shell.token)
-    held = book.by_ids([made.id]).get(made.id)
     card, night = str(fields["card"]), f"{fields['date']} {fields['rig']}"
-    if held is None:
-        found.cards.append(KeyedCard(card, night, NEW, notes=(*checked.notes, *_beside(state, fields))))
+    came = look_up(book, checked, lambda: state)
+    notes = (came.cancelled,) if came.cancelled else ()
+    if came.became == NEW:
+        found.cards.append(KeyedCard(card, night, NEW, notes=(*notes, *checked.notes, *_beside(state, fields))))
         found.cautions += checked.cautions
-        found.entries.append(made)
-        return
-    run = state.run(held.id)
-    ref = held.id if run is None else run.ref
-    if held.kind == made.kind and as_typed(held.payload) == as_typed(made.payload):
-        found.cards.append(KeyedCard(card, night, KNOWN, ref))
-        return
-    sides = tuple(
-        line.removeprefix("payload.")
-        for line in differences(held, made)
-        if not line.startswith(("device_time", "payload.typed", "payload.who", "payload.fields.keyed_by"))
-    )
-    found.cards.append(KeyedCard(card, night, DIFFERS, ref, sides))
-    found.problems.append(
-        Problem(
-            f"card {card} is in the book as {ref} and says something else there",
-            where,
-            "look at the card: if the book is wrong, `washwater correct` it; then take the card out of the workbook",
-        )
-    )
+        found.entries.append(entry(came.checked, now=shell.stamp(), token=shell.token))
+    elif came.became == KNOWN:
+        found.cards.append(KeyedCard(card, night, KNOWN, came.ref, notes=notes))
+    else:
+        sides = sides_of(came, found.language)
+        found.cards.append(KeyedCard(card, night, came.became, came.ref, sides))
+        step = "look at the card: if the book is wrong, `washwater correct` it; take the card out of the workbook then"
+        found.problems.append(Problem(say("card differs", "en", id=card, ref=came.ref), where, step))
+
+
+def sides_of(came: Came, language: Language) -> tuple[Side, ...]:
+    """What the book and a night that has the id of one in it say differently."""
+    from compliance.reports.sidebyside import side_by_side
+    from compliance.reports.words import Words
+
+    assert came.stands is not None
+    assert came.checked.payload is not None
+    return side_by_side(came.stands, came.checked.payload, Words(language))
+
+
+def sides_table(sides: Sequence[Side], language: Language) -> str:
+    """The same as a table under headings, set in under its card; long texts are broken, never cut."""
+    from shutil import get_terminal_size
+    from textwrap import wrap
+
+    from compliance.reports.sidebyside import HEADINGS
+
+    rows: list[Sequence[str]] = [HEADINGS[language], *((side.field, side.book, side.here) for side in sides)]
+    room = (get_terminal_size((120, 24)).columns - _INDENT - 4) // 3
+    widths = [min(max(room, _NARROWEST), max(len(row[i]) for row in rows)) for i in range(3)]
+    rows.insert(1, ["-" * width for width in widths])
+    lines = []
+    for row in rows:
+        broken = [wrap(text, width) or [""] for text, width in zip(row, widths, strict=True)]
+        for parts in zip_longest(*broken, fillvalue=""):
+            cells = (part.ljust(width) for part, width in zip(parts, widths, strict=True))
+            lines.append(f"{' ' * _INDENT}{'  '.join(cells)}".rstrip())
+    return "\n".join(lines)
+
+
+_INDENT = 4
+_NARROWEST = 16
 
 
 def _beside(state: State, fields: dict[str, Any]) -> tuple[str, ...]:
@@ -134,6 +162,8 @@ def _beside(state: State, fields: dict[str, Any]) -> tuple[str, ...]:
 
 
 def _say(found: _Found, written: tuple[Record, ...], write: bool, as_json: bool) -> None:
+    from compliance.intake.rekeyed import DIFFERS, KNOWN, NEW
+
     counts = {word: sum(card.became == word for card in found.cards) for word in (NEW, KNOWN, DIFFERS)}
     if as_json:
         cards = [asdict(card) for card in found.cards]
@@ -141,8 +171,8 @@ def _say(found: _Found, written: tuple[Record, ...], write: bool, as_json: bool)
         return
     for card in found.cards:
         click.echo(f"{card.card}  {card.night}  {card.became}{f' as {card.ref}' if card.ref else ''}")
-        for side in card.differences:
-            click.echo(f"    {side}")
+        if card.differences:
+            click.echo(sides_table(card.differences, found.language))
         for note in card.notes:
             click.echo(f"    look again: {note}")
     for caution in dict.fromkeys(found.cautions):

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from compliance.intake.checked import Checked
     from compliance.intake.question import Question, Setting
     from compliance.records.state import State
+    from compliance.reports.model import Language
     from compliance.rules.rule import Finding
 
 TAKE_BACK = "<"
@@ -95,11 +96,36 @@ def _say_preview(found: list[Checked], as_json: bool) -> None:
 def _hand_in(shell: Shell, book: Book, state: State, checked: Checked, lang: str, as_json: bool) -> None:
     from compliance.intake.handin import hand_in
 
+    if checked.kind == kinds.RUN and checked.id_text and checked.payload is not None:
+        checked = _as_known(book, checked, lang)
     things, wanted = _left_to_do(shell, state, checked, lang) if checked.kind == kinds.RUN else ((), ())
     done = hand_in(
         book, checked, state=state, now=shell.stamp(), token=shell.token, things=things, wanted=wanted, language=lang
     )
     answer(checked.cautions, checked.notes, done.lines, done.record.id if done.record else "", done.ref, as_json)
+
+
+def _as_known(book: Book, checked: Checked, lang: str) -> Checked:
+    """A night with an id of its own as the book knows it: new, in it already, or after one that was cancelled.
+
+    Raises ComplianceError when the book says something else under that id; both sides are shown.
+    """
+    from compliance.intake.rekeyed import DIFFERS, look_up
+    from compliance.intake.wording import say
+
+    came = look_up(book, checked, lambda: whole(book), lang)
+    if came.became == DIFFERS:
+        from compliance.cli.keyed import sides_of, sides_table
+
+        assert checked.payload is not None
+        card = checked.payload["fields"].get("card")
+        language: Language = "es" if lang == "es" else "en"
+        click.echo(sides_table(sides_of(came, language), language), err=True)
+        what = say("card differs" if card else "id differs", lang, id=card or checked.id_text, ref=came.ref)
+        raise refused(what, say("this night", lang), say("differs step", lang))
+    if came.cancelled:
+        click.echo(came.cancelled, err=True)
+    return came.checked
 
 
 def _left_to_do(shell: Shell, state: State, checked: Checked, lang: str) -> tuple[tuple[str, ...], tuple[str, ...]]:

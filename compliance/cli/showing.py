@@ -27,6 +27,7 @@ def show_command(shell: Shell, name: str, as_json: bool) -> None:
         run = state.run(name)
         if run is not None:
             first = _first_figures(book, run)
+            follows = _follows(book, run, state)
         else:
             found = [r for r in book.records() if len(name) >= 6 and r.id.startswith(name)]
             if len(found) != 1:
@@ -35,7 +36,10 @@ def show_command(shell: Shell, name: str, as_json: bool) -> None:
             print_json(vars(found[0]))
             return
     held = _held_by(run, state)
-    print_json(_document(run, first, held)) if as_json else click.echo("\n".join(_lines(run, first, held)))
+    if as_json:
+        print_json(_document(run, first, follows, held))
+    else:
+        click.echo("\n".join(_lines(run, first, follows, held)))
 
 
 def _held_by(run: RunView, state: State) -> list[str]:
@@ -57,13 +61,21 @@ def _first_figures(book: Book, run: RunView) -> dict[str, str]:
     return found
 
 
-def _document(run: RunView, first: Mapping[str, str], held: list[str]) -> dict[str, Any]:
+def _follows(book: Book, run: RunView, state: State) -> str:
+    """The cancelled night after which a card was keyed again as this one; '' for any other."""
+    record = str(book.record(run.record).payload.get("follows", ""))
+    before = state.run(record) if record else None
+    return record if before is None else before.ref
+
+
+def _document(run: RunView, first: Mapping[str, str], follows: str, held: list[str]) -> dict[str, Any]:
     return {
         "run": run.ref,
         "record": run.record,
         "handed_in": run.handed_in,
         "received": run.received,
         "cancelled": run.cancelled,
+        "follows": follows or None,
         "on_hold": held,
         "fields": run.fields,
         "lines": [{"n": line.n, "line": line.kind, **line.fields} for line in run.lines],
@@ -72,10 +84,12 @@ def _document(run: RunView, first: Mapping[str, str], held: list[str]) -> dict[s
     }
 
 
-def _lines(run: RunView, first: Mapping[str, str], held: list[str]) -> Iterator[str]:
+def _lines(run: RunView, first: Mapping[str, str], follows: str, held: list[str]) -> Iterator[str]:
     yield f"run {run.ref}   record {run.record[:12]}   handed in {run.handed_in}, received {run.received}"
     if run.cancelled is not None:
         yield f"CANCELLED: {run.cancelled}"
+    if follows:
+        yield f"FOLLOWS {follows}, which was cancelled: its card was keyed again"
     if held:
         yield f"ON HOLD for {', '.join(held)}: nothing of it may be destroyed until that is closed"
     yield from _fields("run", run.fields, "", first, "  ")

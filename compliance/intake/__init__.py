@@ -10,8 +10,8 @@ What `washwater log` asks, without a terminal: `questions` (a draft in, the next
 `asking` and `measuring` (the kinds of question), `question` (one of them), `wording` (both languages), `last` and
 `compare` (what is shown once a figure is in).
 
-The paper card: `card_lines` (what it asks), `serial` (what it is known by), `keying` (the workbook, read back) and
-`keyed_night` (what its ticks mean).
+The paper card: `card_lines` (what it asks), `serial` (what it is known by), `keying` (the workbook, read back),
+`keyed_night` (what its ticks mean) and `rekeyed` (a card that the book has already).
 
 In the morning: `morning` (what is still needed, and what an answer makes), `ticketfile` and `ticketlist` (tickets in
 bulk), `photos` (copies that may be shown, and the run that each photo is of).

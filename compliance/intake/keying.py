@@ -13,7 +13,7 @@ from decimal import Decimal
 from io import BytesIO
 from itertools import islice
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, Literal
 from zipfile import BadZipFile, ZipFile
 
 from compliance.intake.card_lines import NIGHT, STOP, Ask
@@ -56,12 +56,22 @@ class _Sheet:
 
 def is_keying_workbook(path: str | Path) -> bool:
     """Whether the file is a workbook made by `washwater template`, of any version. Reads its list of sheets only."""
+    return f'name="{FORM_SHEET}"'.encode() in _list_of_sheets(path)
+
+
+def language_of(path: str | Path) -> Literal["en", "es"]:
+    """The language in which a keying workbook is made, by the names of its sheets; English where they do not tell."""
+    return "es" if f'name="{NIGHTS[1]}"'.encode() in _list_of_sheets(path).lower() else "en"
+
+
+def _list_of_sheets(path: str | Path) -> bytes:
+    """The part of a workbook that names its sheets; b'' of any other file."""
     try:
         with ZipFile(path) as archive:
             info = archive.getinfo(_BOOK_PART)
-            return info.file_size <= _LARGEST_BOOK_PART and f'name="{FORM_SHEET}"'.encode() in archive.read(info)
+            return archive.read(info) if info.file_size <= _LARGEST_BOOK_PART else b""
     except (OSError, KeyError, ValueError, BadZipFile, NotImplementedError, RuntimeError, EOFError):
-        return False
+        return b""
 
 
 def read_keying(path: str | Path, registers: Registers | None = None) -> list[Read] | list[Problem]:

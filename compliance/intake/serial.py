@@ -72,9 +72,9 @@ def serial_id(serial: str) -> str:
     return record_id(id_text_of(serial))
 
 
-def id_text_of(serial: str) -> str:
-    """The id of a card as an entry carries it, before it is hashed."""
-    return f"card {serial}"
+def id_text_of(serial: str, *, after: str = "") -> str:
+    """The id of a card as an entry carries it, before it is hashed. after: the cancelled record that it follows."""
+    return f"card {serial} after {after}" if after else f"card {serial}"
 
 
 def _written(plain: str) -> str:

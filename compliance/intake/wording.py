@@ -132,6 +132,29 @@ PHRASES: Final[Mapping[str, tuple[str, str]]] = {
         "Unfinished: {names}. Go on with --draft NAME; this begins a new night.",
         "Sin terminar: {names}. Siga con --draft NOMBRE; esto empieza una noche nueva.",
     ),
+    # a card that comes again
+    "card follows": (
+        "follows {ref}, which {who} cancelled on {day}: {why}",
+        "sigue a {ref}, que se canceló el {day} (lo dijo {who}): {why}",
+    ),
+    "card cancelled": (
+        "{ref} says the same, and {who} cancelled it on {day}: {why}. Only without the serial is the same night new",
+        "{ref} dice lo mismo y se canceló el {day} (lo dijo {who}): {why}. Solo sin el número de la hoja la misma "
+        "noche es nueva",
+    ),
+    "card differs": (
+        "card {id} is in the book as {ref} and says something else there",
+        "la hoja {id} ya está en el registro como {ref} y ahí dice otra cosa",
+    ),
+    "id differs": (
+        "a night with the id {id} is in the book as {ref} and says something else there",
+        "una noche con el id {id} ya está en el registro como {ref} y ahí dice otra cosa",
+    ),
+    "this night": ("this night", "esta noche"),
+    "differs step": (
+        "look at the paper: if the book is wrong, `washwater correct` it; the book keeps what it has",
+        "mire el papel: si el registro está mal, la oficina lo corrige (`washwater correct`); se queda lo que dice",
+    ),
     # the summary and the progress line
     "of stops": ("{worked} worked, {not_worked} not worked", "trabajadas: {worked}, no trabajadas: {not_worked}"),
     "stops": ("Stops", "Paradas"),

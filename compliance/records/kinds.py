@@ -37,7 +37,8 @@ In 'correct' and 'complete' run may be a ticket, field may be a path into a list
 
 A path is 'used', 'used/start', '3/amount' or '3/drain_list/1/on' (line 3, its first drain); in 'register', 'ticket',
 'correct' and 'complete' it has no line. A run also has first {path: text}, where a figure was given before a
-comparison was shown and is another one now; register, ticket, correct and complete also have typed where it differs.
+comparison was shown and is another one now, and follows (a record), where its card was keyed again after that one was
+cancelled; register, ticket, correct and complete also have typed where it differs.
 A reading of a tank shows a level ('12.5 in', '140 gal', 'empty', 'full'), one of an instrument, or of a name that is
 on no register, a bare figure ('1450.5 count').
 

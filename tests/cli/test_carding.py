@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable
 from io import BytesIO
@@ -15,6 +16,7 @@ from compliance.cli.shell import Shell
 from compliance.intake.keying import is_keying_workbook
 from compliance.intake.serial import read_serial, serial_id
 from compliance.records.problem import Problem
+from tests.cases import SAMPLES
 from tests.cli.conftest import Desk, Said
 from tests.intake.keyed import CARD, OTHER, SITES, fill, night, stop
 
@@ -194,11 +196,105 @@ def test_a_card_with_other_values_is_shown_with_both_sides(book: Desk, here: Pat
     size = book("verify", "--json").json["records"]
     said = book("import", keyed(here, night(used="600"), night(card=OTHER)), "--commit")
     assert said.code == 2
-    assert '    fields.used: the book has "60 gal", this entry has "600 gal"\n' in said.out
+    assert re.search(r"^    field +the book has +this says$", said.out, re.MULTILINE)
+    assert re.search(r"^    Used \(fresh water drawn\) +60 gal +600 gal$", said.out, re.MULTILINE)
+    assert "fields." not in said.out + said.err
     assert said.out.endswith("Nothing was written.\n")
     assert f"card {CARD} is in the book as 2026-09-03-big-blue and says something else there" in said.err
     assert "washwater correct" in said.err
     assert book("verify", "--json").json["records"] == size
+
+
+def test_both_sides_are_in_the_language_of_the_form(book: Desk, here: Path) -> None:
+    """Whoever keys in Spanish reads both sides in Spanish; a program reads them as data."""
+    night_of = night(supply_start="100", supply_end="520")
+    assert book("import", keyed(here, night_of), "--commit").code == 0
+    spanish = fill(here / "noches.xlsx", [night_of | {"supply_end": "502"}], [stop()], "es")
+    said = book("import", spanish)
+    assert re.search(r"^    dato +el registro dice +aquí dice$", said.out, re.MULTILINE)
+    assert re.search(r"^    Agua utilizada en el lavado, fin +520 +502$", said.out, re.MULTILINE)
+    (card,) = json.loads(book("import", spanish, "--json").out.partition("\n}\n")[0] + "}")["cards"]
+    assert card["differences"] == [{"field": "Agua utilizada en el lavado, fin", "book": "520", "here": "502"}]
+
+
+def test_a_long_difference_is_broken_and_never_cut(book: Desk, here: Path) -> None:
+    """A remark of any length stays readable beside the other."""
+    long = " ".join(f"word{n}" for n in range(60))
+    assert book("import", keyed(here, night(remark="short")), "--commit").code == 0
+    out = book("import", keyed(here, night(remark=long))).out
+    assert all(f"word{n}" in out for n in range(60))
+    assert max(map(len, out.splitlines())) <= 120
+
+
+def test_a_card_is_compared_with_the_night_as_it_stands(book: Desk, here: Path) -> None:
+    """What was corrected since, keyed from the card, is nothing new; what was corrected away is shown so."""
+    assert book("import", keyed(here, night(used="600")), "--commit").code == 0
+    ref = "2026-09-03-big-blue"
+    done = book("correct", ref, "used", "60", "--reason", "keyed wrong", "--why", "the card says 60", "--who", "Ruth")
+    assert done.code == 0, done.err
+    said = book("import", keyed(here, night(used="60")), "--json").json
+    assert said["counts"]["in the book already"] == 1
+    out = book("import", keyed(here, night(used="70"))).out
+    assert re.search(r"^    Used \(fresh water drawn\) +60 gal +70 gal$", out, re.MULTILINE)
+
+
+def test_a_cancelled_card_that_is_keyed_again_is_a_new_night_after_it(book: Desk, here: Path) -> None:
+    """It says which one it follows, who cancelled that and why; keyed once more it is known, with others a conflict."""
+    assert book("import", keyed(here, night(rig="Little Heron")), "--commit").code == 0
+    ref = "2026-09-03-little-heron"
+    assert book("cancel", ref, "--why", "keyed for the wrong rig", "--who", "Ruth Okafor").code == 0
+    right = keyed(here, night(used="60"))
+    said = book("import", right, "--commit")
+    assert said.code == 0, said.err
+    assert f"{CARD}  2026-09-03 Big Blue  new\n" in said.out
+    assert f"follows {ref}, which Ruth Okafor cancelled on 2026-09-01: keyed for the wrong rig" in said.out
+    shown = book("show", "2026-09-03-big-blue")
+    assert f"FOLLOWS {ref}, which was cancelled: its card was keyed again" in shown.out
+    assert book("show", "2026-09-03-big-blue", "--json").json["follows"] == ref
+    assert len(book("list", "--json").json) == 2
+    assert book("import", right, "--json").json["cards"][0]["ref"] == "2026-09-03-big-blue"
+    differs = book("import", keyed(here, night(used="70")))
+    assert differs.code == 2
+    assert f"card {CARD} is in the book as 2026-09-03-big-blue" in differs.err
+    assert book("verify").code == 0
+
+
+def test_a_cancelled_card_with_the_same_values_stays_cancelled(book: Desk, here: Path) -> None:
+    """An old workbook that is imported once more brings nothing back, and says why."""
+    same = keyed(here, night())
+    assert book("import", same, "--commit").code == 0
+    assert book("cancel", "2026-09-03-big-blue", "--why", "came in twice", "--who", "Ruth Okafor").code == 0
+    said = book("import", same, "--commit")
+    assert said.code == 0
+    assert "in the book already as 2026-09-03-big-blue" in said.out
+    assert "Ruth Okafor cancelled it on 2026-09-01: came in twice" in said.out
+    assert "Nothing was written." in said.out
+    assert len(book("list", "--json").json) == 1
+
+
+def test_a_cancelled_card_may_be_keyed_again_by_the_questions(book: Desk, typed: Callable[[str], None]) -> None:
+    """The same law at every door."""
+    typed(NIGHT_KEYS)
+    assert book("log", "--card", CARD).code == 0
+    assert book("cancel", "2026-09-03-big-blue", "--why", "another night", "--who", "Ruth Okafor").code == 0
+    typed(NIGHT_KEYS.replace("0\na\n", "0\nx\n"))
+    said = book("log", "--card", CARD)
+    assert said.code == 0, said.err
+    assert "follows 2026-09-03-big-blue, which Ruth Okafor cancelled" in said.err
+    assert book("show", "2026-09-03-big-blue-2", "--json").json["follows"] == "2026-09-03-big-blue"
+
+
+def test_an_id_of_ones_own_with_other_values_is_shown_side_by_side(book: Desk, here: Path) -> None:
+    """A file that was handed in under an id and changed since."""
+    (folder,) = SAMPLES.glob("case-02-*")
+    text = next(iter(sorted(folder.glob("[0-9]*.toml")))).read_text(encoding="utf-8")
+    (here / "night.toml").write_text(text, encoding="utf-8")
+    assert book("log", "--from", here / "night.toml").code == 0
+    (here / "night.toml").write_text(text.replace("Harbor deck", "Harbor dock"), encoding="utf-8")
+    said = book("log", "--from", here / "night.toml")
+    assert said.code == 2
+    assert "a night with the id case 02, run is in the book as 2026-09-03-big-blue" in said.err
+    assert re.search(r"^    Stop 7, Harbor deck: Site +Harbor deck +Harbor dock$", said.err, re.MULTILINE)
 
 
 def test_a_night_that_came_in_by_another_door_is_pointed_out(book: Desk, here: Path) -> None:
@@ -261,7 +357,12 @@ def test_a_card_can_be_keyed_by_the_questions(book: Desk, typed: Callable[[str],
     typed(NIGHT_KEYS.replace("0\na\n", "0\nx\n"))
     said = book("log", "--card", CARD)
     assert said.code == 2
-    assert 'payload.fields.where: the book has "aboard", this entry has "no water"' in said.err
+    assert re.search(r"^    Where the water is +aboard +no water$", said.err, re.MULTILINE)
+    assert f"card {CARD} is in the book as 2026-09-03-big-blue and says something else there" in said.err
+    typed(NIGHT_KEYS.replace("0\na\n", "0\nx\n"))
+    said = book("log", "--card", CARD, "--lang", "es")
+    assert re.search(r"^    Dónde está el agua +a bordo +no hubo agua$", said.err, re.MULTILINE)
+    assert f"la hoja {CARD} ya está en el registro como 2026-09-03-big-blue" in said.err
     assert len(book("list", "--json").json) == 1
 
 
