@@ -11,23 +11,36 @@ from compliance.records.state import State
 from compliance.water.results import UNNAMED, Beside, JobFacts, Known, LoadFacts, Night, RunFacts, StopFacts
 from compliance.water.volume import Figure, Unknown, Volume
 
-_SIGNS = {1: "+", -1: "-", 0: "="}
+Entry = tuple[int, str, Known | Figure]
+"""One line of a balance: +1 in, -1 out, 0 left over; what it is; how much."""
 
+_SIGNS = {1: "+", -1: "-", 0: "="}
 
 _SIZES = ("capacity", "length", "width", "depth", "diameter", "mark_step", "accuracy")
 
 
 def tanks_of(state: State, loads: Iterable[LoadFacts]) -> Iterator[str]:
     """The tanks of some loads as they stand on the register, so that a reader can turn a mark into a volume."""
-    for name in dict.fromkeys(load.tank for load in loads):
-        entry = state.registers.find("tank", name) or {}
-        told = [str(entry["shape"])] if without_value(entry.get("shape")) is None else []
-        told += [
-            f"{field('tank', key).en[0].lower()}{field('tank', key).en[1:]} {entry[key]}"
-            for key in _SIZES
-            if without_value(entry.get(key)) is None
+    for name in tank_names(loads):
+        sizes = sizes_of(state, name)
+        told = [
+            size if key == "shape" else f"{field('tank', key).en[0].lower()}{field('tank', key).en[1:]} {size}"
+            for key, size in sizes.items()
+            if key != "name"
         ]
         yield f"tank {name}: {', '.join(told) or 'no shape and no size on its register'}"
+
+
+def tank_names(loads: Iterable[LoadFacts]) -> list[str]:
+    """The tanks of some loads, each once."""
+    return list(dict.fromkeys(load.tank for load in loads))
+
+
+def sizes_of(state: State, tank: str) -> dict[str, str]:
+    """The name, the shape and the sizes of a tank that its register holds."""
+    entry = state.registers.find("tank", tank) or {}
+    known = {key: str(entry[key]) for key in ("shape", *_SIZES) if without_value(entry.get(key)) is None}
+    return {"name": tank, **known}
 
 
 def of_run(run: RunFacts, unit: str) -> Iterator[str]:
@@ -54,8 +67,7 @@ def of_stop(stop: StopFacts, unit: str) -> Iterator[str]:
     if not stop.worked:
         yield f"    not worked: {stop.not_worked}"
         return
-    by_use = stop.used_basis not in ("measured", "stated", "not divided")
-    yield f"    used: {told(stop.used, unit, divided=by_use)}"
+    yield f"    used: {told(stop.used, unit, divided=used_is_divided(stop))}"
     yield f"    captured: {told(stop.captured, unit, divided=stop.divided)}"
     if stop.pieces is None:
         yield f"    where it went: not known ({stop.why or 'the owners in the tank are not known'})"
@@ -65,23 +77,38 @@ def of_stop(stop: StopFacts, unit: str) -> Iterator[str]:
     yield f"    not explained: {_rest(stop, unit)}"
 
 
+def used_is_divided(stop: StopFacts) -> bool:
+    """Whether what a stop used is a worked-out share and not a reading."""
+    return stop.used_basis not in ("measured", "stated", "not divided")
+
+
 def _rest(stop: StopFacts, unit: str) -> str:
     figure = stop.not_explained
     return f"{amount(figure, unit)} ({figure.reason})" if isinstance(figure, Unknown) else amount(figure, unit)
 
 
+def load_lines(load: LoadFacts) -> Iterator[Entry]:
+    """What went into a load and out of it."""
+    yield 1, "opening", load.opening
+    yield 1, "captured", load.captured
+    yield 1, "foreign water", load.foreign
+    yield 1, "agent", load.agent
+    yield -1, "handed over", load.handed_over
+    yield -1, "used again", load.used_again
+    yield -1, "otherwise out of the tank", load.otherwise_out
+    yield -1, "still in the tank", load.closing
+    yield 0, "not explained", load.not_explained
+
+
+def _told(found: Known | Figure, unit: str) -> str:
+    return told(found, unit) if isinstance(found, Known) else amount(found, unit)
+
+
 def of_load(load: LoadFacts, unit: str, names: Mapping[str, str]) -> Iterator[str]:
     """A load: what went in and out, each interval, and whose water each draw held."""
     yield f"load {load.name}  {load.tank}"
-    yield f"  + opening: {amount(load.opening, unit)}"
-    yield f"  + captured: {told(load.captured, unit)}"
-    yield f"  + foreign water: {amount(load.foreign, unit)}"
-    yield f"  + agent: {amount(load.agent, unit)}"
-    yield f"  - handed over: {amount(load.handed_over, unit)}"
-    yield f"  - used again: {amount(load.used_again, unit)}"
-    yield f"  - otherwise out of the tank: {amount(load.otherwise_out, unit)}"
-    yield f"  - still in the tank: {amount(load.closing, unit)}"
-    yield f"  = not explained: {amount(load.not_explained, unit)}"
+    for sign, label, found in load_lines(load):
+        yield f"  {_SIGNS[sign]} {label}: {_told(found, unit)}"
     yield f"  recovery ratio: {ratio(load.ratio)}"
     for interval in load.intervals:
         levels = f"from {amount(interval.level_before, unit)} to {amount(interval.level_after, unit)}"
@@ -103,38 +130,54 @@ def of_load(load: LoadFacts, unit: str, names: Mapping[str, str]) -> Iterator[st
 
 def of_job(job: JobFacts, state: State, night: Night) -> Iterator[str]:
     """A job: its totals, every way that the captured water went, and its stops."""
-    unit = state.unit
+    unit, note = state.unit, no_single(job)
     yield f"job {job.job}  {job.client}, {job.site}"
-    note = {"": "", "worked out": "; part of it worked out, no single ±"}.get(job.mixed, f"; {job.mixed}, no single ±")
-    if isinstance(job.captured, Volume) and job.captured.expanded() is not None:
-        note = ""
-    yield f"  + used: {amount(job.used, unit)}"
-    yield f"  + used again: {amount(job.used_again, unit)}"
-    yield f"  - captured: {amount(job.captured, unit)}{note}"
-    yield f"  - led away: {amount(job.led_away, unit)}"
-    yield f"  - got away: {amount(job.escaped, unit)}"
-    yield f"  = not explained, at the wash: {amount(job.not_explained, unit)}"
+    note = f"; {note}, no single ±" if note else ""
+    for sign, label, found in job_lines(job):
+        yield f"  {_SIGNS[sign]} {label}: {_told(found, unit)}{note if label == 'captured' else ''}"
     if job.film is not None:
         yield _film(job.film, unit)
     yield f"  + captured: {amount(job.captured, unit)}{note}"
-    yield from _out_of_tank(job, state, night)
+    if job.destinations is None:
+        yield "  where it went: not known in part"
+    for sign, label, end in job_ends(job, state, night):
+        why = f" ({end.reason})" if isinstance(end, Unknown) else ""
+        yield f"  {_SIGNS[sign]} {label}: {_amount(end, unit)}{why}"
     yield f"  recovery ratio: {ratio(job.ratio)}"
     for stop in job.stops:
         yield from of_stop(stop, unit)
 
 
+def no_single(job: JobFacts) -> str:
+    """Why what a job captured has no single ±; '' where it has one, or needs none."""
+    if isinstance(job.captured, Volume) and job.captured.expanded() is not None:
+        return ""
+    return {"worked out": "part of it worked out"}.get(job.mixed, job.mixed)
+
+
+def job_lines(job: JobFacts) -> Iterator[Entry]:
+    """The water of a job at the wash."""
+    yield 1, "used", job.used
+    yield 1, "used again", job.used_again
+    yield -1, "captured", job.captured
+    yield -1, "led away", job.led_away
+    yield -1, "got away", job.escaped
+    yield 0, "not explained, at the wash", job.not_explained
+
+
 _WAYS = {"escaped": "got away out of the tank", "solids": "taken out with solids", "used again": "used again"}
 
 
-def _out_of_tank(job: JobFacts, state: State, night: Night) -> Iterator[str]:
-    """Captured water by where it went; with what the tanks leave over, it is all of it; as on the proof."""
+def job_ends(job: JobFacts, state: State, night: Night) -> Iterator[tuple[int, str, Known | Figure | int | None]]:
+    """Captured water by where it went; with what the tanks leave over, it is all of it; as on the proof.
+
+    A whole number is a worked-out share in hundredths, None that nobody knows.
+    """
     from compliance.reports import parts
     from compliance.reports.refs import Source
     from compliance.reports.words import Words
 
-    source, unit = Source(state, night, Words("en")), state.unit
-    if job.destinations is None:
-        yield "  where it went: not known in part"
+    source = Source(state, night, Words("en"))
     ways: dict[str, list[parts.End]] = {}
     for end in parts.ends(source, job.stops):
         place = f" at {source.draws[end.load, end.line].place}" if end.way == "handed over" else ""
@@ -142,15 +185,15 @@ def _out_of_tank(job: JobFacts, state: State, night: Night) -> Iterator[str]:
     aboard = ways.pop("aboard", [])
     ways.pop(UNNAMED, None)
     for way, found in ways.items():
-        yield f"  - {way}: {_amount(parts.sum_of(found), unit)}"
-    yield f"  - still aboard: {'not known' if job.aboard is None else _amount(parts.sum_of(aboard), unit)}"
-    rest = parts.rest_in_tank(source, job)
-    why = f" ({rest.reason})" if isinstance(rest, Unknown) else ""
-    yield f"  = not explained, in the tank: {_amount(rest, unit)}{why}"
+        yield -1, way, parts.sum_of(found)
+    yield -1, "still aboard", None if job.aboard is None else parts.sum_of(aboard)
+    yield 0, "not explained, in the tank", parts.rest_in_tank(source, job)
 
 
-def _amount(found: Known | Figure | int, unit: str) -> str:
+def _amount(found: Known | Figure | int | None, unit: str) -> str:
     """A figure, or hundredths that were worked out."""
+    if found is None:
+        return "not known"
     if isinstance(found, int):
         return f"{hundredths_of(found, unit)}, worked out"
     return amount(found.figure if isinstance(found, Known) else found, unit)

@@ -20,6 +20,9 @@ if TYPE_CHECKING:
     from compliance.water.results import Night
 
 _LISTS = ("runs", "jobs", "loads", "handovers", "pages", "open")
+_NOTHING = {what: f"No {what} there." for what in _LISTS} | {
+    "open": "Nothing is open there: no ticket is awaited, no water is aboard.",
+}
 
 
 @click.command("list")
@@ -30,12 +33,23 @@ _LISTS = ("runs", "jobs", "loads", "handovers", "pages", "open")
 @click.pass_obj
 def list_command(shell: Shell, what: str, start: str | None, end: str | None, form: str | None) -> None:
     """List runs (the default), jobs, loads, handovers, issued pages, or what is open: tickets awaited, water aboard."""
+    for day, option in ((start, "--from"), (end, "--to")):
+        _a_day(day, option)
     with shell.open() as book:
         state = whole(book)
     night = reckoned(state)
     columns, rows = _LISTINGS[what](state, night)
     within = [row for row in rows if (start or "") <= str(row[0]) and (end is None or str(row[0]) <= end)]
-    listing(columns, within, form, none=f"No {what} there.")
+    listing(columns, within, form, none=_NOTHING[what])
+
+
+def _a_day(text: str | None, option: str) -> None:
+    from datetime import date
+
+    try:
+        date.fromisoformat(text or "2026-01-01")
+    except ValueError as error:
+        raise refused(f"{text!r} is not a day", option, "write it like 2026-10-31") from error
 
 
 def _runs(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:
@@ -154,6 +168,9 @@ _LISTINGS = {
 }  # fmt: skip
 
 
+_FOUND = ("about", "line", "what", "text", "record")
+
+
 @click.command("find")
 @click.argument("words", nargs=-1, required=True)
 @listing_options
@@ -162,14 +179,13 @@ def find_command(shell: Shell, words: tuple[str, ...], form: str | None) -> None
     """Search everything that was typed: remarks, names, sites, escapes, tickets. Accents do not matter."""
     from compliance.book.derived import find
 
-    rows = find(shell.folder, " ".join(words))
-    columns = tuple(rows[0]) if rows else ("about",)
-    listing(columns, [tuple(row.values()) for row in rows], form, none="Nothing that was typed holds these words.")
+    rows = [tuple(row[column] for column in _FOUND) for row in find(shell.folder, " ".join(words))]
+    listing(_FOUND, rows, form, none="Nothing that was typed holds these words.")
 
 
 @click.command("balance")
 @click.argument("name", shell_complete=run_or_job_names)
-@click.option("--json", "as_json", is_flag=True, help="As JSON: the lines as they are printed.")
+@click.option("--json", "as_json", is_flag=True, help="As JSON: every figure with its unit, ± and state.")
 @click.option(
     "--version",
     "version",
@@ -180,7 +196,7 @@ def find_command(shell: Shell, words: tuple[str, ...], form: str | None) -> None
 @click.pass_obj
 def balance_command(shell: Shell, name: str, as_json: bool, version: int | None) -> None:
     """Print the water balance of a run, load, stop or job, so that each line can be redone by hand."""
-    from compliance.cli import balances
+    from compliance.cli import balance_data, balances
     from compliance.water.jobs import job_facts
 
     with shell.open() as book:
@@ -188,26 +204,31 @@ def balance_command(shell: Shell, name: str, as_json: bool, version: int | None)
         if version is not None:
             state = _version(book, state, name, version)
     night = reckoned(state)
-    view = state.run(name)
+    view, job = state.run(name), None
     if view is not None:
-        run = night.runs[view.record]
-        lines, loads = list(balances.of_run(run, state.unit)), run.loads
+        loads = night.runs[view.record].loads
     elif name in night.loads:
-        lines = list(balances.of_load(night.loads[name], state.unit, balances.names_of(state, night)))
         loads = (name,)
     else:
         job = job_facts(state, night, name)
         if job is None:
             known = [run.ref for run in state.runs] + list(night.loads)
             raise refused(f"no run, load or job is called {name!r}", "NAME", near_name(name, known))
-        lines, loads = list(balances.of_job(job, state, night)), job.loads
-    lines += balances.tanks_of(state, (night.loads[one] for one in loads if one in night.loads))
-    unit = "US gallons" if state.unit == "gal" else "litres"
-    lines.append(f"All amounts in {unit}; ± at about 95 % (k = 2).")
-    if as_json:
-        print_json(lines)
+        loads = job.loads
+    tanks = [night.loads[one] for one in loads if one in night.loads]
+    told = balance_data if as_json else balances
+    if view is not None:
+        kind, said = "run", told.of_run(night.runs[view.record], state.unit)
+    elif job is not None:
+        kind, said = "job", told.of_job(job, state, night)
     else:
-        click.echo("\n".join(lines))
+        kind, said = "load", told.of_load(night.loads[name], state.unit, balances.names_of(state, night))
+    if as_json:
+        print_json(balance_data.document(kind, said, state, tanks))
+        return
+    unit = "US gallons" if state.unit == "gal" else "litres"
+    ending = f"All amounts in {unit}; ± at about 95 % (k = 2)."
+    click.echo("\n".join([*said, *balances.tanks_of(state, tanks), ending]))
 
 
 def _version(book: Book, state: State, load: str, n: int) -> State:

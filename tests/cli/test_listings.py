@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from pathlib import Path
 
 import pytest
 
@@ -50,6 +51,36 @@ def test_drafts_are_listed_for_people_and_for_programs(book: Desk) -> None:
     assert list(csv.reader(io.StringIO(book("drafts", "--csv").out))) == [columns, *rows]
     assert book("drafts", "--json").json[0] == dict(zip(columns, [*rows[0][:-1], 1], strict=True))
     assert "night-a  2026-09-01  Big Blue" in book("drafts").out
+
+
+@pytest.mark.parametrize(
+    "words",
+    ["list runs", "list jobs", "list loads", "list handovers", "list pages", "list open", "drafts", "find zzz",
+     "query select*from|runs", "pages", "pages --touched", "month list", "inquiry list", "registers job"],
+)  # fmt: skip
+def test_a_listing_without_rows_has_the_columns_of_one_with_rows(desk: Desk, tmp_path: Path, words: str) -> None:
+    """A program that reads it needs no second way for a book in which nothing is yet."""
+    bare, book = tmp_path / "bare.toml", desk
+    bare.write_text('[business]\nname = "B"\nunit = "gal"\nzone = "America/Denver"\n', encoding="utf-8")
+    assert book("init", "--from", bare).code == 0
+    args = [word.replace("|", " ") for word in words.split()]
+    assert book(*args, "--json").json == []
+    (columns,) = csv.reader(io.StringIO(book(*args, "--csv").out))
+    assert len(columns) > 2
+    if words == "find zzz":
+        book("add", "client", "Alder Oven Bakery")
+        found = book("find", "alder", "--csv").out
+        assert len(found.splitlines()) > 1
+        assert next(csv.reader(io.StringIO(found))) == columns == list(book("find", "alder", "--json").json[0])
+
+
+@pytest.mark.parametrize("option", ["--from", "--to"])
+def test_a_listing_is_not_cut_at_what_is_no_day(book: Desk, option: str) -> None:
+    """It would have been empty without a word."""
+    book.case("01")
+    said = book("list", option, "Sept 1")
+    assert (said.code, "'Sept 1' is not a day" in said.err) == (2, True)
+    assert len(book("list", option, "2026-09-01", "--json").json) == 1
 
 
 def test_an_interruption_says_that_nothing_more_was_done(book: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
