@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 from zipfile import BadZipFile, ZipFile
 
 from compliance.intake.card_lines import NIGHT, STOP, Ask
+from compliance.intake.card_lines import STOPS as LINES
 from compliance.intake.fromfile import Read
 from compliance.intake.keyed_night import Row, night_of
 from compliance.intake.serial import read_serial
@@ -87,8 +88,10 @@ def read_keying(path: str | Path, registers: Registers | None = None) -> list[Re
         return [found]
     nights, stops, unit = found
     problems = [*nights.problems, *stops.problems]
-    by_card = _stops_of_cards(stops.rows, problems)
-    keyed = _nights_of_cards(nights.rows, problems)
+    serials = _Serials()
+    by_card = _stops_of_cards(stops.rows, serials, problems)
+    keyed = _nights_of_cards(nights.rows, serials, problems)
+    problems += serials.problems()
     read = []
     for card, row in keyed.items():
         if card not in by_card:
@@ -100,7 +103,7 @@ def read_keying(path: str | Path, registers: Registers | None = None) -> list[Re
         else:
             read.append(Read(kinds.RUN, raw, f"{row.where} (card {card})"))
     for card, rows in by_card.items():
-        if card not in keyed:
+        if card not in keyed and rows:
             what = f"the card {card} of this stop has no row of its own on the sheet {NIGHTS[0]!r}"
             problems.append(Problem(what, rows[0].where, "key the night too, or correct the serial"))
     if not problems and not read:
@@ -239,23 +242,54 @@ def _text(value: Any) -> str:
 # ---- cards ---------------------------------------------------------------------------------------------------
 
 
-def _card(row: Row, problems: list[Problem]) -> str | None:
-    typed = row.cells.get(_CARD)
-    if typed is None:
-        problems.append(Problem("the serial of the card is missing", row.where, "it is printed on the card"))
+class _Serials:
+    """Reads the serials of cards, and tells each that is none once, with all rows that have it."""
+
+    def __init__(self) -> None:
+        self.wrong: dict[str, tuple[Problem, list[str]]] = {}
+
+    def read(self, row: Row) -> str | None:
+        """The serial of a row as it is printed, None where it is none."""
+        typed = row.cells.get(_CARD, "")
+        if not typed:
+            read: str | Problem = Problem("the serial of the card is missing", row.where, "it is printed on the card")
+        else:
+            read = read_serial(typed, row.where)
+        if isinstance(read, str):
+            return read
+        self.wrong.setdefault(folded(typed), (read, []))[1].append(row.where)
         return None
-    read = read_serial(typed, row.where)
-    if isinstance(read, Problem):
-        problems.append(read)
-        return None
-    return read
+
+    def problems(self) -> list[Problem]:
+        """What is wrong with serials."""
+        return [Problem(one.what, rows_together(rows), one.next_step) for one, rows in self.wrong.values()]
 
 
-def _nights_of_cards(rows: Sequence[Row], problems: list[Problem]) -> dict[str, Row]:
+def rows_together(wheres: Sequence[str]) -> str:
+    """Several places like 'FILE, sheet stops, row 3' as one: 'FILE, sheet stops, rows 3 to 5 and 9'."""
+    of_sheet: dict[str, list[int]] = {}
+    for where in wheres:
+        sheet, _, n = where.rpartition(", row ")
+        of_sheet.setdefault(sheet, []).append(int(n))
+    return "; ".join(f"{sheet}, {_rows_in_words(sorted(rows))}" for sheet, rows in of_sheet.items())
+
+
+def _rows_in_words(rows: Sequence[int]) -> str:
+    runs: list[list[int]] = []
+    for n in rows:
+        if runs and n == runs[-1][-1] + 1:
+            runs[-1].append(n)
+        else:
+            runs.append([n])
+    parts = [f"{run[0]} to {run[-1]}" if len(run) > 2 else " and ".join(map(str, run)) for run in runs]
+    return f"{'row' if len(rows) == 1 else 'rows'} {', '.join(parts)}"
+
+
+def _nights_of_cards(rows: Sequence[Row], serials: _Serials, problems: list[Problem]) -> dict[str, Row]:
     """The rows of nights by the serial of their card."""
     found: dict[str, Row] = {}
     for row in rows:
-        card = _card(row, problems)
+        card = serials.read(row)
         if card in found:
             what = f"card {card} is keyed in this workbook already ({found[card].where})"
             problems.append(Problem(what, row.where, "take one of the two out"))
@@ -264,22 +298,24 @@ def _nights_of_cards(rows: Sequence[Row], problems: list[Problem]) -> dict[str, 
     return found
 
 
-def _stops_of_cards(rows: Sequence[Row], problems: list[Problem]) -> dict[str, list[Row]]:
+def _stops_of_cards(rows: Sequence[Row], serials: _Serials, problems: list[Problem]) -> dict[str, list[Row]]:
     """The rows of stops by the serial of their card, in the order of their numbers."""
     found: dict[str, dict[int, Row]] = {}
     for row in rows:
-        card = _card(row, problems)
+        card = serials.read(row)
         if card is None:
             continue
         known = found.setdefault(card, {})
         n = _number(row.cells, max(known, default=0) + 1)
-        if n is None or n in known:
-            what = (
-                f"{row.cells[NUMBER]!r} is not the number of a stop" if n is None else f"card {card} has stop {n} twice"
-            )
+        if n is None or not 1 <= n <= LINES:
+            what = f"{row.cells.get(NUMBER, n)!r} is not the number of a stop: a card has stops 1 to {LINES}"
+            step = "correct the number; what stands on a second card has the serial of that card"
+            problems.append(Problem(what, row.where, step))
+        elif n in known:
+            what = f"card {card} has stop {n} twice"
             problems.append(Problem(what, row.where, "give each stop its own number, from 1 up"))
-            n = max(known, default=0) + 1
-        known[n] = Row(row.where, {key: text for key, text in row.cells.items() if key not in (_CARD, NUMBER)})
+        else:
+            known[n] = Row(row.where, {key: text for key, text in row.cells.items() if key not in (_CARD, NUMBER)})
     return {card: [known[n] for n in sorted(known)] for card, known in found.items()}
 
 

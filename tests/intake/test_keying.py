@@ -496,6 +496,36 @@ def test_stops_come_in_the_order_of_their_numbers(tmp_path: Path) -> None:
     assert [line["site"] for line in lines(raw, "stop")] == ["a", "b", "c", "d"]
 
 
+@pytest.mark.parametrize("n", [0, 9, 14, "4a", "-1"])
+def test_a_stop_that_the_card_does_not_have_is_asked_back(tmp_path: Path, n: Any) -> None:
+    """A card has eight; a ninth is a slip of the number, or of a second card."""
+    (problem,) = told(fill(tmp_path / "keyed.xlsx", [night()], [stop(), stop(n=n, site=SITES[1])]))
+    assert problem.what == f"'{n}' is not the number of a stop: a card has stops 1 to 8"
+    assert "second card" in problem.next_step
+    assert problem.where == "keyed.xlsx, sheet stops, row 4"
+
+
+def test_stops_without_numbers_run_out_at_the_eighth(tmp_path: Path) -> None:
+    """Nine rows under one serial cannot all be of one card."""
+    eight = [stop(site=site) for site in SITES]
+    assert len(lines(raws(fill(tmp_path / "eight.xlsx", [night()], eight))[0], "stop")) == 8
+    (problem,) = told(fill(tmp_path / "keyed.xlsx", [night()], [*eight, stop(site="one more")]))
+    assert problem.what.startswith("9 is not the number of a stop")
+
+
+def test_a_wrong_serial_is_told_once_with_its_rows(tmp_path: Path) -> None:
+    """However often it stands, and however it is typed there; another wrong one is another problem."""
+    wrong = "TVX7-67W2-7"
+    rows = [stop(card=wrong, site=SITES[0]), stop(card=wrong.lower(), site=SITES[1]), stop(card=wrong, site=SITES[2])]
+    rows += [stop(card=OTHER), stop(card=wrong, site=SITES[3]), {"site": "x"}, stop(card="12", site=SITES[4])]
+    found = told(fill(tmp_path / "keyed.xlsx", [night(card=wrong), night(card=OTHER)], rows))
+    assert [(problem.what[:20], problem.where) for problem in found] == [
+        ("the check character ", "keyed.xlsx, sheet stops, rows 3 to 5, 7; keyed.xlsx, sheet nights, row 3"),
+        ("the serial of the ca", "keyed.xlsx, sheet stops, row 8"),
+        ("'12' is not the seri", "keyed.xlsx, sheet stops, row 9"),
+    ]
+
+
 def test_two_cards_of_one_workbook_are_two_nights(tmp_path: Path) -> None:
     """Each with the stops of its own serial, however it is typed; the row of each is named."""
     nights = [night(), night(card=OTHER.lower(), date="2026-09-04")]
@@ -520,7 +550,7 @@ def test_two_cards_of_one_workbook_are_two_nights(tmp_path: Path) -> None:
         ([night(card="TVX7-67W2-7")], [stop(card="TVX7-67W2-7")],
          "the check character of 'TVX7-67W2-7' does not fit the others"),
         ([night()], [stop(n=1), stop(n=1)], f"card {CARD} has stop 1 twice"),
-        ([night()], [stop(n="first")], "'first' is not the number of a stop"),
+        ([night()], [stop(n="first")], "'first' is not the number of a stop: a card has stops 1 to 8"),
         ([night(remark="=1+1")], [stop()], "there is a formula in a cell"),
         ([night(remark="#REF!")], [stop()], "the cell holds an error, #REF!"),
     ],
