@@ -35,18 +35,27 @@ _WEEKDAYS: Final = {
     name: number
     for number, names in enumerate(
         (
-            "monday mon lunes lun", "tuesday tues tue martes", "wednesday wed miercoles mie", "thursday thurs thur thu"
-            " jueves jue", "friday fri viernes vie", "saturday sat sabado sab", "sunday sun domingo dom",
+            "monday mon lunes lun", "tuesday tues tue martes", "wednesday weds wed miercoles mierc mie", "thursday"
+            " thurs thur thu jueves jue", "friday fri viernes vie", "saturday sat sabado sab", "sunday sun domingo dom",
         )
     )
     for name in names.split()
 }  # fmt: skip
+_SHORT_WEEKDAYS: Final = {
+    name: number
+    for number, names in enumerate(("mo lu", "tu ma mar", "we mi", "th ju", "fr vi", "sa", "su do"))
+    for name in names.split()
+}
+"""Weekdays only beside a date in figures: 'mar 3' is the third of March."""
 _MONTH: Final = "|".join(sorted(_MONTHS, key=len, reverse=True))
-_WEEKDAY: Final = "|".join(sorted(_WEEKDAYS, key=len, reverse=True))
+_WEEKDAY: Final = "|".join(sorted([*_WEEKDAYS, *_SHORT_WEEKDAYS], key=len, reverse=True))
 _YEAR: Final = r"(?P<y>'?[0-9]{2}|[0-9]{4})"
 
-_CLOCK: Final = re.compile(r"[t ,]+[0-9]{1,2}:[0-9]{2}(:[0-9]{2}(\.[0-9]+)?)?\s*([ap]\.?\s?m\.?)?z?$")
-_NAMED_DAY: Final = re.compile(rf"^(?P<w>{_WEEKDAY})\b\.?,?\s*(?P<rest>.+)$")
+_CLOCK: Final = re.compile(
+    r"[t ,@]+([0-9]{1,2}:[0-9]{2}(:[0-9]{2}(\.[0-9]+)?)?\s*([ap]\.?\s?m\.?)?z?|[0-9]{1,2}\s?[ap]\.?\s?m\.?)$"
+)
+_DAY_BEFORE: Final = re.compile(rf"\(?(?P<w>{_WEEKDAY})\b[\s.,)–-]*(?P<rest>.+)")
+_DAY_BEHIND: Final = re.compile(rf"(?P<rest>.*[0-9a-z])[\s.,(–-]+(?P<w>{_WEEKDAY})\.?\)?")
 _ISO: Final = re.compile(r"(?P<y>[0-9]{4})[-/.](?P<m>[0-9]{1,2})[-/.](?P<d>[0-9]{1,2})")
 _BASIC: Final = re.compile(r"(?P<y>(?:19|20)[0-9]{2})(?P<m>[0-9]{2})(?P<d>[0-9]{2})")
 _FIGURES: Final = re.compile(rf"(?P<a>[0-9]{{1,2}})(?P<s>[-/.])(?P<b>[0-9]{{1,2}})(?:(?P=s){_YEAR})?")
@@ -84,6 +93,19 @@ class Said:
         return MONTH_FIRST if self.day_first is None else DAY_FIRST
 
     @property
+    def order_by_weekday(self) -> str:
+        """The one order in which the weekday beside an ambiguous date is that of its day; '' for none or both."""
+        if not self.ambiguous or self.weekday is None:
+            return ""
+        fits = [order for order in ORDERS if self._on_weekday(self.read(order))]
+        return fits[0] if len(fits) == 1 else ""
+
+    def _on_weekday(self, parts: tuple[int | None, int, int] | None) -> bool:
+        assert parts is not None
+        year, month, day = parts
+        return year is not None and (found := make(year, month, day)) is not None and found.weekday() == self.weekday
+
+    @property
     def ambiguous(self) -> bool:
         """Both orders give a day, and not the same."""
         return self.month_first is not None and self.day_first is not None and self.month_first != self.day_first
@@ -100,12 +122,7 @@ def said(text: str) -> Said | None:
     """What a text says of a day, or None when it names none, or more than one."""
     if len(text) > _LONGEST:
         return None
-    plain = folded(text).strip(" .")
-    plain = _CLOCK.sub("", plain)
-    weekday = None
-    named = _NAMED_DAY.match(plain)
-    if named is not None:
-        weekday, plain = _WEEKDAYS[named["w"]], named["rest"]
+    plain, weekday = _without_weekday(_CLOCK.sub("", folded(text).strip(" .")))
     for pattern in (_ISO, _BASIC):
         match = pattern.fullmatch(plain)
         if match is not None:
@@ -123,6 +140,19 @@ def said(text: str) -> Said | None:
     if _SERIAL.fullmatch(plain):
         return Said(serial=int(Decimal(plain)))
     return None
+
+
+def _without_weekday(plain: str) -> tuple[str, int | None]:
+    """A date without the weekday that stands before or behind it, and that weekday."""
+    named = _DAY_BEFORE.fullmatch(plain) or _DAY_BEHIND.fullmatch(plain)
+    if named is None:
+        return plain, None
+    rest = _CLOCK.sub("", named["rest"])
+    if named["w"] in _WEEKDAYS:
+        return rest, _WEEKDAYS[named["w"]]
+    if _FIGURES.fullmatch(rest) or _ISO.fullmatch(rest):
+        return rest, _SHORT_WEEKDAYS[named["w"]]
+    return plain, None
 
 
 def _in_figures(match: re.Match[str], weekday: int | None) -> Said | None:

@@ -81,8 +81,9 @@ def _look_at_dates(texts: Iterable[tuple[int, str]], layout: Layout, seen: _Seen
         said = days.said(text)
         if said is None:
             continue
-        if said.order:
-            seen.first.setdefault(said.order, f"{text!r} {_where(layout, number)}")
+        order = said.order or said.order_by_weekday
+        if order:
+            seen.first.setdefault(order, f"{text!r} {_where(layout, number)}")
         seen.either += said.ambiguous
 
 

@@ -89,7 +89,8 @@ class TotalSaid:
             gap = self.says - self.adds_up
             how = "more" if gap > 0 else "less"
             told = (
-                f"says {self.says:,f} {self.unit}; {rows} {'adds' if one else 'add'} up to {self.adds_up:,f} {self.unit}: "
+                f"says {self.says:,f} {self.unit}; "
+                f"{rows} {'adds' if one else 'add'} up to {self.adds_up:,f} {self.unit}: "
                 f"the total says {abs(gap):,f} {self.unit} {how}"
             )
         return f"{here}, {self.column}: {told}" + (f" ({self.why})" if self.why else "")

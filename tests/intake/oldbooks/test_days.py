@@ -84,11 +84,46 @@ def test_no_day_or_more_than_one_is_no_date(text: str) -> None:
     assert said(text) is None
 
 
-@pytest.mark.parametrize(("text", "weekday"), [("Fri 9/3/21", 4), ("viernes, 3 de sept", 4), ("mié. 3 de marzo", 2)])
-def test_a_weekday_is_kept_to_be_checked(text: str, weekday: int) -> None:
-    """Monday is 0."""
+@pytest.mark.parametrize(
+    ("text", "day", "weekday"),
+    [
+        ("Fri 9/24/21", (2021, 9, 24), 4), ("viernes, 3 de sept", (None, 9, 3), 4),
+        ("mié. 3 de marzo", (None, 3, 3), 2),
+        ("3/14/2021 Sun", (2021, 3, 14), 6), ("12/28/19 Sat", (2019, 12, 28), 5), ("Jan 4 Thu", (None, 1, 4), 3),
+        ("dom 3/14/2021", (2021, 3, 14), 6), ("3/14/2021 dom.", (2021, 3, 14), 6),
+        ("3/14/2021 Su", (2021, 3, 14), 6),
+        ("3/14/2021(Sunday)", (2021, 3, 14), 6), ("(Sun) 3/14/2021", (2021, 3, 14), 6), ("Sun-3/14", (None, 3, 14), 6),
+        ("2021-03-14, Sun", (2021, 3, 14), 6), ("Jan 4, 2018 - Thu", (2018, 1, 4), 3), ("Jan 4th Thu", (None, 1, 4), 3),
+        ("14 de marzo de 2021, domingo", (2021, 3, 14), 6), ("el 14 de marzo (dom)", (None, 3, 14), 6),
+        ("sábado 28-dic-19", (2019, 12, 28), 5), ("28 dic Sáb", (None, 12, 28), 5),
+        ("mar 12/29/2020", (2020, 12, 29), 1),
+        ("12/29/2020 mar", (2020, 12, 29), 1), ("12/29/2020 Tu", (2020, 12, 29), 1), ("Do 3/14/2021", (2021, 3, 14), 6),
+        ("3 mar", (None, 3, 3), None), ("mar 3", (None, 3, 3), None), ("3 mar mié", (None, 3, 3), 2),
+        ("Sun 3/14/2021 10:30 PM", (2021, 3, 14), 6), ("3/14/2021 10:30 PM Sun", (2021, 3, 14), 6),
+        ("3/14/2021 Sun 10pm", (2021, 3, 14), 6), ("3/14/2021 @ 10 p.m.", (2021, 3, 14), None),
+        ("Weds. 3/31", (None, 3, 31), 2), ("20210314 sun", (2021, 3, 14), 6),
+    ],
+)  # fmt: skip
+def test_a_weekday_before_or_behind_a_date_is_kept_to_be_checked(text: str, day: Day, weekday: int | None) -> None:
+    """In either language; Monday is 0. What may be a month is a weekday only beside figures that name another."""
     found = said(text)
-    assert found is not None and found.weekday == weekday
+    assert found is not None
+    assert (found.read(""), found.weekday) == (day, weekday)
+
+
+@pytest.mark.parametrize(
+    "text", ["Sun", "Sun Thu", "Thu Friendly", "Sunset 3/14 Wash", "450 Sun", "3/14 Sunset", "mi 3 de sept"]
+)
+def test_a_weekday_beside_no_date_is_none(text: str) -> None:
+    """Nor is a word that begins like one."""
+    assert said(text) is None
+
+
+def test_a_weekday_tells_which_of_two_readings_is_meant() -> None:
+    """Where its day is that weekday in one of them and not in the other, and the year is written."""
+    texts = ["3/4/2021 Thu", "3/4/2021 sáb", "3/4/2021 Mon", "3/4/2021", "3/4 Thu", "1/2/2019 Wed", "9/23/2021 Thu"]
+    orders = [found.order_by_weekday for text in texts if (found := said(text)) is not None]
+    assert orders == [MONTH_FIRST, DAY_FIRST, "", "", "", MONTH_FIRST, ""]
 
 
 def test_a_count_of_days_is_read_as_a_spreadsheet_counts() -> None:

@@ -52,6 +52,28 @@ def test_an_order_that_was_chosen_is_not_told_as_found() -> None:
     assert not any("dates are read" in told for told in found.told)
 
 
+@pytest.mark.parametrize("cell", ["3/14/2021 Mon", "Mon 3/14/2021", "lun 14-mar-2021", "Mar 14 Mon, 2021", "3/14 Mon"])
+def test_a_weekday_that_contradicts_its_date_is_asked_about(cell: str) -> None:
+    """Either may be the slip; the row waits, with the weekday of its date."""
+    found = look(HEAD + f'"{cell}",,1,1\n3/16/2021 Tue,,2,2\n', said="year = 2021")
+    line, other = work(found)
+    assert (line.state, other.state) == ("questioned", "new") and "date" not in line.fields
+    assert cell == "Mar 14 Mon, 2021" or line.reasons == [f"date: {cell!r} is 2021-03-14, a Sunday"]
+    mended = look(HEAD + f'"{cell}",,1,1\n', said=f'year = 2021\n[says.date]\n"{cell}" = "2021-03-15"')
+    assert dates(mended) == ["2021-03-15"]
+
+
+def test_the_weekdays_of_a_file_tell_how_its_dates_are_read() -> None:
+    """As a date with one reading does; weekdays that tell against each other leave it open."""
+    found = look(HEAD + "3/4/2021 Thu,,1,1\n5/6/2021,,2,2\n")
+    assert dates(found) == ["2021-03-04", "2021-05-06"]
+    assert "dates are read month first, as '3/4/2021 Thu' in row 2 can only be" in found.told
+    found = look(HEAD + "3/4/2021 Thu,,1,1\n3/4/2021 Sat,,2,2\n")
+    assert states(found) == ["questioned"] * 2 and [asked.key for asked in found.questions] == ["dates"]
+    found = look(HEAD + "3/4/2021 Thu,,1,1\n3/4/2021 Sat,,2,2\n", said='dates = "month first"')
+    assert reasons(found) == [[], ["date: '3/4/2021 Sat' is 2021-03-04, a Thursday"]]
+
+
 def test_date_cells_that_may_be_turned_are_asked_about() -> None:
     """A spreadsheet takes 10/04/2018 for the fourth of October and leaves 23/09/2018 as a text."""
     rows = [("Date", "Used"), ("23/09/2018", 1), (date(2018, 4, 10), 2), (date(2018, 5, 5), 3)]
