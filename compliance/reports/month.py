@@ -13,7 +13,7 @@ from compliance.records.quantity import convert
 from compliance.records.sentences import local_permit_governs
 from compliance.records.state import State
 from compliance.reports import revised, timeline, totals, usual
-from compliance.reports.issue import Head, closes, span_in, versions
+from compliance.reports.issue import Head, about_span, closes, span_in, versions
 from compliance.reports.model import (
     Block,
     Cell,
@@ -100,7 +100,7 @@ def month_page(
         number=number or words("number.preview"),
         language=language,
         paper=paper,
-        facts=(*_facts(source, span, issued, replaces), *_closings(words, state, first)),
+        facts=(*_facts(source, span, _issued(source, span, issued, replaces)), *_closings(words, state, first)),
         blocks=blocks,
         footer=Footer(local_permit_governs(language), record_code(words, head)),
         issuer=business(state, "name"),
@@ -108,13 +108,24 @@ def month_page(
     )
 
 
-def _facts(source: Source, span: Span, issued: str, replaces: str) -> tuple[Fact, ...]:
+def _issued(source: Source, span: Span, issued: str, replaces: str) -> str:
+    """When the page was issued and what it replaces; from version 2 on also which version of the month it is."""
+    words, state = source.words, source.state
+    before = next((one for one in state.issued if one.number == replaces), None)
+    n = 0 if before is None else len(versions(state, before.page, about_span(span.first, span.last))) + 1
+    if before is None or n < 2:
+        issue = "fact.replaces" if replaces else "fact.replaces.none"
+        return words(issue, issued=timeline.day(issued, words), number=replaces)
+    day, replaced = timeline.day(issued, words), timeline.day(before.date, words)
+    return words("fact.replaces.version", issued=day, n=n, number=replaces, day=replaced)
+
+
+def _facts(source: Source, span: Span, issued: str) -> tuple[Fact, ...]:
     words = source.words
     not_worked = len(span.stops) - len(span.worked)
-    issue = "fact.replaces" if replaces else "fact.replaces.none"
     return (
         Fact(words("fact.span"), timeline.days(span.first, span.last, words)),
-        Fact(words("fact.issued"), words(issue, issued=timeline.day(issued, words), number=replaces)),
+        Fact(words("fact.issued"), issued),
         Fact(words("fact.runs"), words("fact.runs.value", n=len(span.runs), off=span.cancelled)),
         Fact(words("fact.stops"), words("fact.stops.value", n=len(span.worked), off=not_worked)),
     )

@@ -68,6 +68,7 @@ def test_closing_issues_the_summary_and_says_what_it_leaves_behind(book: Desk) -
     assert said.code == 0, said.err
     assert said.out.startswith("Issued as summary-1.\n")
     assert set(files(said)) == {".pdf", ".html", ".json", ".xlsx"}
+    assert "Oct 2, 2026; replaces no page" in words(said)
     assert said.out.endswith("2026-09 is closed. Open items: 1; fields that are 'not recorded' from now on: 18.\n")
     assert records(book) == before + 2
     assert "closed Oct 2, 2026 by Ruth Okafor" in words(said)
@@ -148,6 +149,7 @@ def test_version_two_is_issued_on_request_and_says_what_differs(closed: Desk) ->
     read_wrong(closed)
     second = closed("month", SEPTEMBER, "--version", "2", *out(closed))
     assert second.out.startswith("Issued as summary-2, which replaces summary-1.\n")
+    assert "Oct 2, 2026; version 2, replaces no. summary-1 of Oct 2, 2026" in words(second)
     assert "What differs from summary-1 of Oct 2, 2026" in words(second)
     assert "at an angle" in words(second)
     assert "there is no version 9" in closed("month", SEPTEMBER, "--version", "9", *out(closed)).err
@@ -182,8 +184,10 @@ def test_another_language_of_a_closed_month_is_of_the_closing_too(closed: Desk) 
     assert sums(made) == sums(english)
     again = closed("month", SEPTEMBER, "--lang", "es", *out(closed))
     assert contents(again) == contents(spanish)
+    third = closed("month", SEPTEMBER, "--lang", "es", "--version", "2", *out(closed))
+    assert "2 oct 2026; versión 2, reemplaza a la n.º summary-2 del 2 oct 2026" in words(third)
     paper = closed("month", SEPTEMBER, "--paper", "A4", *out(closed))
-    assert paper.out.startswith("Issued as summary-3.\n")
+    assert paper.out.startswith("Issued as summary-4.\n")
 
 
 def test_the_next_summary_restates_the_closed_month(closed: Desk) -> None:
@@ -207,6 +211,7 @@ def test_a_month_is_opened_again_in_plain_sight(closed: Desk) -> None:
     assert "2026-09 is not closed" in closed("month", "reopen", SEPTEMBER, "--why", "x", *WHO).err
     issued = closed("month", SEPTEMBER, *out(closed))
     assert "Issued as summary-2, which replaces summary-1." in issued.out
+    assert "; version 2, replaces no. summary-1 of Oct 2, 2026" in words(issued)
     assert "opened again Oct 2, 2026 by Ruth Okafor: two cards were found" in words(issued)
     assert close(closed).code == 0
     assert contents(closed("month", SEPTEMBER, "--version", "1", *out(closed))) == first
