@@ -12,12 +12,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from compliance.cli.shell import Shell, refused
+from compliance.records.problem import ComplianceError, Problem
 from compliance.records.quick import dataclass
 
 if TYPE_CHECKING:
     from compliance.records.state import Attachment, State
     from compliance.reports.model import Page
     from compliance.reports.pack_parts import Pack
+    from compliance.reports.pack_withheld import Goes
     from compliance.rules.rule import Finding
 
 
@@ -125,6 +127,7 @@ def pack_command(
     """
     from compliance.book import files
     from compliance.reports.pack_parts import HELD_BACK, PARTS, title
+    from compliance.reports.pack_withheld import Goes
     from compliance.reports.words import Words
 
     if plan_path is None:
@@ -143,8 +146,11 @@ def pack_command(
     pack, kept = gathered(shell, name, plan.language, plan.paper)
     if pack.inquiry.ref != plan.inquiry:
         raise refused(f"this plan is of {plan.inquiry}", str(plan_path), f"name that one, or plan {pack.inquiry.ref}")
+    goes = Goes({part for part in PARTS if plan.parts.get(part)})
+    _refuse_bound(pack, goes, plan_path)
     made = packed(shell, pack, kept, plan, letter_path)
     _refuse_words(made.texts, plan)
+    _refuse_told(pack, goes, made.texts)
     folder, archive = out / plan.inquiry, out / f"{plan.inquiry}.zip"
     if folder.exists():
         raise refused("there is a pack already", str(folder), "delete it, or name another folder with --out")
@@ -186,7 +192,6 @@ def gathered(shell: Shell, name: str, language: Any, paper: Any) -> tuple[Pack, 
 def _findings(shell: Shell, state: State, night: Any, runs: Iterable[str]) -> tuple[Finding, ...]:
     from datetime import date
 
-    from compliance.records.problem import ComplianceError, Problem
     from compliance.rules.run import check_run
     from compliance.rules.scene import Scene
 
@@ -229,8 +234,7 @@ def packed(shell: Shell, pack: Pack, kept: list[Kept], plan: Plan, letter_path: 
     """The files of a pack."""
     from compliance.cli.inquiring import letter_of, read_letter
     from compliance.reports.inquiry_letter import letter_page
-    from compliance.reports.model import to_json
-    from compliance.reports.pack_files import as_json, as_zip, hashes, join, tables
+    from compliance.reports.pack_files import as_json, as_zip, hashes, join, tables, text_of, words_of
     from compliance.reports.pack_index import index_page, withheld_page
     from compliance.reports.pack_pages import pages
     from compliance.reports.pack_parts import LETTER, PARTS, PHOTOS, TICKETS, title
@@ -288,7 +292,8 @@ def packed(shell: Shell, pack: Pack, kept: list[Kept], plan: Plan, letter_path: 
     files["answer.json"] = as_json(everything, about)
     files["answer.pdf"] = whole
     files["hashes.txt"] = hashes(files)
-    texts = {part: to_json(page) for part, page in everything.items()} | {name: name for name in files}
+    texts = {part: words_of(page) for part, page in everything.items()}
+    texts |= {name: f"{name} {text_of(copies[name]) if name in copies else ''}" for name in files}
     return Made(files, as_zip(files, pack.inquiry.ref), texts)
 
 
@@ -304,9 +309,34 @@ def _bytes(folder: Path, sha: str) -> bytes | None:
     return _picture(folder, sha) if sha else None
 
 
+def _refuse_bound(pack: Pack, goes: Goes, path: Path) -> None:
+    """Refuse a plan by which an account would go without one of its lines."""
+    from compliance.reports.pack_withheld import bound
+
+    problems = [
+        Problem(f"{home!r} is withheld, and {part!r} cannot go without it", str(path),
+                f"withhold {part!r} too, or let {home!r} go")
+        for home, part in bound(pack, goes)
+    ]  # fmt: skip
+    if problems:
+        raise ComplianceError(*problems)
+
+
+def _refuse_told(pack: Pack, goes: Goes, texts: Mapping[str, str]) -> None:
+    """Refuse a pack in which something stands that was typed into a part that is withheld."""
+    from compliance.reports.pack_withheld import still_told
+
+    problems = [
+        Problem(f"{typed!r} belongs to {home!r}, which is withheld, and still stands in a part that goes", where,
+                f"withhold that part too, or let {home!r} go")
+        for home, typed, where in still_told(pack, goes, texts)
+    ]  # fmt: skip
+    if problems:
+        raise ComplianceError(*problems)
+
+
 def _refuse_words(texts: Mapping[str, str], plan: Plan) -> None:
     """Refuse a pack in which a word stands that the plan forbids."""
-    from compliance.records.problem import ComplianceError, Problem
     from compliance.records.state import folded
 
     problems = [

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from typing import Final
 
@@ -31,8 +31,17 @@ def blocks(source: Source, job: JobFacts) -> list[Block]:
     return [*found, Table(change_columns(words), tuple(rows))]
 
 
-def of_job(source: Source, job: JobFacts) -> tuple[Sequence[str], Sequence[tuple[Cell, ...]]]:
-    """Of a job's own records: when each came in, and every correction and completion, under `change_columns`."""
+def _everything(group: str, name: str) -> bool:
+    return True
+
+
+def of_job(
+    source: Source, job: JobFacts, goes: Callable[[str, str], bool] = _everything
+) -> tuple[Sequence[str], Sequence[tuple[Cell, ...]]]:
+    """Of a job's own records: when each came in, and every correction and completion, under `change_columns`.
+
+    goes: whether a field (group, name) may be told of; the name is '' for a line as a whole.
+    """
     words = source.words
     ours = own_lines(source, job)
     received, rows = [], []
@@ -41,18 +50,20 @@ def of_job(source: Source, job: JobFacts) -> tuple[Sequence[str], Sequence[tuple
         run = source.runs[record]
         if record in worked_on:
             received.append(_late(source, run, words("changes.handed_in", **_handed_in(source, run))))
-        else:
+        elif goes("hand over", "place"):
             received += _handovers_recorded(source, run, ours)
         rows += [
             change_row(source, run, change)
             for change in run.changes
             if (Line(record, change.line) in ours and (change.line or change.field in OF_HANDOVER))
             or (record in worked_on and change.line == "")
+            if goes(_group(run, change), change.field)
         ]
     tickets = {
         ticket.record: ticket
         for where in handover_lines(source, job)
         for ticket in source.state.tickets_of(where.record, where.line)
+        if goes("ticket", "")
     }
     for ticket in tickets.values():
         number, at = str(ticket.fields.get("number", "")), timeline.moment(ticket.received, words)
@@ -96,8 +107,7 @@ def _late(source: Source, run: RunView, text: str) -> str:
 def change_row(source: Source, run: RunView, change: Change) -> tuple[Cell, ...]:
     """One correction or completion, under `change_columns`."""
     words = source.words
-    line = run.line(change.line) if change.line else None
-    group = line.kind if line else "run"
+    group = _group(run, change)
     if change.field == "":
         what = words("changes.added", kind=words(f"kind.{group}"))
         now = Cell(words(f"kind.{change.now}"))
@@ -106,6 +116,12 @@ def change_row(source: Source, run: RunView, change: Change) -> tuple[Cell, ...]
         now = Cell(value_text(source, group, change.field, change.now))
     was = Cell(value_text(source, group, change.field, change.was)) if change.field else Cell(words("changes.no_line"))
     return Cell(timeline.moment(change.received, words)), Cell(what), was, now, Cell(_why(source, run, change))
+
+
+def _group(run: RunView, change: Change) -> str:
+    """The group of the field table to which what was changed belongs."""
+    line = run.line(change.line) if change.line else None
+    return line.kind if line else "run"
 
 
 def _ticket_row(source: Source, ticket: TicketView, change: Change) -> tuple[Cell, ...]:

@@ -72,6 +72,35 @@ def tables(part: str, page: Page) -> Iterator[tuple[str, bytes]]:
         yield f"{part.replace(' ', '-')}-{n}.csv", table_csv(found).encode("utf-8", "backslashreplace")
 
 
+def words_of(page: Page) -> str:
+    """Every word of a page, as a search finds them."""
+    return "\n".join(_strings(json.loads(to_json(page))))
+
+
+def _strings(value: Any) -> Iterator[str]:
+    match value:
+        case str():
+            yield value
+        case dict():
+            for one in value.values():
+                yield from _strings(one)
+        case list():
+            for one in value:
+                yield from _strings(one)
+
+
+def text_of(data: bytes) -> str:
+    """The words of a kept file as far as they can be read: of a PDF its pages; of a picture there are none."""
+    if not data.startswith(b"%PDF"):
+        return data.decode("utf-8", "ignore")
+    from pypdf import PdfReader
+
+    try:
+        return "\n".join(sheet.extract_text() for sheet in PdfReader(io.BytesIO(data)).pages)
+    except Exception:  # a damaged file, of which each reader has errors of its own
+        return data.decode("latin-1")
+
+
 def hashes(files: Mapping[str, bytes]) -> bytes:
     """A line a file: SHA-256 and name, as usual tools read it."""
     return "".join(f"{sha256(data).hexdigest()}  {name}\n" for name, data in sorted(files.items())).encode()

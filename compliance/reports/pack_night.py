@@ -24,20 +24,21 @@ from compliance.reports.model import (
     Tone,
 )
 from compliance.reports.numbers import typed_text
-from compliance.reports.pack_parts import AGENTS, DRAINS, INCIDENTS, PLACES, REMARKS, Pack, known_text
+from compliance.reports.pack_parts import DRAINS, Pack, known_text
+from compliance.reports.pack_withheld import Goes
 from compliance.reports.refs import Source
 from compliance.reports.values import measure_text, value_text
 from compliance.reports.words import Words
 from compliance.water.results import JobFacts, StopFacts
 
 
-def timeline_blocks(pack: Pack, wanted: set[str]) -> Iterator[Block]:
+def timeline_blocks(pack: Pack, goes: Goes) -> Iterator[Block]:
     """Each rig that was near: a chart along the clock, and every line with its time."""
     words = pack.words
     records = dict.fromkeys(spot.run.record for spot in pack.found.near)
     for record in records:
         run = next(one for one in pack.state.runs if one.record == record)
-        rows = list(_rows(pack, run, wanted))
+        rows = list(_rows(pack, run, goes))
         yield Heading(words("pack.run", rig=pack.state.registers.name("rig", str(run.get("rig"))), run=run.ref))
         drawn = _hours(pack, run, rows)
         if drawn is not None:
@@ -65,7 +66,7 @@ class _Row:
         return "strong" if self.strong else "plain"
 
 
-def _rows(pack: Pack, run: RunView, wanted: set[str]) -> Iterator[_Row]:
+def _rows(pack: Pack, run: RunView, goes: Goes) -> Iterator[_Row]:
     """The lines of a run in their order; what belongs to a part that stays at home is left out."""
     words = pack.words
     ours = {
@@ -78,9 +79,7 @@ def _rows(pack: Pack, run: RunView, wanted: set[str]) -> Iterator[_Row]:
     yield _row(words, "", words("pack.start"), words("pack.start"), start, start)
     for line in run.lines:
         job = ours.get((run.record, line.n))
-        part = {"hand over": PLACES, "led away": PLACES, "escape": INCIDENTS, "remark": REMARKS,
-                "agent in tank": AGENTS, "agent jugs": AGENTS}.get(line.kind)  # fmt: skip
-        if part is not None and part not in wanted:
+        if line.kind != "stop" and not goes(line.kind, ""):
             continue
         first, last = known_text(line.get("arrived") or line.get("at")), known_text(line.get("left") or line.get("at"))
         if line.kind == "stop" and job is None:
@@ -88,7 +87,7 @@ def _rows(pack: Pack, run: RunView, wanted: set[str]) -> Iterator[_Row]:
         elif line.kind in _OWN and job is None:
             continue  # of another client's stop
         else:
-            yield from _line(pack, run, line, job, first, last, wanted)
+            yield from _line(pack, run, line, job, first, last, goes)
     yield _row(words, "", words("pack.end"), words("pack.end"), end, end)
 
 
@@ -102,15 +101,15 @@ def _lines_of(source: Source, stop: StopFacts) -> Iterator[tuple[str, str]]:
 
 
 def _line(
-    pack: Pack, run: RunView, line: LineView, job: JobFacts | None, first: str, last: str, wanted: set[str]
+    pack: Pack, run: RunView, line: LineView, job: JobFacts | None, first: str, last: str, goes: Goes
 ) -> Iterator[_Row]:
     words = pack.words
     label = words(f"kind.{line.kind}")
     source = pack.source(job) if job is not None else pack.source(pack.jobs[0]) if pack.jobs else None
-    said = _details(source, run, line) if source is not None else ""
+    said = _details(source, line, goes) if source is not None else ""
     strong = line.kind == "escape"
     yield _row(words, line.n, f"{label}: {said}" if said else label, label, first, last, strong=strong)
-    if line.kind == "stop" and DRAINS in wanted:
+    if line.kind == "stop" and DRAINS in goes:
         for drain in line.get("drain_list") or ():
             for name, key in (("on", "pack.drain_on"), ("off", "pack.drain_off")):
                 at = known_text(drain.get(name))
@@ -119,7 +118,7 @@ def _line(
                     yield _row(words, line.n, text, words("drains.title"), at, at)
 
 
-def _details(source: Source, run: RunView, line: LineView) -> str:
+def _details(source: Source, line: LineView, goes: Goes) -> str:
     words = source.words
     match line.kind:
         case "stop":
@@ -128,6 +127,8 @@ def _details(source: Source, run: RunView, line: LineView) -> str:
             return source.name("site", line.get("site"))
         case "hand over" | "led away":
             place = source.place_text(line.get("place"))
+            if not goes(line.kind, "amount"):
+                return place
             return words("pack.amount", what=place, amount=measure_text(line.get("amount"), words))
         case "reading":
             return words(

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Final
 
+from compliance.reports import changes
 from compliance.reports.model import (
     Block,
     Bullets,
@@ -47,7 +48,9 @@ from compliance.reports.pack_parts import (
     Pack,
     page,
 )
+from compliance.reports.pack_withheld import Goes, awaiting, masked, open_items
 from compliance.reports.proof import mixed_notes, proof_page
+from compliance.reports.refs import Source
 from compliance.water.results import JobFacts
 
 _PATHS: Final = {"where.title": PLACES, "water.title": WATER, "drains.title": DRAINS, "agents.title": AGENTS,
@@ -55,6 +58,8 @@ _PATHS: Final = {"where.title": PLACES, "water.title": WATER, "drains.title": DR
                  "changes.title": CORRECTIONS, "files.title": PHOTOS, "remarks.title": REMARKS,
                  "check.title": METHOD}  # fmt: skip
 """Heading of a proof -> the part into which what stands under it goes."""
+_OF_ALL: Final = (TIMELINE, CORRECTIONS, GAPS, FINDINGS)
+"""Parts that speak of what the others tell, and are silent of those that stay at home."""
 
 
 def pages(pack: Pack, wanted: Iterable[str], without: frozenset[str] = frozenset()) -> dict[str, Page]:
@@ -62,26 +67,28 @@ def pages(pack: Pack, wanted: Iterable[str], without: frozenset[str] = frozenset
 
     without: SHA-256 of photos' copies that stay at home. A part of which there is nothing says so.
     """
-    wanted = set(wanted)
-    proofs = [(job, _sections(pack, job, without)) for job in pack.jobs]
+    goes = Goes(set(wanted))
+    proofs = [(job, _sections(pack, job, goes, without)) for job in pack.jobs]
     made: dict[str, Callable[[], Iterable[Block]]] = {
-        TIMELINE: lambda: timeline_blocks(pack, wanted),
-        TICKETS: lambda: ticket_blocks(pack),
-        FORCE: lambda: in_force_blocks(pack),
-        FINDINGS: lambda: finding_blocks(pack),
+        TIMELINE: lambda: timeline_blocks(pack, goes),
+        TICKETS: lambda: ticket_blocks(pack, goes),
+        FORCE: lambda: in_force_blocks(pack, goes),
+        FINDINGS: lambda: finding_blocks(pack, goes),
     }
     found: dict[str, Page] = {}
     for part in PARTS:
-        if part in wanted and part != LETTER:
+        if part in goes and part != LETTER:
             blocks = tuple(made[part]()) if part in made else tuple(_of_jobs(pack, part, proofs))
-            found[part] = page(pack, part, blocks or (Paragraph(pack.words("pack.nothing")),))
+            silent = part in _OF_ALL and not goes.all
+            note = (Paragraph(pack.words("pack.of_withheld"), "muted"),) if silent else ()
+            found[part] = page(pack, part, (*blocks, *note) or (Paragraph(pack.words("pack.nothing")),))
     return found
 
 
-def _sections(pack: Pack, job: JobFacts, without: frozenset[str]) -> Mapping[str, Sequence[Block]]:
+def _sections(pack: Pack, job: JobFacts, goes: Goes, without: frozenset[str]) -> Mapping[str, Sequence[Block]]:
     """Part -> what the proof of a job says of it."""
     words = pack.words
-    missing = [one for one in pack.findings if one.missing]  # only what is missing; what is amiss is another part
+    missing = list(awaiting(pack.findings, goes))  # only what is missing; what is amiss is another part
     whole = proof_page(
         pack.state, pack.night, missing, job, number="", issued=pack.issued, language=pack.language, paper=pack.paper
     )
@@ -99,18 +106,30 @@ def _sections(pack: Pack, job: JobFacts, without: frozenset[str]) -> Mapping[str
             case Heading() | PageBreak() | Statement():
                 pass
             case OpenItems():
-                found[GAPS].append(block)
+                found[GAPS].append(open_items(block, goes, words))
             case Photos(photos):
                 left = tuple(photo for photo in photos if photo.shown not in without)
                 found[PHOTOS] += [Photos(left)] if left else []
             case Table() if part == PHOTOS:
                 pass  # names and hashes of the originals, photos that are withheld among them
+            case _ if part == CORRECTIONS:
+                pass  # told below, as far as it goes
             case _:
                 found[part].append(block)
     source = pack.source(job)
+    found[CORRECTIONS] = list(_corrections(source, job, goes))
     notes = mixed_notes(source, job, again=False)
     found[WATER] += [Bullets(tuple(notes))] if notes else []
-    return found
+    return {part: list(masked(blocks, part, goes, words)) for part, blocks in found.items()}
+
+
+def _corrections(source: Source, job: JobFacts, goes: Goes) -> Iterator[Block]:
+    received, rows = changes.of_job(source, job, goes)
+    yield Bullets(tuple(received))
+    if rows:
+        yield Table(changes.change_columns(source.words), tuple(rows))
+    elif goes.all:
+        yield Paragraph(source.words("changes.none"))
 
 
 def _facts(shown: Iterable[Fact]) -> Table:

@@ -17,7 +17,8 @@ from compliance.reports.model import (
     Table,
 )
 from compliance.reports.numbers import typed_text
-from compliance.reports.pack_parts import Pack, known_text
+from compliance.reports.pack_parts import PLACES, Pack, known_text
+from compliance.reports.pack_withheld import Goes, place_text, told_finding
 from compliance.reports.refs import Source, handover, permission_text
 from compliance.rules.rule import Finding
 from compliance.water.results import Line
@@ -34,7 +35,7 @@ def _handovers(pack: Pack) -> Iterator[tuple[Source, Line]]:
                 yield source, piece.line
 
 
-def ticket_blocks(pack: Pack) -> Iterator[Block]:
+def ticket_blocks(pack: Pack, goes: Goes) -> Iterator[Block]:
     words = pack.words
     columns = (Column(words("pack.ticket"), width=3), Column(words("where.place"), width=4),
                Column(words("pack.when"), width=4), Column(words("pack.accepted"), "right", width=3),
@@ -42,12 +43,13 @@ def ticket_blocks(pack: Pack) -> Iterator[Block]:
     rows = []
     for source, where in _handovers(pack):
         told = handover(source, where)
-        rows.append((Cell(told.ticket), Cell(told.place), Cell(told.when), Cell(told.accepted), Cell(told.received_by)))
+        place = told.place if PLACES in goes else words("pack.place_withheld")
+        rows.append(tuple(Cell(one) for one in (told.ticket, place, told.when, told.accepted, told.received_by)))
     if rows:
         yield Table(columns, tuple(rows), note=words("pack.tickets_note"))
 
 
-def in_force_blocks(pack: Pack) -> Iterator[Block]:
+def in_force_blocks(pack: Pack, goes: Goes) -> Iterator[Block]:
     """Permissions for the places the water went to, and the training of the crew, as of that day."""
     words = pack.words
     yield Heading(words("pack.permissions"), 3)
@@ -57,7 +59,7 @@ def in_force_blocks(pack: Pack) -> Iterator[Block]:
         fields: Fields = line.fields if line else {"place": run.get("where")}
         day = (known_text(fields.get("at")) or run.day)[:10]
         said = permission_text(source, fields.get("permission"), fields.get("place"), day)
-        place = source.place_text(fields.get("place"))
+        place = place_text(source, fields.get("place"), goes)
         items.append(words("pack.permission", day=timeline.day(day, words), place=place, said=said))
     yield Bullets(tuple(dict.fromkeys(items))) if items else Paragraph(words("pack.nothing"))
     yield Heading(words("pack.training"), 3)
@@ -92,12 +94,13 @@ def _person(pack: Pack, name: str, day: str) -> tuple[Cell, ...]:
     return (Cell(name), *cells, Cell(words(answer, day=timeline.day(day, words))))
 
 
-def finding_blocks(pack: Pack) -> Iterator[Block]:
+def finding_blocks(pack: Pack, goes: Goes) -> Iterator[Block]:
     """What our own rules found about these jobs, as the owner sees it; of the rest of a shared night only how many."""
     words = pack.words
     ours = [one for one in pack.findings if _is_ours(pack, one)]
     if len(ours) < len(pack.findings):
         yield Paragraph(words("pack.findings_elsewhere", n=len(pack.findings) - len(ours)), "muted")
+    ours = [one for one in ours if told_finding(one, goes)]
     if not ours:
         return
     yield Paragraph(words("pack.findings_note"), "muted")
