@@ -50,6 +50,7 @@ def card_command(
     """
     from compliance.intake.serial import new_serial
     from compliance.reports.card import cut_texts, render
+    from compliance.reports.card_front import printed
 
     state = _state(shell)
     blank = _card(state, rig, day, lead, stops)
@@ -57,6 +58,9 @@ def card_command(
     cards = [_with_serial(blank, new_serial(shell.token())) for _ in range(number)]
     path = out or Path(f"{_name(rig, day)}.pdf")
     _write(path, render(cards, paper))
+    for text in printed(blank)[1]:
+        told = f"look again: the card prints characters of {text!r} that its typeface lacks by their Unicode numbers"
+        click.echo(told, err=True)
     for text in cut_texts(cards[0], paper):
         click.echo(f"look again: too long for the card, cut there: {text}", err=True)
     click.echo(f"{path}: {number} card{'s' if number > 1 else ''}, {', '.join(card.serial for card in cards)}")

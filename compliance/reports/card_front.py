@@ -7,7 +7,7 @@ hand needs them; what a paper has left over goes to the writing lines of the sto
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from compliance.intake.card_lines import NIGHT, STOP, STOPS, Ask, night_ask, stop_ask
@@ -15,6 +15,7 @@ from compliance.reports import card_words as words
 from compliance.reports import fonts
 from compliance.reports.card_pen import BOX, GRATE, MM, Pen, capital
 from compliance.reports.picture import INK, Rect
+from compliance.reports.text import printable
 
 if TYPE_CHECKING:
     from compliance.reports.card import Card
@@ -23,6 +24,11 @@ SIDE: Final = 5 * MM
 """White around a card, which no printer reaches."""
 
 _TITLE: Final = 36.0
+_CODE: Final = 32.0
+"""Side of the square code."""
+_QUIET: Final = 6.4
+"""White that a reader needs around the code: four modules of the 21 of a side."""
+_NOTE: Final = 6.4
 _SLOTS: Final = 20.5
 _HEADINGS: Final = 34.0
 _WRITTEN: Final = BOX + 2.0
@@ -38,12 +44,36 @@ _SMALL: Final = 5.6
 def draw(card: Card, width: float, height: float) -> Pen:
     """Everything on the front of a card of this size."""
     pen = Pen()
-    front = _Front(pen, card, width - 2 * SIDE, height - 2 * SIDE)
+    shown, coded = printed(card)
+    front = _Front(pen, shown, width - 2 * SIDE, height - 2 * SIDE - (_NOTE if coded else 0))
     y = front.headings(front.head(SIDE))
     for n in range(1, STOPS + 1):
         y = front.stop(y, n)
     front.night(y)
+    if coded:
+        front.note(height - SIDE)
     return pen
+
+
+_NAMES: Final = ("business", "rig", "date", "lead", "tank", "supply_meter", "handover_meter")
+
+
+def printed(card: Card) -> tuple[Card, list[str]]:
+    """The card as it can be printed, each text in one line; and the texts of which a character is a code point there.
+
+    The same as `text.printable_page` does for a page: what the typeface lacks must not become an empty box.
+    """
+    coded = []
+
+    def show(text: str) -> str:
+        line = " ".join(text.split())
+        shown = printable(line)
+        if shown != line:
+            coded.append(text)
+        return shown
+
+    names = {name: show(getattr(card, name)) for name in _NAMES}
+    return replace(card, stops=tuple(map(show, card.stops)), **names), coded
 
 
 @dataclass(frozen=True)
@@ -86,15 +116,15 @@ class _Front:
     def head(self, y: float) -> float:
         pen, card, x = self.pen, self.card, self.x
         right = x + self.wide
-        self._code(right - _TITLE, y, _TITLE)
-        room = self.wide - _TITLE - 6
+        self._code(right - _CODE, y, _CODE)
+        room = self.wide - _CODE - _QUIET
         wide = pen.beside(x, y + 9, words.es("title"), words.en("title"), size=9.4)
-        serial = pen.right(right - _TITLE - 4, y + 10, card.serial, 11.5)
+        serial = pen.right(right - _CODE - _QUIET, y + 10, card.serial, 11.5)
         pen.text(x + wide + 8, y + 9, card.business, 6.4, room=room - wide - serial - 14)
         pen.text(x, y + 18.6, words.es("how"), 5.3, room=room, bold=True)
         pen.text(x, y + 25.2, words.en("how"), 5.0, room=room)
         pen.grate(x, y + 27.4)
-        pen.beside(x + GRATE + 3, y + 33, words.es("gloss"), words.en("gloss"), room=room - 11, size=5.3)
+        pen.beside(x + GRATE + 3, y + 33, words.es("gloss"), words.en("gloss"), room=room - GRATE - 3, size=5.3)
         y = self._slots(y + _TITLE, (("rig", card.rig, 0.34), ("date", card.date, 0.32), ("start", "", 0.17),
                                      ("end", "", 0.17)))  # fmt: skip
         return self._slots(y, (("lead", card.lead, 0.5), ("crew", "", 0.5)))
@@ -245,6 +275,11 @@ class _Front:
         self._line("ticket", self.x + 43, y, at - 5)
         self._ticks(at, y, ticket)
         self._line("remark", self._label(half, y, night_ask("remark"), 47), y, self.x + self.wide)
+
+    def note(self, low: float) -> None:
+        """What a code point stands for, above the lower edge of what may be printed on."""
+        es, en = words.es("code points"), words.en("code points")
+        self.pen.beside(self.x, low - 1.4, es, en, room=self.wide, size=5.6)
 
     # ---- pieces of a row -------------------------------------------------------------------------------------
 

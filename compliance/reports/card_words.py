@@ -18,7 +18,11 @@ WORDS: Final[Mapping[str, tuple[str, str]]] = {
     ),
     "gloss": (
         "Desagüe pluvial: el de la lluvia (coladera, tragante), no el de aguas negras.",
-        "Storm drain: for rain, not the sewer.",
+        "Storm drain: for rain, not sewage.",
+    ),
+    "code points": (
+        "[U+...]: carácter que no se imprime, por su número en Unicode.",
+        "A character not printed, by its Unicode number.",
     ),
     "drains": ("Desagües pluviales", "Storm drains"),
     "at start": ("al salir", "at start"),

@@ -109,6 +109,16 @@ def test_a_site_that_no_register_has_is_printed_and_told(book: Desk, here: Path)
     assert "Harbor dek" in printed(here / "card.pdf")
 
 
+def test_characters_that_the_card_cannot_print_are_told(book: Desk, here: Path) -> None:
+    """Whoever prints hears of it before the crew does."""
+    said = book("card", "--rig", "Big Blue", "--stop", "日本", "--out", "x.pdf")
+    assert said.code == 0
+    assert (
+        "look again: the card prints characters of '日本' that its typeface lacks by their Unicode numbers" in said.err
+    )
+    assert "[U+65E5][U+672C]" in printed(here / "x.pdf")
+
+
 def test_as_many_cards_as_asked_for(book: Desk, here: Path) -> None:
     """Five cards are three sheets of paper, printed on both sides."""
     said = book("card", "--count", "5")

@@ -16,7 +16,7 @@ from compliance.reports import card_back, card_front, fonts
 from compliance.reports.card import SHEETS, Card, CardPaper, cut_texts, render
 from compliance.reports.card_pen import MM, SMALLEST, Pen, Place
 from compliance.reports.card_words import WORDS
-from compliance.reports.picture import Label
+from compliance.reports.picture import INK, Label, Rect
 
 from .reading import bare
 from .test_words import TOO_MUCH
@@ -52,7 +52,11 @@ LONGEST = Card(
     tuple(f"{name}, north and south side, with the stairs to the quay and the walk behind it" for name in LONG.stops),
     LONG.tank,
 )
-CARDS = {"blank": BLANK, "tonight": TONIGHT, "long": LONG, "longest": LONGEST}
+STRANGE = Card(
+    SERIAL, "Bluebank 回収", "Big Blue\n2", "3 sep 2026", "Tomás 🚿", ("日本 🚿", "Café Ñandú", *ROUTE[2:]),
+    "Big\u202eBlue",
+)  # fmt: skip
+CARDS = {"blank": BLANK, "tonight": TONIGHT, "long": LONG, "longest": LONGEST, "strange": STRANGE}
 PAPERS: tuple[CardPaper, ...] = ("letter", "A5")
 
 Area = tuple[float, float, float, float]
@@ -257,6 +261,37 @@ def test_the_code_is_the_serial_as_a_square_of_modules() -> None:
     for down, across in ((0, 0), (0, 14), (14, 0)):
         assert [list(row[across : across + 7]) for row in modules[down : down + 7]] == finder
     assert Card("6RJ5-YF55-P").modules != modules
+
+
+def test_the_code_has_the_white_around_it_that_a_camera_needs(front: tuple[Pen, Card, CardPaper]) -> None:
+    """Four modules on each side, beside words as beside lines."""
+    pen, _, paper = front
+    modules = [shape for shape in pen.shapes if isinstance(shape, Rect) and shape.fill == INK and shape.w < 3]
+    left, top = min(one.x for one in modules), min(one.y for one in modules)
+    right, bottom = max(one.x + one.w for one in modules), max(one.y + one.h for one in modules)
+    white = 4 * (right - left) / 21
+    code = (left, top, right, bottom)
+    for shape in pen.shapes:
+        if isinstance(shape, Label):
+            assert apart(inked(shape), code) >= white - 0.1, shape.text
+    for place in (*pen.boxes, *pen.lines):
+        assert apart(area(place), code) >= white - 0.1, place.key
+    assert half(paper)[0] - right >= white
+    assert top >= white
+
+
+def test_what_the_typeface_lacks_is_a_code_point_with_a_note() -> None:
+    """Never an empty box; accents are printed as they are, and a card without such characters has no note."""
+    for paper in PAPERS:
+        labels = [shape.text for shape in card_front.draw(STRANGE, *half(paper)).shapes if isinstance(shape, Label)]
+        assert "[U+65E5][U+672C] [U+1F6BF]" in labels
+        assert "Café Ñandú" in labels
+        assert "Big Blue 2" in labels
+        assert set(WORDS["code points"]) <= set(labels)
+        plain = [shape.text for shape in card_front.draw(LONG, *half(paper)).shapes if isinstance(shape, Label)]
+        assert not set(WORDS["code points"]) & set(plain)
+    assert card_front.printed(STRANGE)[1] == ["Bluebank 回収", "Tomás 🚿", "Big\u202eBlue", "日本 🚿"]
+    assert "[U+65E5]" in PdfReader(BytesIO(render([STRANGE]))).pages[0].extract_text()
 
 
 def test_a_storm_drain_has_its_picture_and_its_gloss_on_the_card() -> None:
