@@ -301,7 +301,7 @@ def _a_day(text: str) -> None:
 
 
 @click.command("pages")
-@click.option("--touched", "only_touched", is_flag=True, help="Only figures that are others now: kept, and now.")
+@click.option("--touched", "only_touched", is_flag=True, help="Only figures that are others now: as printed, and now.")
 @listing_options
 @click.pass_obj
 def pages_command(shell: Shell, only_touched: bool, form: str | None) -> None:
@@ -321,7 +321,7 @@ def pages_command(shell: Shell, only_touched: bool, form: str | None) -> None:
 
 
 _PAGE_COLUMNS = ("date", "number", "page", "about", "version", "replaced by")
-_TOUCHED_COLUMNS = ("number", "about", "figure", "kept", "now")
+_TOUCHED_COLUMNS = ("number", "about", "figure", "printed", "now")
 
 
 def _page_rows(office: Office) -> Iterable[tuple[Any, ...]]:

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
 from compliance.records.state import Issued, State
 from compliance.reports.figures import LOAD, RESTATES, Figures, family
 from compliance.reports.issue import MONTH, about_span, base_of, span_in, versions
 from compliance.water.versions import division_version
+from compliance.water.volume import CONTEXT, COVERAGE, ONE, Volume, pieces, shown
 
 
 @dataclass(frozen=True)
@@ -80,7 +82,10 @@ def _baseline(state: State, about: str) -> Issued:
 
 
 def told(figures: Figures, name: str, printed: str, now: str) -> tuple[str, str, str]:
-    """A differing figure for the owner: what it is, as it was printed, and as it is now."""
+    """A differing figure for the owner: what it is, as it was printed, and as it is now.
+
+    Figures are rounded as a page rounds them; where both would read the same, their hundredths stand behind.
+    """
     kind = family(name)
     if kind == LOAD:
         state = figures.state
@@ -88,22 +93,37 @@ def told(figures: Figures, name: str, printed: str, now: str) -> tuple[str, str,
         return f"division of load {name}", was, is_now
     if kind == RESTATES:
         return f"what it says of {name.removeprefix(f'{RESTATES}/')}", "as it was then", "another figure since"
+    both = _both(printed, now)
     if kind in ("used", "captured", "ways", "not explained"):
         ref = name.rpartition("/")[0]
         what = {"ways": "where the water went"}.get(kind, kind)
-        return f"{what}, {ref}", _plain(printed), _plain(now)
+        return f"{what}, {ref}", *both
     head, *rest = name.split("/")
     what = ", ".join(one.replace("_", " ") for one in rest)
-    return f"{'stated in an old file' if head == 'old' else head} {what}", _plain(printed), _plain(now)
+    return f"{'stated in an old file' if head == 'old' else head} {what}", *both
 
 
-def _plain(value: str) -> str:
-    """A figure as it is kept, for a reader: '437.00 ± 7.57', '280.00, no ±', 'at least 300.00'."""
+def _both(printed: str, now: str) -> tuple[str, str]:
+    was, is_now = _rounded(printed), _rounded(now)
+    if was != is_now:
+        return was, is_now
+    return f"{was} ({printed.replace(' ± -', '')})", f"{is_now} ({now.replace(' ± -', '')})"
+
+
+def _rounded(value: str) -> str:
+    """A figure as it is kept, as a page prints it: '437.0 ± 7.6', '280, no ±', 'at least 300'."""
     figure, mark, doubt = value.partition(" ± ")
     if not mark:
         return value
-    tail = ", no ±" if doubt == "-" else f" ± {doubt}"
     low, dots, high = figure.partition("..")
-    if not dots:
-        return f"{figure}{tail}"
-    return f"between {low} and {high}" if low and high else f"at least {low}" if low else f"at most {high}"
+    ends = [Decimal(end) if end else None for end in (low, high if dots else low)]
+    if doubt != "-":
+        u = CONTEXT.divide(Decimal(doubt), COVERAGE)
+        return shown(Volume(*ends, {"kept": u} if u else {})).text
+    return f"{' '.join(pieces(*(None if end is None else _digits(end) for end in ends)))}, no ±"
+
+
+def _digits(x: Decimal) -> Decimal:
+    """A figure without ±: one that is not whole may be a worked-out share, which is printed to the hundredth."""
+    whole = CONTEXT.quantize(x, ONE)
+    return whole if whole == x else x

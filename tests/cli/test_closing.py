@@ -276,10 +276,10 @@ def test_case_26_a_closed_month_then_a_late_card(book: Desk) -> None:
     book.clock = datetime(2026, 11, 2, 23, 40, tzinfo=UTC)
     handed_in = book("log", "--from", late)
     assert handed_in.code == 0, handed_in.err
-    touched = {row["figure"]: (row["kept"], row["now"]) for row in book("pages", "--touched", "--json").json}
-    assert touched["sum used, measured"] == ("130.20 ± 6.01", "231.00 ± 10.67")
-    assert touched["sum captured, measured"] == ("110.00 ± 3.85", "195.00 ± 6.73")
-    assert touched["sum aboard after, measured"][1].startswith("195.00")
+    touched = {row["figure"]: (row["printed"], row["now"]) for row in book("pages", "--touched", "--json").json}
+    assert touched["sum used, measured"] == ("130.2 ± 6.0", "231 ± 11")
+    assert touched["sum captured, measured"] == ("110.0 ± 3.8", "195.0 ± 6.7")
+    assert touched["sum aboard after, measured"][1].startswith("195.0 ")
     assert touched["sum runs"] == ("1", "2")
     assert contents(book("month", "2026-10", *out(book))) == first
     november = book("month", "2026-11", *out(book))

@@ -73,7 +73,7 @@ def test_case_20_a_correction_after_two_proofs_went_out(book: Desk) -> None:
     assert book("log", "--from", correction).code == 0
     found = touched(book)
     assert set(found) == {walk, apron}
-    rows = {row["figure"]: (row["kept"], row["now"]) for row in found[walk]}
+    rows = {row["figure"]: (row["printed"], row["now"]) for row in found[walk]}
     assert rows["captured, 2026-11-12-quiet-moth.s1"] == ("56.64, no ±", "73.29, no ±")
     assert rows["used, 2026-11-12-quiet-moth.s1"] == ("65.86, no ±", "85.24, no ±")
     assert rows["where the water went, 2026-11-12-quiet-moth.s1"][1].startswith(
@@ -123,7 +123,7 @@ def test_case_25_the_card_says_60_the_office_keyed_600(book: Desk) -> None:
     assert "342.86" in words(first)
     assert book("log", "--from", correction).code == 0
     (rows,) = touched(book).values()
-    told = {row["figure"]: (row["kept"], row["now"]) for row in rows}
+    told = {row["figure"]: (row["printed"], row["now"]) for row in rows}
     assert told[f"captured, {job}"] == ("342.86, no ±", "34.29, no ±")
     second = words(book("proof", job, *out(book)))
     assert all(part in second for part in ("342.86", "34.29", "keyed wrong", "What differs from"))
@@ -237,7 +237,7 @@ def test_pages_are_listed_in_three_forms(book: Desk) -> None:
     wrong = ("--reason", "read wrong", "--why", "at an angle")
     assert book("correct", "2026-09-01-big-blue", "shows", "27.0 in", "--line", "3", *wrong, *WHO).code == 0
     listed = list(csv.reader(io.StringIO(book("pages", "--touched", "--csv").out)))
-    assert listed[0] == ["number", "about", "figure", "kept", "now"]
+    assert listed[0] == ["number", "about", "figure", "printed", "now"]
     assert {row[0] for row in listed[1:]} == {"summary-2"}
     assert book("pages", "--touched").out.splitlines()[-1].startswith("Each page stays as it was issued.")
 

@@ -8,7 +8,7 @@ import pytest
 
 from compliance.reports.figures import FAMILIES, Figures, division_digest, family, value
 from compliance.reports.touched import restated, told, touched
-from compliance.water.volume import Unknown, at_least, at_most, between
+from compliance.water.volume import Unknown, at_least, at_most, between, exact, stated, with_limits
 from tests.reports.making import (
     SAMPLES,
     Bench,
@@ -78,8 +78,8 @@ def test_a_touched_page_tells_what_was_printed_and_what_is_so_now() -> None:
     stop = "2026-09-01-big-blue.s1"
     assert rows == {
         ("division of load 2026-09-01-big-blue.l1", "version 1", "version 2"),
-        (f"captured, {stop}", "378.57 ± 6.01", "385.71 ± 6.07"),
-        (f"not explained, {stop}", "58.43 ± 9.70", "51.29 ± 9.74"),
+        (f"captured, {stop}", "378.6 ± 6.0", "385.7 ± 6.1"),
+        (f"not explained, {stop}", "58.4 ± 9.7", "51.3 ± 9.7"),
         (f"where the water went, {stop}", "handed over at Alder Oven cleanout 372.00; not explained 6.57",
          "handed over at Alder Oven cleanout 372.00; not explained 13.71"),
     }  # fmt: skip
@@ -175,14 +175,22 @@ def test_every_figure_has_a_family() -> None:
     assert family("2026-09-01-big-blue.s1/went") not in FAMILIES
 
 
-def test_a_figure_is_kept_exactly_and_told_plainly() -> None:
-    """Bounds, ranges and answers without a value each have words of their own."""
+def test_a_figure_is_kept_exactly_and_told_as_it_was_printed() -> None:
+    """Rounded to its own ±; bounds, ranges, shares and answers without a value each have words of their own."""
     figures = Figures(sample().state, sample().night)
     for figure, text in (
-        (at_least(Decimal(300)), "at least 300.00"), (at_most(Decimal(20)), "at most 20.00"),
-        (between(Decimal(5), Decimal(9)), "between 5.00 and 9.00"), (Unknown("x", "not read"), "not read"),
+        (with_limits(Decimal(8352), {"cal:m": Decimal("123.227")}), "8,350 ± 140"),
+        (with_limits(Decimal("0.4"), {"cal:m": Decimal("0.05")}), "0.40 ± 0.06"), (exact(Decimal(0)), "0"),
+        (at_least(Decimal(300)), "at least 300"), (at_most(Decimal(20)), "at most 20"),
+        (between(Decimal(5), Decimal(9)), "between 5 and 9"), (Unknown("x", "not read"), "not read"),
+        (stated(Decimal(96), "declared:x"), "96, no ±"), (stated(Decimal("64.10"), "share"), "64.10, no ±"),
+        (at_least(Decimal(300), "about"), "at least 300, no ±"),
     ):  # fmt: skip
         assert told(figures, "sum/used/bounds", value(figure), "")[1:] == (text, "")
+    was, now = value(exact(Decimal("8352"))), value(exact(Decimal("8352.3")))
+    assert told(figures, "sum/used/measured", f"{was[:-4]}142.29", f"{now[:-4]}142.29")[1:] == (
+        "8,350 ± 140 (8352.00 ± 142.29)", "8,350 ± 140 (8352.30 ± 142.29)",
+    )  # fmt: skip
     assert told(figures, "old/2021-09/Mill/used", "", "60.00 in 1 rows, 0 without") == (
         "stated in an old file 2021-09, Mill, used", "", "60.00 in 1 rows, 0 without",
     )  # fmt: skip
