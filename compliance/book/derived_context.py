@@ -48,7 +48,7 @@ def touched_by(index: Index, ids: Iterable[str]) -> list[str] | None:
     That is, while they keep their places and what they read: their own piece of the rig's history whatever they left
     in the tanks, before the change and after it. None when it can be anything: a run that names, or named, a tank that
     the register does not give to its rig, one that is, or was, joined to another, or one at which a site was changed
-    where a meter on no rig is read.
+    where some meter is on no rig.
     """
     found: dict[str, None] = {}
     changed = index.rows(ids)
@@ -59,7 +59,7 @@ def touched_by(index: Index, ids: Iterable[str]) -> list[str] | None:
                 continue
             records = [index.book.record(row.id), *index.amendments([row.id])]
             strange = any(fleet.is_strange(row, name) for record in records for name in tanks_named(record))
-            strange = strange or (index.reads_of_no_rig and any(map(moves_site, records)))
+            strange = strange or (index.meters_of_no_rig and any(map(moves_site, records)))
             if strange or index.naming([row.id], (kinds.SAME_OUTING,)):
                 return None
             found |= dict.fromkeys(fleet.around([row], filled=True))
@@ -202,7 +202,7 @@ class _Fleet:
         place = 0
         while any(missing.values()) and (row := way.at(place)) is not None:
             rig = self.rig_of[row.rig]
-            missing[rig] = max(0, missing.get(rig, 0) - 1)
+            missing[rig] = max(0, missing.get(rig, 0) - (row.head == row.seq))  # a joined hand-in is no run of its own
             place += 1
         return place
 

@@ -122,6 +122,14 @@ class Index(IndexFile):
                 found += [row_of(v) for v in self._in(part, "seq")]
         return sorted({row.id: row for row in found}.values(), key=lambda row: row.order)
 
+    def of_same_jobs(self, rows: Collection[Row]) -> list[Row]:
+        """Every run on which a job went on that one of these runs names."""
+        return [row for job in self._held(rows, "job") for row in self.holding("job", job)]
+
+    def first_day(self) -> str | None:
+        """The day of the first run, cancelled ones counted; None without any."""
+        return self.db.execute("SELECT min(day) FROM run").fetchone()[0]  # type: ignore[no-any-return]
+
     def supply_meters(self) -> list[list[int]]:
         """The numbers of the names of each supply meter that a reading line is of."""
         meters: dict[str, list[int]] = {}
@@ -187,11 +195,11 @@ class Index(IndexFile):
         return {number for record in records for number in numbers_named(record)}
 
     def at_one_site(self, rows: Iterable[Row]) -> list[str]:
-        """The records of runs that were at a site on one day with one of these, where a meter on no rig is ever read.
+        """The records of runs that were at a site on one day with one of these, where some meter is on no rig.
 
         What such a meter shows may be of all of them together. The given ones are among them.
         """
-        if not self.reads_of_no_rig:
+        if not self.meters_of_no_rig:
             return []
         found: list[str] = []
         for row in rows:
@@ -200,10 +208,9 @@ class Index(IndexFile):
         return found
 
     @cached_property
-    def reads_of_no_rig(self) -> bool:
-        """Whether some run has a reading line of a supply meter that is on no rig."""
-        names = [self.name(meter[0]) for meter in self.supply_meters()]
-        return any(of_no_rig(self.registers, name) for name in names)
+    def meters_of_no_rig(self) -> bool:
+        """Whether the register has a supply meter that is on no rig: a run's lines and its figures may name it."""
+        return any(of_no_rig(self.registers, str(entry["name"])) for entry in self.registers.all("instrument"))
 
     def orders(self) -> list[tuple[str, ...]]:
         """The runs, by record, of each record that says in which order they came to a tank; cancelled ones left out."""
@@ -234,8 +241,10 @@ class Index(IndexFile):
         seqs = [seq for (seq,) in self.db.execute(sql, (low, high))]
         return next((row_of(v) for v in self._in(seqs, "seq")), None) if len(seqs) == 1 else None
 
-    def records(self, ids: Iterable[str]) -> list[Record]:
+    def records(self, ids: Iterable[str], besides: Sequence[str] = ()) -> list[Record]:
         """Everything that has to be gathered for these runs, in the order of the book.
+
+        besides: kinds of record of which all are wanted, and what changes them.
 
         The registers, acceptances and closings; the runs with all their hand-ins, and those that share their day and
         rig (which their refs are counted by); what amends, cancels, joins, orders, tickets or attaches to them; tickets
@@ -245,7 +254,10 @@ class Index(IndexFile):
         found = self.book.by_ids(rows)
         tickets = self._tickets_numbered([f"ticket {key}" for key in self._held(rows.values(), "ticket")])
         found |= tickets
-        keys = [*rows, *tickets, *self._abouts(rows.values())]
+        others = {record.id: record for kind in besides for record in self.book.records(kind=kind)}
+        found |= others
+        changed = [record.id for record in others.values() if record.kind != kinds.ISSUE]  # a page stays as it is
+        keys = [*rows, *tickets, *changed, *self._abouts(rows.values())]
         while keys:
             new = self.book.by_ids(id for id in self.naming(keys) if id not in found)
             found |= new

@@ -166,6 +166,8 @@ GROUPS: Final[Mapping[str, tuple[Field, ...]]] = {
     "instrument": (
         Field("name", "Instrument", "Instrumento", need=REQUIRED),
         Field("rig", "Rig", "Camión de lavado", REF, of="rig"),
+        Field("site", "At the client's site", "En el sitio del cliente", REF, of="site",
+              help="of a meter that is on no rig: who draws there draws through it"),
         Field("kind", "Kind", "Tipo", CHOICE, choices=INSTRUMENT_KINDS, need=REQUIRED),
         Field("measures", "What passes through it", "Qué pasa por él", CHOICE, choices=MEASURES_WHAT),
         Field("unit", "Unit of its register", "Unidad de su carátula", CHOICE,

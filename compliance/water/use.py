@@ -9,19 +9,19 @@ of them: it is the site's.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Any
 
-from compliance.records.answer import NOT_APPLICABLE
-from compliance.records.state import LineView, RunView
+from compliance.records.answer import NOT_APPLICABLE, NOT_YET
+from compliance.records.state import LineView, Registers, RunView
 from compliance.water.intervals import plain, second_methods, sum_of
 from compliance.water.lines import supply_readings
 from compliance.water.methods import Gauges, Who
 from compliance.water.results import Basis, Beside, How, Known, Line, SiteUse
 from compliance.water.shares import divide
-from compliance.water.sites import Sites, of_no_rig, spot_of
+from compliance.water.sites import OF_NOBODY, OF_THE_SITE, Sites, meter_of_no_rig, of_no_rig, spot_of, stands_at
 from compliance.water.timeline import AGAIN, Draw, Meter, RunEnd, Stop, Timeline
 from compliance.water.volume import (
     NOTHING,
@@ -49,7 +49,8 @@ class Use:
     """What runs used. by_stop: stop ref -> figure and basis; by_run: record -> figure and others beside; metered: stop
     ref -> hundredths that instruments say it used, as a weight for dividing; again: of the stops that used any again;
     let_go: record -> fresh water let go that is in what the run used, nothing where its used is the sum of its stops.
-    at_site: record -> what several rigs drew together, by a meter that this run read.
+    at_site: record -> what several rigs drew together, by a meter that this run read. shared: ref of such a stop -> why
+    it has no part of that.
     """
 
     by_stop: dict[str, tuple[Known, Basis]] = field(default_factory=dict)
@@ -59,6 +60,7 @@ class Use:
     metered: dict[str, int] = field(default_factory=dict)
     let_go: dict[str, tuple[Known, ...]] = field(default_factory=dict)
     at_site: dict[str, list[SiteUse]] = field(default_factory=dict)
+    shared: dict[str, Unknown] = field(default_factory=dict)
 
     def applied(self, record: str) -> Figure:
         """Out of the gun: what a run used and used again, less what it let go of that."""
@@ -80,32 +82,85 @@ def use(timeline: Timeline, gauges: Gauges, sites: Sites) -> Use:
     """Used and used again, for every stop and run of a timeline. sites: who else was there."""
     found = Use()
     of_run: dict[str, list[_Span]] = {}
+    together = _Together(found, timeline, gauges.registers, sites)
     for span in _supply_spans(timeline, gauges):
-        if _of_site(found, span, timeline, gauges, sites):
+        if together.took(span):
             continue
         for record in {timeline.stops[ref].run.record for ref in span.stops}:
             of_run.setdefault(record, []).append(span)
     for run in timeline.runs:
+        together.took_of_stops(run)
         worker = _Run(found, timeline, gauges, run, of_run.get(run.record, ()))
+        together.took_of_run(worker)
         worker.stops_of_run()
         worker.whole_run()
     _again(found, timeline)
     return found
 
 
-def _of_site(found: Use, span: _Span, timeline: Timeline, gauges: Gauges, sites: Sites) -> bool:
-    """Whether what went through a meter is a site's and no rig's; then it is noted, where one site and day drew it."""
-    if not of_no_rig(gauges.registers, span.meter):
-        return False
-    stops = [timeline.stops[ref] for ref in span.stops]
-    drew = {line: None for stop in stops for line in sites.drew(stop)}
-    if not drew:
-        return False
-    if len({spot_of(gauges.registers, stop) for stop in stops}) == 1:
-        last = span.known.how.lines[-1].record
-        one = SiteUse(span.meter, tuple(drew), _less(span.known, span.let_go))
-        found.at_site.setdefault(last, []).append(one)
-    return True
+class _Together:
+    """Takes what meters on no rig say of several rigs away from the rig that says it, and notes it as the site's.
+
+    What the lines of a run read goes before the same meter's figure on a stop, and that before one on the run: they may
+    be the same looks, written down twice.
+    """
+
+    def __init__(self, found: Use, timeline: Timeline, registers: Registers, sites: Sites) -> None:
+        self.found = found
+        self.timeline = timeline
+        self.registers = registers
+        self.sites = sites
+        self.noted: set[tuple[str, str]] = set()
+
+    def took(self, span: _Span) -> bool:
+        """Whether what went through between two looks is of several rigs."""
+        if not of_no_rig(self.registers, span.meter):
+            return False
+        stops = [self.timeline.stops[ref] for ref in span.stops]
+        return self._shared(span.meter, stops, _less(span.known, span.let_go))
+
+    def took_of_stops(self, run: RunView) -> None:
+        """Figures of single stops that name such a meter."""
+        noted = set(self.noted)
+        for stop in self.timeline.worked(run.record):
+            for line, part in zip(stop.lines, stop.parts, strict=True):
+                if self._named(stop, line.get("used_also")):
+                    part.used_also = None
+                if (meter := self._named(stop, line.get("used"))) and self._shared(meter, [stop], part.own_used, noted):
+                    part.own_used = Known(self.found.shared[stop.ref], part.own_used.how)
+
+    def took_of_run(self, worker: _Run) -> None:
+        """The figure of a whole run that names such a meter: it is of the stops at which this stands."""
+        if meter_of_no_rig(self.registers, worker.run.get("used_also")):
+            worker.also = not any(self.sites.drew(stop) for stop in worker.stops)
+        meter = meter_of_no_rig(self.registers, worker.run.get("used"))
+        here = stands_at(self.registers, meter)
+        stops = [stop for stop in worker.stops if here in ("", spot_of(self.registers, stop)[0])]
+        if meter and self._shared(meter, stops, _less(worker.whole, worker.let_go), set(self.noted)):
+            reason = next(self.found.shared[stop.ref] for stop in stops if stop.ref in self.found.shared)
+            worker.whole, worker.counted_at_site = Known(reason, worker.whole.how), True
+
+    def _named(self, stop: Stop, amount: Any) -> str:
+        """The meter on no rig that gives an amount, where others drew with this stop; else ''."""
+        meter = meter_of_no_rig(self.registers, amount)
+        return meter if meter and self.sites.drew(stop) else ""
+
+    def _shared(
+        self, meter: str, stops: Sequence[Stop], known: Known, noted: Set[tuple[str, str]] = frozenset()
+    ) -> bool:
+        """Whether other rigs drew with these stops; then it is noted, where one site and day drew it all."""
+        drew = {line: None for stop in stops for line in self.sites.drew(stop)}
+        if not drew:
+            return False
+        spots = {spot_of(self.registers, stop) for stop in stops}
+        here = stands_at(self.registers, meter)
+        whole = bool(here) and len(spots) == 1
+        self.found.shared |= dict.fromkeys((stop.ref for stop in stops), OF_THE_SITE if here else OF_NOBODY)
+        record = known.how.lines[-1].record
+        if whole and (record, meter) not in noted:
+            self.found.at_site.setdefault(record, []).append(SiteUse(meter, tuple(drew), known))
+            self.noted.add((record, meter))
+        return True
 
 
 def let_go(gauges: Gauges, run: RunView) -> dict[str, Known]:
@@ -131,8 +186,9 @@ def _supply_spans(timeline: Timeline, gauges: Gauges) -> list[_Span]:
         went = let_go(gauges, run)
         for line in run.lines:
             if line.n in by_line:
+                site, _ = spot_of(gauges.registers, by_line[line.n])
                 for meter, refs in since.items():
-                    if meter[0] == rig:
+                    if meter[0] == rig and stands_at(gauges.registers, meter[1]) in ("", site):
                         refs.append(by_line[line.n].ref)
             elif line.n in went:
                 for meter in [meter for meter in gone if meter[0] == rig]:
@@ -162,6 +218,9 @@ class _Run:
         self.stops = timeline.worked(run.record)
         self.each = [_own(stop) for stop in self.stops]
         self.whole = self._said("used")
+        self.also = run.get("used_also") is not None
+        self.counted_at_site = False
+        """Whether its own figure was of several rigs, so that none is left."""
         self.let_go = tuple(let_go(gauges, run).values())
 
     def _said(self, name: str) -> Known:
@@ -187,8 +246,7 @@ class _Run:
             for known, stops in self._halves():
                 self._share(known, stops)
             self._share(_less(self.whole, self.let_go), self.stops)
-        if self.run.get("used") is not None:
-            self._say_why_not()
+        self._say_why_not()
 
     def _halves(self) -> list[tuple[Known, list[Stop]]]:
         """What each hand-in of an outing says that it used, and its stops; none where a stop is in two of them.
@@ -218,14 +276,18 @@ class _Run:
             self.found.metered[stop.ref] = amount
 
     def _say_why_not(self) -> None:
-        """A stop of which nothing was recorded takes over why its run has no figure to divide."""
+        """A stop of which nothing was recorded takes over why its run has no figure to divide, or it no part of one."""
+        said = _less(self.whole, self.let_go).figure
+        if isinstance(said, Volume):
+            said = Unknown("the run's total cannot be divided", "not known")
         for stop in self.stops:
             known, basis = self.found.by_stop[stop.ref]
-            if isinstance(known.figure, Unknown) and known.figure.kind == "not recorded yet":
-                reason = _less(self.whole, self.let_go).figure
-                if isinstance(reason, Volume):
-                    reason = Unknown("the run's total cannot be divided", "not known")
-                self.found.by_stop[stop.ref] = (Known(reason, known.how), basis)
+            if not isinstance(known.figure, Unknown) or known.figure.kind != NOT_YET:
+                continue
+            if self.run.get("used") is None or self.counted_at_site:
+                self.found.by_stop[stop.ref] = (Known(self.found.shared.get(stop.ref, known.figure), known.how), basis)
+            else:
+                self.found.by_stop[stop.ref] = (Known(said, known.how), basis)
 
     def _share(self, whole: Known, stops: Sequence[Stop]) -> None:
         """Give the stops without a figure of their own what the others leave of a total."""
@@ -267,14 +329,17 @@ class _Run:
             ways.append(sum_of((*self.each, *gone)))
         elif self.run.get("used") is None and not self._recovered():
             ways.append(Known(NOTHING, How("sum", "no stop was worked", lines=(Line(self.run.record, ""),))))
-        if self.run.get("used_also") is not None:
+        if self.also:
             ways.append(self._said("used_also"))
         known = [way for way in ways if isinstance(way.figure, Volume)]
         if known:
             self.found.by_run[self.run.record] = (known[0], second_methods(known[0], known[1:]))
             self.found.let_go[self.run.record] = gone
             return
-        unknown = [self.whole.figure, *(k.figure for k in self.each if isinstance(k.figure, Unknown))]
+        each = [self.found.by_stop[stop.ref][0].figure for stop in self.stops]
+        unknown = [figure for figure in (self.whole.figure, *each) if isinstance(figure, Unknown)]
+        if self.stops and self.run.get("used") is None and all(stop.ref in self.found.shared for stop in self.stops):
+            unknown = unknown[1:] or unknown  # its silence is answered: a meter counted what all drew there
         self.found.by_run[self.run.record] = (Known(total_of(unknown), self.whole.how), ())
 
     def _recovered(self) -> bool:

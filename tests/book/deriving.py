@@ -53,7 +53,8 @@ REGISTERS = [
     _register("tank", "Alder fresh", rig="Alder", role="fresh"),
     _register("instrument", "Alder supply", rig="Alder", kind="meter", measures="supply", unit="gal", step="1 count"),
     _register("instrument", "Birch supply", rig="Birch", kind="meter", measures="supply", unit="gal", step="1 count"),
-    _register("instrument", "Quay bib supply", kind="meter", measures="supply", unit="gal", step="1 count"),
+    _register("instrument", "Quay bib", site="Quay", kind="meter", measures="supply", unit="gal", step="1 count"),
+    _register("instrument", "loose supply", kind="meter", measures="supply", unit="gal", step="1 count"),
     _register("place", "Station", kind="receiving station", designated="yes"),
     _register("client", "Alderside Owners"),
     _register("site", "Quay", client="Alderside Owners"),
@@ -91,7 +92,7 @@ def lines(rig: str) -> st.SearchStrategy[Fields]:
     used = st.one_of(_gallons, _unread, st.just({"method": "time", "flow": "bucket test", "minutes": "20 min"}))
     amount = st.one_of(_gallons, _unread, marks)
     after = st.sampled_from(["empty", "empty", "empty", "5.0 in", "not read"])
-    meter = st.sampled_from(["Alder supply", "Birch supply", "Quay bib supply", "Quay bib supply"])
+    meter = st.sampled_from(["Alder supply", "Birch supply", "Quay bib", "loose supply"])
     shows = st.integers(100, 140).map(lambda n: f"{n} count")
     return st.one_of(
         _joined("stop", {"site": "Quay"}, _fields(
@@ -292,13 +293,15 @@ def bibs(draw: st.DrawFn) -> list[Entry]:
     """Nights of several rigs at few sites on few days, a meter on no rig read among them; in any order."""
     site = st.sampled_from(["Quay", "Quay", "quay", "Hill"])
     stop = site.map(lambda name: {"line": "stop", "fields": {"site": name}})
-    used = st.sampled_from(["not read", "90 gal"])
+    by_bib = {"method": "meter", "meter": "Quay bib", "start": "100", "end": "120"}
+    used: st.SearchStrategy[Any] = st.sampled_from(["not read", "90 gal", by_bib])
     nights = []
     for n in range(draw(st.integers(2, 5))):
         rig, day = draw(st.sampled_from(["Alder", "Birch", "old birch"])), f"2026-09-0{draw(st.integers(1, 2))}"
         fields = {"rig": rig, "lead": "Rosa Iglesias", "date": day, "where": "Station", **draw(_fields(used=used))}
         shown = draw(st.sampled_from([[], ["100 count"], ["110 count", "130 count"], ["100 count", "120 count"]]))
-        looks = [{"line": "reading", "fields": {"of": "Quay bib supply", "shows": one}} for one in shown]
+        meter = draw(st.sampled_from(["Quay bib", "Quay bib", "loose supply"]))
+        looks = [{"line": "reading", "fields": {"of": meter, "shows": one}} for one in shown]
         given = [*looks[:1], *draw(st.lists(stop, max_size=2)), *looks[1:]]
         given.append({"line": "hand over", "fields": {"place": "Station", "tank_after": "empty"}})
         numbered = [{"n": str(i), **one} for i, one in enumerate(given, start=1)]

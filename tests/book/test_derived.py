@@ -308,7 +308,7 @@ def test_a_ticket_that_names_no_handover_follows_its_number(folder: Path) -> Non
 
 def test_a_bib_of_two_rigs_is_the_use_of_none_while_both_are_there(folder: Path) -> None:
     """The other rig's night, its own use, its site, its cancelling: each changes what the first used."""
-    looks = [line("reading", of="Quay bib supply", shows=f"{n} count") for n in (100, 140)]
+    looks = [line("reading", of="Quay bib", shows=f"{n} count") for n in (100, 140)]
     first = night("first", looks[0], line("stop", site="Quay"), looks[1], rig="Alder", used="not read")
     other = night("second", line("stop", site="quay"))
     correct = {"was": None, "reason": "keyed wrong", "why": "the sheet says so", "who": "Priya", "run": other.id}

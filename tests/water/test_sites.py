@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
 import pytest
 
+from compliance.rules.run import Report, check
+from compliance.rules.scene import Scene
 from compliance.water.jobs import job_facts
-from compliance.water.results import JobFacts
+from compliance.water.results import JobFacts, RunFacts
+from compliance.water.sites import OF_NOBODY, OF_THE_SITE
 from compliance.water.volume import Figure, Unknown
 from tests.reports.making import Bench, book
 
@@ -18,12 +22,18 @@ REGISTERS: Mapping[str, Any] = {
     "rig": [{"name": "Big Blue"}, {"name": "Sandpiper"}],
     "tank": [
         {"name": "blue recovery", "rig": "Big Blue", "role": "recovery", "capacity": "500 gal"},
+        {"name": "blue fresh", "rig": "Big Blue", "role": "fresh", "capacity": "50 gal", "float_repeat": "1 gal"},
         {"name": "sand recovery", "rig": "Sandpiper", "role": "recovery", "capacity": "300 gal"},
     ],
     "site": [{"name": "Garage"}],
     "instrument": [
         {"name": name, "kind": "meter", "measures": "supply", "unit": "gal", "step": "1", "accuracy": "2 %", **rig}
-        for name, rig in (("bib", {}), ("blue supply", {"rig": "Big Blue"}), ("sand supply", {"rig": "Sandpiper"}))
+        for name, rig in (
+            ("bib", {"site": "Garage"}),
+            ("loose", {}),
+            ("blue supply", {"rig": "Big Blue"}),
+            ("sand supply", {"rig": "Sandpiper", "site": "Garage"}),
+        )
     ],
 }
 Line = dict[str, Any]
@@ -59,6 +69,18 @@ def used(bench: Bench) -> list[str]:
 def _plain(figure: Figure) -> str:
     assert isinstance(figure, Unknown) or figure.best is not None
     return figure.kind if isinstance(figure, Unknown) else format(figure.best.normalize(), "f")
+
+
+def blue(bench: Bench) -> RunFacts:
+    """Big Blue's first run."""
+    return next(run for run in bench.night.runs.values() if run.rig == "Big Blue")
+
+
+def _reason(bench: Bench, *, of_stop: bool = False) -> str:
+    run = blue(bench)
+    figure = (run.stops[0] if of_stop else run).used.figure
+    assert isinstance(figure, Unknown)
+    return figure.reason
 
 
 def job(bench: Bench, name: str = "Two rigs") -> JobFacts:
@@ -113,12 +135,88 @@ def test_a_meter_of_a_rig_is_that_rigs_use_whoever_else_was_there() -> None:
     assert used(book(REGISTERS, own, other(stop()))) == ["412", "not read"]
 
 
-def test_looks_that_bracket_two_sites_say_nothing_of_either() -> None:
-    """One of them was shared: the 412 are no rig's, and no site's alone."""
-    bench = book(REGISTERS, night(OPEN, stop(), stop("Hall"), SHUT), other(stop()))
+def test_only_the_stops_at_its_site_drew_through_a_bib() -> None:
+    """A stop at the hall between its two looks has none of the 412, with one rig at the garage or with two."""
+    alone = book(REGISTERS, night(OPEN, stop(), stop("Hall", job="Hall"), SHUT))
+    assert [_plain(one.used.figure) for one in blue(alone).stops] == ["412", "not read"]
+    bench = book(REGISTERS, night(OPEN, stop(), stop("Hall", job="Hall"), SHUT), other(stop()))
     assert used(bench) == ["not read", "not read"]
-    assert [run.at_site for run in bench.night.runs.values()] == [(), ()]
-    assert isinstance(job(bench).used, Unknown)
+    assert (_plain(job(bench).used), _plain(job(bench, "Hall").used)) == ("412", "not read")
+
+
+def test_a_look_at_a_bib_after_stops_elsewhere_alone_says_nothing_of_them() -> None:
+    """What went through it while the rig was at the hall was nobody's of ours."""
+    bench = book(REGISTERS, night(OPEN, stop("Hall"), SHUT, used=None))
+    assert used(bench) == ["not recorded yet"]
+
+
+def test_a_meter_that_is_nowhere_by_its_register_is_of_nobody_where_two_rigs_were() -> None:
+    """It may hang on the rig that read it or stand at the site: with one rig there, it makes no difference."""
+    looks = look("4410", "loose"), look("4822", "loose")
+    assert used(book(REGISTERS, night(looks[0], stop(), looks[1]))) == ["412"]
+    bench = book(REGISTERS, night(looks[0], stop(), looks[1], used=None), other(stop()))
+    assert used(bench) == ["not known", "not read"]
+    assert _reason(bench) == OF_NOBODY.reason
+    assert (job(bench).at_site, isinstance(job(bench).used, Unknown)) == ((), True)
+
+
+def test_a_silent_crew_that_read_the_bib_has_answered() -> None:
+    """Which rig drew how much is not known: nobody is asked for it again, of the night or of its stop."""
+    bench = book(REGISTERS, night(OPEN, stop(), SHUT, used=None), other(stop()))
+    assert used(bench) == ["not known", "not read"]
+    assert {_reason(bench), _reason(bench, of_stop=True)} == {OF_THE_SITE.reason}
+    report = check(Scene(bench.state, bench.night, date(2026, 9, 2)), only=["missing-1"])
+    assert isinstance(report, Report)
+    asked = [one.seen for one in report.findings if one.about == blue(bench).ref]
+    assert asked and not any("used" in seen.lower() for seen in asked)
+
+
+BY_BIB = {"method": "meter", "meter": "bib", "start": "4410", "end": "4822"}
+
+
+@pytest.mark.parametrize(
+    "first",
+    [
+        night(stop(), used=BY_BIB),
+        night(stop(used=BY_BIB), used=None),
+        night(OPEN, stop(used=BY_BIB), SHUT, used=BY_BIB),
+        night(stop(used={**BY_BIB, "end": "4600"}), stop(used={**BY_BIB, "start": "4600"}), used=None),
+        night(stop(), stop("Hall", job="Hall", used="40 gal"), used=BY_BIB),
+    ],
+)
+def test_a_figure_that_names_the_bib_as_its_meter_is_of_the_site_too(first: dict[str, Any]) -> None:
+    """On the night or on a stop, and counted once where the same looks stand twice; alone it is the rig's own."""
+    bench = book(REGISTERS, first, other(stop()))
+    assert _plain(blue(bench).stops[0].used.figure) == "not known"
+    assert _plain(job(bench).used) == "412"
+    assert used(bench) == ["not known", "not read"]
+    assert used(book(REGISTERS, first))[0] in ("412", "452")
+
+
+def test_of_a_night_with_one_figure_by_the_bib_a_stop_elsewhere_is_still_to_be_told() -> None:
+    """The hall's stop has no part in what the garage's rigs drew."""
+    bench = book(REGISTERS, night(stop(), stop("Hall", job="Hall"), used=BY_BIB), other(stop()))
+    assert [_plain(one.used.figure) for one in blue(bench).stops] == ["not known", "not recorded yet"]
+
+
+def test_no_share_of_what_was_captured_is_by_a_bib_that_two_rigs_drew_from() -> None:
+    """412 at the garage is no weight for its stop beside 50 at the hall."""
+    hall = stop("Hall", job="Hall", recovered=None, used={"method": "fills", "tank": "blue fresh", "times": "1"})
+    first = night(stop(recovered=None, used=BY_BIB), hall, used=None, recovered="300 gal")
+    alone, both = book(REGISTERS, first), book(REGISTERS, first, other(stop()))
+    bases = [{one.captured_basis for one in blue(bench).stops} for bench in (alone, both)]
+    assert bases == [{"metered use"}, {"equal"}]
+
+
+def test_a_second_method_by_the_bib_is_none_for_one_of_two_rigs() -> None:
+    """90 gallons of a stop are not compared with the 412 of two."""
+    first = night(stop(used="90 gal", used_also=BY_BIB), stop(), used=None)
+    (beside,) = blue(book(REGISTERS, first)).stops[0].used_beside
+    assert beside.known.how.method == "meter"
+    assert blue(book(REGISTERS, first, other(stop()))).stops[0].used_beside == ()
+    whole = night(stop(used="90 gal"), used=None, used_also=BY_BIB)
+    assert len(blue(book(REGISTERS, whole)).used_beside) == 1
+    assert blue(book(REGISTERS, whole, other(stop()))).used_beside == ()
 
 
 def test_another_jobs_stop_on_the_bib_leaves_the_job_without_its_use() -> None:
