@@ -115,15 +115,15 @@ def _rounded(value: str) -> str:
     figure, mark, doubt = value.partition(" ± ")
     if not mark:
         return value
-    low, dots, high = figure.partition("..")
-    ends = [Decimal(end) if end else None for end in (low, high if dots else low)]
+    first, dots, last = figure.partition("..")
+    low, high = (Decimal(end) if end else None for end in (first, last if dots else first))
     if doubt != "-":
         u = CONTEXT.divide(Decimal(doubt), COVERAGE)
-        return shown(Volume(*ends, {"kept": u} if u else {})).text
-    return f"{' '.join(pieces(*(None if end is None else _digits(end) for end in ends)))}, no ±"
+        return shown(Volume(low, high, {"kept": u} if u else {})).text
+    return f"{' '.join(pieces(_digits(low), _digits(high)))}, no ±"
 
 
-def _digits(x: Decimal) -> Decimal:
+def _digits(x: Decimal | None) -> Decimal | None:
     """A figure without ±: one that is not whole may be a worked-out share, which is printed to the hundredth."""
-    whole = CONTEXT.quantize(x, ONE)
+    whole = None if x is None else CONTEXT.quantize(x, ONE)
     return whole if whole == x else x
