@@ -9,5 +9,6 @@ restates), `revised` (what a page says of the one it replaces), `printed` (the r
 Answers to inquiries: `inquiry_place` (how near), `inquiry_time` (when), `inquiry_search` (what the records say, rig
 by rig), `inquiry_letter`; the pack: `pack_parts` (what it is made from), `pack_pages` with `pack_night` and
 `pack_papers`, `pack_withheld` (what stays out), `pack_index`, `pack_files`. Printing: `pdf`, `html`, `workbook` with
-`sheets`; `charts`, `hours`, `picture`, `grid`, `flow`, `fonts`, `text`. `sidebyside`: two hand-ins of one night, field by field.
+`sheets`; `charts`, `hours`, `picture`, `grid`, `flow`, `fonts`, `text`. `sidebyside`: two hand-ins of one night, field
+by field.
 """
