@@ -1,4 +1,4 @@
-"""Issuing: an open book with all that it says, from which pages go out one by one, each kept as it was issued.
+"""Issuing: an open book with what it says, from which pages go out one by one, each kept as it was issued.
 
 Each page is one whole step: its files are kept by the book before the record that names them, and the record is one
 transaction. Whoever is interrupted has all pages up to then, and none by half.
@@ -6,13 +6,14 @@ transaction. Whoever is interrupted has all pages up to then, and none by half.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import field, replace
 from datetime import date
 from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from compliance.cli import nearby
 from compliance.cli.progress import Progress
 from compliance.cli.shell import Shell, refused
 from compliance.records import kinds
@@ -74,12 +75,16 @@ class Out:
 
 @dataclass
 class Office:
-    """An open book, what it says and where the water went; kept up with the pages that are issued from it."""
+    """An open book, what it says and where the water went; kept up with the pages that are issued from it.
+
+    read: reads the state again, when another program has written to the book.
+    """
 
     shell: Shell
     book: Book
     state: State
     today: str
+    read: Callable[[], State]
     progress: Progress = field(default_factory=Progress)
 
     @classmethod
@@ -87,9 +92,28 @@ class Office:
         """Read the whole book."""
         from compliance.records.state import gather
 
-        records = progress.each(book.records(), book.head().size, "reading records")
-        state = gather(records)
-        return cls(shell, book, state, shell.zone_today(state), progress)
+        def read() -> State:
+            return gather(progress.each(book.records(), book.head().size, "reading records"))
+
+        return cls._of(shell, book, progress, read)
+
+    @classmethod
+    def around(
+        cls, shell: Shell, book: Book, progress: Progress, ids: Iterable[str], besides: Sequence[str] = nearby.PAGES
+    ) -> Office:
+        """Read only what these runs need, by record, and all pages: see `nearby.around`.
+
+        Read again where their water went on to other runs, of which a page tells too.
+        """
+        asked = set(ids)
+        office = cls._of(shell, book, progress, partial(nearby.around, book, asked, besides))
+        more = _followed(office.night, asked)
+        return office if more <= asked else cls._of(shell, book, progress, partial(nearby.around, book, more, besides))
+
+    @classmethod
+    def _of(cls, shell: Shell, book: Book, progress: Progress, read: Callable[[], State]) -> Office:
+        state = read()
+        return cls(shell, book, state, shell.zone_today(state), read, progress)
 
     @cached_property
     def night(self) -> Night:
@@ -158,7 +182,7 @@ class Office:
         from compliance.water.versions import stood
 
         then = gather(stood(self.book.records(), closing.size, closing.page))
-        return Office(self.shell, self.book, then, closing.day, self.progress)
+        return Office(self.shell, self.book, then, closing.day, lambda: then, self.progress)
 
     def versions(self, wanted: Wanted) -> Sequence[Issued]:
         """The pages of this kind and matter, version 1 first."""
@@ -248,8 +272,9 @@ class Office:
         for record in new:
             state = self.state
             if record.seq != state.size + 1:  # another program wrote in between
-                self.state = gather(self.book.records())
-                self.__dict__.pop("night", None)
+                self.state = self.read()
+                for name in ("night", "scene", "findings"):
+                    self.__dict__.pop(name, None)
                 return
             if record.kind == kinds.ISSUE:
                 state = replace(state, issued=(*state.issued, *gather([record]).issued))
@@ -279,6 +304,13 @@ class Office:
                 "nothing that the page prints has changed",
             )  # fmt: skip
         return self.issue_anew(wanted, out, who)
+
+
+def _followed(night: Night, ids: Collection[str]) -> set[str]:
+    """These runs, and those on which water of a load that they fed went anywhere."""
+    refs = {stop.ref for id in ids if (run := night.runs.get(id)) is not None for stop in run.stops}
+    fed = (load for load in night.loads.values() if not refs.isdisjoint(load.stops))
+    return {*ids, *(draw.line.record for load in fed for draw in load.draws)}
 
 
 def rendered(wanted: Wanted, number: str, day: str, replaces: str, head: Head | None, folder: Path) -> dict[str, bytes]:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from compliance.cli import nearby
 from compliance.cli.completing import client_names, job_names, months
 from compliance.cli.issuing import Form, Office, Out, Wanted
 from compliance.cli.progress import Progress
@@ -17,6 +18,7 @@ from compliance.cli.show import listing, listing_options
 from compliance.records.problem import REFUSED
 
 if TYPE_CHECKING:
+    from compliance.records.state import State
     from compliance.reports.issue import Head
     from compliance.reports.model import Page
 
@@ -123,14 +125,17 @@ def proof_command(
     if job is None and (only_look or version is not None):
         raise refused("--preview and --version are of one page", "--month", "name the JOB instead of the month")
     with Progress() as progress, shell.open() as book:
-        office = Office.open(shell, book, progress)
         form = Form(lang, paper)
         if job is not None:
+            ids = nearby.runs_of(book, job)  # without any, the whole book is asked what may have been meant
+            office = Office.around(shell, book, progress, ids) if ids else Office.open(shell, book, progress)
             if not (not_worked or only_look or version is not None):
                 _somebody_worked(office, job)
             finish(office, proof_wanted(office, job, form), out, who, only_look, version)
             return 0
-        return _all_of(office, month_days(str(month)), form, out, who)
+        span = month_days(str(month))
+        ids = nearby.runs_between(book, *span, whole_jobs=True)
+        return _all_of(Office.around(shell, book, progress, ids), span, form, out, who)
 
 
 def _all_of(office: Office, span: tuple[str, str], form: Form, out: Path, who: str) -> int:
@@ -201,7 +206,8 @@ def within_the_book(office: Office, first: str, last: str, where: str) -> None:
     """
     if first > office.today:
         raise refused(f"{first} has not come yet", where, f"today is {office.today}; --preview keeps nothing")
-    days = [*(run.day for run in office.state.runs), *(row.day for row in office.state.old_rows)]
+    first_night = nearby.first_day(office.book)
+    days = [*([first_night] if first_night else []), *(row.day for row in office.state.old_rows)]
     if not days:
         raise refused("no night is recorded yet", where, "`washwater log` hands one in")
     if last < min(days):
@@ -280,7 +286,8 @@ def client_command(
     if first > last:
         raise refused(f"the first day, {first}, is after the last, {last}", "--from, --to", "swap the two")
     with Progress() as progress, shell.open() as book:
-        office = Office.open(shell, book, progress)
+        ids = nearby.runs_between(book, first, last)
+        office = Office.around(shell, book, progress, ids, nearby.PAGES_AND_OLD_ROWS)
         wanted = client_wanted(office, client, first, last, Form(lang, paper))
         if not only_look:
             within_the_book(office, first, last, "--from, --to")
@@ -310,11 +317,11 @@ def pages_command(shell: Shell, only_touched: bool, form: str | None) -> None:
     A page stays as it was issued, whatever comes later. `proof`, `client` and `month --version` issue the next version.
     """
     with Progress() as progress, shell.open() as book:
-        office = Office.open(shell, book, progress)
         if not only_touched:
-            listing(_PAGE_COLUMNS, list(_page_rows(office)), form, none="No page was issued yet.")
+            rows = list(_page_rows(nearby.around(book, (), nearby.PAGES)))
+            listing(_PAGE_COLUMNS, rows, form, none="No page was issued yet.")
             return
-        rows = list(_touched_rows(office))
+        rows = list(_touched_rows(Office.open(shell, book, progress)))
     listing(_TOUCHED_COLUMNS, rows, form, none="No page prints a figure that the records say otherwise now.")
     if rows and form is None:
         click.echo("Each page stays as it was issued. Issued again it is a new version, which says what differs.")
@@ -324,12 +331,12 @@ _PAGE_COLUMNS = ("date", "number", "page", "about", "version", "replaced by")
 _TOUCHED_COLUMNS = ("number", "about", "figure", "printed", "now")
 
 
-def _page_rows(office: Office) -> Iterable[tuple[Any, ...]]:
+def _page_rows(state: State) -> Iterable[tuple[Any, ...]]:
     from compliance.reports.issue import replaced_by, versions
 
-    for page in office.state.issued:
-        newer = replaced_by(page, office.state.issued)
-        counted = versions(office.state, page.page, page.about)
+    for page in state.issued:
+        newer = replaced_by(page, state.issued)
+        counted = versions(state, page.page, page.about)
         version = counted.index(page) + 1 if page in counted else "before closing"
         yield page.date, page.number, page.page, page.about, version, newer.number if newer else ""
 

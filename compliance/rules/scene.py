@@ -6,8 +6,7 @@ force) and keeps what it found, so that a whole book costs no more than its runs
 
 from __future__ import annotations
 
-from bisect import bisect_left
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
@@ -17,13 +16,15 @@ from compliance.records.answer import without_value
 from compliance.records.fields import GROUPS
 from compliance.records.quantity import stored
 from compliance.records.quick import dataclass
-from compliance.records.state import Fields, LineView, RunView, State, TicketView, folded, run_order
+from compliance.records.state import Fields, LineView, RunView, State, TicketView, folded
 from compliance.rules.rule import Basis
 from compliance.rules.subjects import Entry, Handover, Load, Run, Stop, is_place, items, moment
 from compliance.water.results import Draw, LoadFacts, Night, RunFacts
 
-NEARBY: Final = 300
-"""How many runs of the book a rule looks back or ahead for those of one rig, so that a run costs the same anywhere."""
+NEARBY: Final = 30
+"""How many runs of its rig a rule looks back or ahead from one: a run costs the same in a book of any size, and comes
+out the same where no more of the book than these was read.
+"""
 
 NO_LIMIT: Final = "no limit on file"
 """What an absent limit reads as; never 'pass'."""
@@ -123,13 +124,13 @@ class Scene:
 
     def before(self, run: Run) -> Iterator[Run]:
         """The runs of the same rig before this one, the latest first, as far as `NEARBY` reaches."""
-        at = self._place(run.view)
-        return self._of_rig(run, range(at - 1, max(at - NEARBY, 0) - 1, -1))
+        of_rig, at = self._place(run.view)
+        return self._judged(reversed(of_rig[max(at - NEARBY, 0) : at]))
 
     def after(self, run: Run) -> Iterator[Run]:
         """The runs of the same rig after this one, the earliest first, as far as `NEARBY` reaches."""
-        at = self._place(run.view)
-        return self._of_rig(run, range(at + 1, min(at + NEARBY + 1, len(self.state.runs))))
+        of_rig, at = self._place(run.view)
+        return self._judged(of_rig[at + 1 : at + 1 + NEARBY])
 
     def loads_of(self, run: Run, *, opened_here: bool) -> Iterator[Load]:
         """The loads of a run; with `opened_here` only those that no earlier run opened."""
@@ -268,10 +269,6 @@ class Scene:
         return {view.ref: view for view in self.state.runs}
 
     @cached_property
-    def _places(self) -> dict[str, int]:
-        return {}
-
-    @cached_property
     def _stops(self) -> dict[str, Stop]:
         return {}
 
@@ -307,23 +304,26 @@ class Scene:
             self._keys[key] = self.state.registers.key(what, name)
         return self._keys[key]
 
-    def _place(self, view: RunView) -> int:
-        """Where a run stands among all runs, which are in order unless somebody added one to look at it first."""
-        known = self._places.get(view.record)
-        if known is None:
-            runs = self.state.runs
-            known = bisect_left(runs, run_order(view), key=run_order)
-            if known == len(runs) or runs[known].record != view.record:
-                known = next(at for at, one in enumerate(runs) if one.record == view.record)
-            self._places[view.record] = known
-        return known
+    @cached_property
+    def _by_rig(self) -> dict[str, list[RunView]]:
+        """Key of a rig -> its runs that were not cancelled, in the order of the state."""
+        found: dict[str, list[RunView]] = {}
+        for view in self.state.runs:
+            if view.cancelled is None:
+                found.setdefault(self._key("rig", str(view.fields["rig"])), []).append(view)
+        return found
 
-    def _of_rig(self, run: Run, places: range) -> Iterator[Run]:
-        rig = self._key("rig", str(run.view.fields["rig"]))
-        for at in places:
-            view = self.state.runs[at]
-            if self._key("rig", str(view.fields["rig"])) == rig and (found := self.judged(view)) is not None:
-                yield found
+    @cached_property
+    def _places(self) -> dict[str, int]:
+        """Record of a run -> where it stands among those of its rig."""
+        return {view.record: at for of_rig in self._by_rig.values() for at, view in enumerate(of_rig)}
+
+    def _place(self, view: RunView) -> tuple[Sequence[RunView], int]:
+        """The runs of a run's rig, and where it stands among them."""
+        return self._by_rig[self._key("rig", str(view.fields["rig"]))], self._places[view.record]
+
+    def _judged(self, views: Iterable[RunView]) -> Iterator[Run]:
+        return (run for view in views if (run := self.judged(view)) is not None)
 
     def _with_parts(self, view: RunView, facts: RunFacts) -> Run:
         lines = {line.n: line for line in view.lines}
