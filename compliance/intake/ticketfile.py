@@ -1,7 +1,7 @@
 """A list of tickets as a place sends it, or an office types it: comma-separated rows under headings.
 
-Headings are the names or labels of the fields of a ticket in either language, and 'for', the handovers that a ticket is
-for, as a preview writes them. Any other column is passed over and told.
+Headings are the names or labels of the fields of a ticket in either language, or what a list calls them for short, and
+'for', the handovers that a ticket is for, as a preview writes them. Any other column is passed over and told.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from typing import Final
 from compliance.intake.spots import find_field
 from compliance.records.problem import Problem
 from compliance.records.quick import dataclass
+from compliance.records.state import folded
 
 LARGEST: Final = 2_000_000
 """Bytes of one list: some years of a busy place."""
@@ -24,6 +25,20 @@ FOR: Final = "for"
 """The column that names the handovers of a ticket: 'RUN/LINE', several with semicolons."""
 TOLD: Final = ("row", "outcome", "our volume", "difference", "days after", "because")
 """Columns that the preview adds; a list that was saved from it may be handed in again."""
+
+SHORT: Final[Mapping[str, tuple[str, ...]]] = {
+    "number": ("ticket", "ticket no", "no", "nr", "numero", "num", "n.º", "nº", "recibo", "boleto", "folio"),
+    "date": ("day", "ticket date", "fecha", "día"),
+    "place": ("station", "received at", "estación", "entregado en"),
+    "accepted": ("amount", "accepted amount", "cantidad", "cantidad aceptada", "aceptada"),
+    "received_by": ("receiver", "recibió", "recibe", "quien recibe"),
+    "refused": ("rechazado", "rechazada"),
+    "remark": ("note", "remarks", "nota", "observaciones"),
+    FOR: ("para",),
+}
+"""Name of a field -> other headings that a list may give it. None names a unit: a bare figure is of the book's own."""
+
+_SHORT: Final = {folded(heading).rstrip("."): name for name, all in SHORT.items() for heading in all}
 
 _DELIMITERS: Final = (",", ";", "\t")
 
@@ -75,7 +90,8 @@ def read_tickets(data: bytes, where: str) -> TicketFile | Problem:
         return Problem(fault, f"{where}, row {at}", "write the headings number,date,place,accepted,received_by")
     twice = sorted({name for name in columns.values() if list(columns.values()).count(name) > 1})
     if twice:
-        return Problem(f"two columns are headed {twice[0]!r}", f"{where}, row {at}", "keep one of the two")
+        own = " and ".join(repr(headings[n]) for n, name in columns.items() if name == twice[0])
+        return Problem(f"two columns hold {twice[0]!r}: {own}", f"{where}, row {at}", "keep one of the two")
     return TicketFile(tuple(_slip(n, row, columns) for n, row in filled[1:]), passed_over)
 
 
@@ -96,10 +112,9 @@ def _columns(headings: list[str]) -> tuple[dict[int, str], tuple[str, ...]]:
         row = find_field("ticket", heading.casefold(), "")
         if isinstance(row, Problem):
             row = find_field("ticket", plain.replace(" ", "_"), "")
-        if plain == FOR:
-            columns[at] = FOR
-        elif not isinstance(row, Problem):
-            columns[at] = row.name
+        name = _SHORT.get(folded(plain).rstrip(".")) if isinstance(row, Problem) else row.name
+        if plain == FOR or name is not None:
+            columns[at] = name or FOR
         elif heading and plain not in TOLD:
             passed_over.append(heading)
     return columns, tuple(passed_over)

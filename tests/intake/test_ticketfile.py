@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from compliance.intake.ticketfile import LARGEST, MOST, Slip, TicketFile, read_tickets
+from compliance.intake.ticketfile import FOR, LARGEST, MOST, SHORT, Slip, TicketFile, read_tickets
 from compliance.records.problem import Problem
 
 
@@ -43,6 +43,36 @@ def test_headings_with_spaces_for_underscores_are_known() -> None:
     assert read("number;received by\nA-1;Ana\n").slips[0].fields == {"number": "A-1", "received_by": "Ana"}
 
 
+def test_a_list_in_spanish_is_read_by_its_short_headings() -> None:
+    """With and without accents and full stops, as offices write them."""
+    row = "4711;2026-10-03;Estación;412 gal;Ana Lind;lleno;tarde;2026-10-02-big-blue/10\n"
+    for head in (
+        "numero;fecha;lugar;aceptado;recibió;rechazado;nota;para\n",
+        "Núm.;FECHA;Lugar;Cantidad;Recibido por;Rechazado porque;Observación;Para\n",
+        "Recibo;Fecha del recibo;Estación;Cantidad aceptada;quien recibe;rechazada;observaciones;for\n",
+    ):
+        found = read(head + row)
+        assert found.passed_over == ()
+        assert found.slips == (
+            Slip(2, {"number": "4711", "date": "2026-10-03", "place": "Estación", "accepted": "412 gal",
+                     "received_by": "Ana Lind", "refused": "lleno", "remark": "tarde"}, ("2026-10-02-big-blue/10",)),
+        )  # fmt: skip
+
+
+def test_a_heading_that_names_a_unit_is_not_taken_for_the_amount() -> None:
+    """A bare figure is of the book's own unit, and the heading may say another."""
+    assert read("number,gallons,galones\n1,2,3\n").passed_over == ("gallons", "galones")
+
+
+@pytest.mark.parametrize(("name", "heading"), [(name, one) for name, all in SHORT.items() for one in all])
+def test_each_short_heading_names_its_field(name: str, heading: str) -> None:
+    """And no label of another field is among them."""
+    (slip,) = read(f"{heading};x\n7;7\n").slips if name == "number" else read(f"number;{heading}\n7;r/8\n").slips
+    assert slip == (
+        Slip(2, {"number": "7"}, ("r/8",)) if name == FOR else Slip(2, {"number": "7", name: slip.fields[name]})
+    )
+
+
 @pytest.mark.parametrize("delimiter", [",", ";", "\t"])
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "cp1252"])
 def test_delimiters_and_code_pages_are_found_out(delimiter: str, encoding: str) -> None:
@@ -71,7 +101,7 @@ def test_a_row_may_name_its_handovers() -> None:
         (b" \n\n", "the file is empty"),
         (b"PK\x03\x04\0\0", "the file is no text"),
         (b"place,date\nx,y\n", "no column is headed 'number'"),
-        (b"number,Ticket number\n1,2\n", "two columns are headed 'number'"),
+        (b"number,Ticket number\n1,2\n", "two columns hold 'number': 'number' and 'Ticket number'"),
         (b'number,place\n1,"half\n', "the file cannot be read as CSV: unexpected end of data"),
         (b"x" * (LARGEST + 1), "the file is larger than 2 MB"),
         (b"number\n" + b"1\n" * (MOST + 1), "5,001 tickets are more than the 5,000 that are taken"),
