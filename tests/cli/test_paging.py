@@ -264,7 +264,8 @@ def test_every_page_comes_out_the_same_from_the_records_that_stood_then(book: De
     with shell.open() as opened:
         records = list(opened.records())
         for page in gather(records).issued:
-            then = Office(shell, opened, gather(stood(records, page.size, page.number)), page.date)
+            state = gather(stood(records, page.size, page.number))
+            then = Office(shell, opened, state, page.date, read=lambda state=state: state)
             match page.page:
                 case "proof":
                     wanted = proof_wanted(then, page.about, Form())
