@@ -112,11 +112,12 @@ def _issued(source: Source, span: Span, issued: str, replaces: str) -> str:
     """When the page was issued and what it replaces; from version 2 on also which version of the month it is."""
     words, state = source.words, source.state
     before = next((one for one in state.issued if one.number == replaces), None)
-    n = 0 if before is None else len(versions(state, before.page, about_span(span.first, span.last))) + 1
-    if before is None or n < 2:
+    counted = [] if before is None else versions(state, before.page, about_span(span.first, span.last))
+    if before is None or before not in counted:
         issue = "fact.replaces" if replaces else "fact.replaces.none"
         return words(issue, issued=timeline.day(issued, words), number=replaces)
     day, replaced = timeline.day(issued, words), timeline.day(before.date, words)
+    n = counted.index(before) + 2  # pages issued after it say nothing else when this one is made again
     return words("fact.replaces.version", issued=day, n=n, number=replaces, day=replaced)
 
 

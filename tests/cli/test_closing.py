@@ -152,6 +152,7 @@ def test_version_two_is_issued_on_request_and_says_what_differs(closed: Desk) ->
     assert "Oct 2, 2026; version 2, replaces no. summary-1 of Oct 2, 2026" in words(second)
     assert "What differs from summary-1 of Oct 2, 2026" in words(second)
     assert "at an angle" in words(second)
+    assert "version 3 would say the same as version 2" in closed("month", SEPTEMBER, "--version", "3", *out(closed)).err
     assert "there is no version 9" in closed("month", SEPTEMBER, "--version", "9", *out(closed)).err
     assert "Version 2, as it was issued" in closed("month", SEPTEMBER, "--version", "2", *out(closed)).out
     assert contents(closed("month", SEPTEMBER, "--version", "1", *out(closed))) == first
