@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 import click
 
-from compliance.cli.shell import Shell, whole
+from compliance.cli.progress import Progress
+from compliance.cli.shell import Shell
 from compliance.cli.show import as_table, print_json
 from compliance.records.problem import ComplianceError, Problem
 
@@ -72,27 +73,32 @@ def import_command(
     from compliance.intake.oldbooks.preview import preview
     from compliance.intake.oldbooks.table import visible
     from compliance.intake.oldbooks.writing import commit
+    from compliance.records.state import gather
 
     if is_keying_workbook(file):
         given = {"--mapping": mapping, "--save-mapping": save, "--sheet": sheets, "--take-back": why}
         import_cards(shell, file, write=write, who=who, as_json=as_json, unneeded=[o for o, v in given.items() if v])
         return
     said = _mapping(mapping)
-    with shell.open() as book:
+    with Progress() as progress, shell.open() as book:
         data = read_bytes(file)
         if isinstance(data, Problem):
             raise ComplianceError(data)
-        state = whole(book)
+        state = gather(progress.each(book.records(), book.head().size, "reading records"))
         if why is not None:
+            progress.wipe()
             _take_back(shell, book, state, data, why, who, sheets, as_json)
             return
         today = date.fromisoformat(shell.zone_today(state))
-        found = preview(data, visible(file.name), said=said, state=state, today=today, only=sheets)
+        found = preview(data, visible(file.name), said=said, state=state, today=today, only=sheets, say=progress.say)
         if isinstance(found, Problem):
             raise ComplianceError(found)
         if save is not None:
+            progress.wipe()
             _save(save, mapping, found)
-        done = commit(book, data, found, who=who, now=shell.stamp(), token=shell.token) if write else None
+        done = None
+        if write:
+            done = commit(book, data, found, who=who, now=shell.stamp(), token=shell.token, say=progress.say)
     if as_json:
         print_json(_as_json(found, done))
     else:

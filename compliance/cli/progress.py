@@ -45,7 +45,7 @@ class Progress:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        self._wipe()
+        self.wipe()
 
     def say(self, what: str) -> None:
         """Say what is being done now; not every word is shown, so that saying costs nothing."""
@@ -54,7 +54,7 @@ class Progress:
         self._next = self.clock() + _OFTEN
         room = _room()
         text = what[:room]
-        self._wipe()
+        self.wipe()
         self.stream.write(f"\r{_DIM}{text}{_PLAIN}" if self._colour else f"\r{text}")
         self.stream.flush()
         self._shown = True
@@ -65,7 +65,8 @@ class Progress:
             self.say(f"{what}, {n:,} of {of:,}")
             yield thing
 
-    def _wipe(self) -> None:
+    def wipe(self) -> None:
+        """Take the line back, before something else is written on the terminal."""
         if self._shown:
             width = _room()
             self.stream.write(f"\r{' ' * width}\r")

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import io
+import os
+import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
+from typing import Any
 
 import openpyxl
 import pytest
@@ -265,3 +270,86 @@ def test_a_heading_that_is_not_known_leads_to_a_mapping(book: Desk, tmp_path: Pa
     assert said.out.count(f"A column that is not used can be named in a mapping: {MAPPING}.\n") == 1
     old.write_text("Fecha,Cliente,Galones usados\n2025-03-01,A,300\n")
     assert "can be named in a mapping" not in book("import", old).out
+
+
+# ---- long files --------------------------------------------------------------------------------------------------
+
+
+class Terminal(io.StringIO):
+    """A stream that says it is a terminal."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+def long_file(folder: Path, rows: int) -> Path:
+    """A plain log of that many nights' work."""
+    lines = [f"2019-{1 + n % 12:02}-{1 + n // 12 % 28:02},Big Blue,Client {n},{n},{n}\n" for n in range(rows)]
+    file = folder / "long.csv"
+    file.write_text("Date,Rig,Client,Used,Recovered\n" + "".join(lines), encoding="utf-8")
+    return file
+
+
+def test_a_long_import_says_how_far_it_is_on_a_terminal_alone(
+    book: Desk, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Reading, understanding, writing; the answer itself has nothing of it."""
+    monkeypatch.setattr("compliance.cli.progress.PATIENCE", -1.0)
+    monkeypatch.setattr("compliance.cli.progress._OFTEN", 0.0)
+    monkeypatch.setenv("TERM", "xterm")
+    file = long_file(tmp_path, 300)
+    assert book("import", file).err == ""
+    stream = Terminal()
+    monkeypatch.setattr("compliance.cli.progress.sys.stderr", stream)
+    said = book("import", file, "--commit", "--who", "R")
+    for words in (
+        "reading records, 1 of", "reading rows of the file, 200", "understanding rows, 200 of 300",
+        "looking for what is in the book already", "writing 300 rows, all or none",
+    ):  # fmt: skip
+        assert words in stream.getvalue()
+    assert stream.getvalue().endswith("\r") and "\n" not in stream.getvalue()
+    assert "understanding" not in said.out and "300 rows were written" in said.out
+
+
+def test_an_import_that_is_interrupted_while_it_writes_leaves_no_row(
+    book: Desk, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In the middle of the rows; it can be done again, and then all of them are there."""
+    from compliance.book.store import Book
+
+    file, before = long_file(tmp_path, 50), size(book)
+    insert = Book._insert
+
+    def interrupted(self: Book, seq: int, *given: Any) -> None:
+        insert(self, seq, *given)
+        if seq == before + 25:
+            raise KeyboardInterrupt
+
+    with monkeypatch.context() as patch:
+        patch.setattr(Book, "_insert", interrupted)
+        said = book("import", file, "--commit", "--who", "R")
+    assert (said.code, said.out, said.err.strip()) == (2, "", "Stopped. Nothing more was handed in or issued.")
+    assert size(book) == before and old_rows(book) == []
+    assert "50 rows were written" in book("import", file, "--commit", "--who", "R").out
+    assert len(old_rows(book)) == 50 and book("verify").code == 0
+
+
+@pytest.mark.parametrize("after", [0.8, 1.4])
+def test_control_c_at_any_moment_leaves_all_rows_or_none(book: Desk, tmp_path: Path, after: float) -> None:
+    """By a signal to the program itself, whatever it is doing then."""
+    file, before, rows = long_file(tmp_path, 3000), size(book), 3000
+    command = [sys.executable, "-c", "from compliance.cli.main import run; run()", "--book", str(book.folder)]
+    running = subprocess.Popen(
+        [*command, "import", str(file), "--commit", "--who", "R"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env={**os.environ, "TERM": "xterm"},
+    )
+    time.sleep(after)
+    running.send_signal(signal.SIGINT)
+    running.communicate(timeout=60)
+    written = size(book) - before
+    assert written in (0, rows) and len(old_rows(book)) == written
+    assert (running.returncode == 0) <= (written == rows)
+    assert book("verify").code == 0

@@ -12,6 +12,7 @@ from typing import Final
 
 from compliance.intake.oldbooks import limits
 from compliance.intake.oldbooks.table import Row, Sheet
+from compliance.intake.oldbooks.telling import Say, told, unsaid
 from compliance.intake.oldbooks.texts import text_cell
 from compliance.records.problem import Problem
 from compliance.records.quick import dataclass
@@ -36,12 +37,17 @@ class Delimited:
 
 
 def read_delimited(
-    data: bytes, where: str, *, headings: Callable[[Iterable[str]], int], separator: str = ""
+    data: bytes,
+    where: str,
+    *,
+    headings: Callable[[Iterable[str]], int],
+    separator: str = "",
+    say: Say = unsaid,
 ) -> Delimited | Problem:
     """The one sheet of a text file, or the one thing that is wrong with it.
 
     headings: how many of some texts are known headings, which tells the separator better than counting it does.
-    separator: the one to use, where it is known.
+    separator: the one to use, where it is known. say: is told how far it is.
     """
     decoded = _decoded(data, where)
     if isinstance(decoded, Problem):
@@ -52,7 +58,7 @@ def read_delimited(
     if stated.startswith("sep=") and stated[4:] in SEPARATORS:  # a line for spreadsheets, which do not show or count it
         separator, text = separator or stated[4:], rest
     separator = separator or _separator(text, headings)
-    rows = _rows(text, separator, where)
+    rows = _rows(text, separator, where, say)
     if isinstance(rows, Problem):
         return rows
     blank = rows[-1].number - rows[0].number + 1 - len(rows) if rows else 0
@@ -112,12 +118,12 @@ class _long_fields:
         csv.field_size_limit(self._before)
 
 
-def _rows(text: str, separator: str, where: str) -> list[Row] | Problem:
+def _rows(text: str, separator: str, where: str, say: Say) -> list[Row] | Problem:
     rows: list[Row] = []
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
     try:
         with _long_fields():
-            for number, fields in enumerate(reader, start=1):
+            for number, fields in enumerate(told(reader, say, "reading rows of the file"), start=1):
                 while fields and not fields[-1].strip():
                     fields.pop()
                 if not fields:

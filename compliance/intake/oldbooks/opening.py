@@ -10,6 +10,7 @@ from typing import Final
 from compliance.intake.oldbooks import limits
 from compliance.intake.oldbooks.delimited import SEPARATORS, read_delimited
 from compliance.intake.oldbooks.table import OldBook
+from compliance.intake.oldbooks.telling import Say, unsaid
 from compliance.records.problem import Problem
 
 _ARCHIVE: Final = b"PK\x03\x04"
@@ -39,11 +40,16 @@ def read_bytes(path: Path) -> bytes | Problem:
 
 
 def open_book(
-    data: bytes, name: str, *, headings: Callable[[Iterable[str]], int], separator: str = ""
+    data: bytes,
+    name: str,
+    *,
+    headings: Callable[[Iterable[str]], int],
+    separator: str = "",
+    say: Say = unsaid,
 ) -> OldBook | Problem:
     """The sheets in a file, or the one thing that is wrong with it.
 
-    name: for messages. headings, separator: see `delimited.read_delimited`.
+    name: for messages. headings, separator, say: see `delimited.read_delimited`.
     """
     digest = sha256(data).hexdigest()
     problem = _no_spreadsheet(data, name)
@@ -52,7 +58,7 @@ def open_book(
     if data.startswith(_ARCHIVE):
         from compliance.intake.oldbooks.workbook import read_workbook  # the library takes 0.2 s to load
 
-        opened = read_workbook(data, name)
+        opened = read_workbook(data, name, say)
         if isinstance(opened, Problem):
             return opened
         notes = [f"sheet {sheet!r} is hidden; it is read like the others" for sheet in opened.hidden]
@@ -60,7 +66,7 @@ def open_book(
             cells = "1 cell holds" if opened.formulas == 1 else f"{opened.formulas:,} cells hold"
             notes.append(f"{cells} a formula: its last value is taken where the file has one, nothing is worked out")
         return OldBook(name, digest, opened.sheets, tuple(notes))
-    read = read_delimited(data, name, headings=headings, separator=separator)
+    read = read_delimited(data, name, headings=headings, separator=separator, say=say)
     if isinstance(read, Problem):
         return read
     notes = [f"fields are separated by a {SEPARATORS[read.separator]}"]

@@ -27,6 +27,7 @@ from compliance.intake.oldbooks.reading import (
     read_sheet,
 )
 from compliance.intake.oldbooks.table import OldBook, Sheet, letter
+from compliance.intake.oldbooks.telling import Say, unsaid
 from compliance.intake.oldbooks.twice import SAME_DAY, mark_doubles
 from compliance.intake.text import shown
 from compliance.records.answer import NOT_RECORDED
@@ -109,14 +110,15 @@ def preview(
     state: State,
     today: date,
     only: Sequence[str] = (),
+    say: Say = unsaid,
 ) -> Preview | Problem:
     """Read a file and say what would become of each row; writes nothing.
 
     data: the bytes of the file. name: its name. said: the mapping. state: of the book. today: where the business is.
-    only: names of the sheets to read, all when there are none.
+    only: names of the sheets to read, all when there are none. say: is told how far it is, in a few words.
     """
     separator = next((mark for mark, word in SEPARATORS.items() if word == said.choice("separator")), "")
-    book = open_book(data, name, headings=known_headings, separator=separator)
+    book = open_book(data, name, headings=known_headings, separator=separator, say=say)
     if isinstance(book, Problem):
         return book
     wanted = [sheet for sheet in book.sheets if sheet.rows and said.sheet(sheet.name).read is not False]
@@ -131,10 +133,19 @@ def preview(
     layouts, unnamed = named_by_sheets(layouts, said, state.registers)
     habits = habits_of(layouts, said)
     reads = tuple(
-        read_sheet(layout, habits, said, state.unit, today, unnamed=any(layout.sheet is one.sheet for one in unnamed))
+        read_sheet(
+            layout,
+            habits,
+            said,
+            state.unit,
+            today,
+            unnamed=any(layout.sheet is one.sheet for one in unnamed),
+            say=say,
+        )
         for layout in layouts
     )
     lines = tuple(line for read in reads for line in read.lines)
+    say("looking for what is in the book already")
     mark_doubles(lines, state, book.sha256, said)
     asked = [*_without_headings(without), *_without_dates(reads), *_asked(lines)]
     told = (

@@ -16,6 +16,7 @@ from compliance.intake.oldbooks.headings import BY_NAME, DAY, ID, LEVEL, NAME, R
 from compliance.intake.oldbooks.layout import Layout
 from compliance.intake.oldbooks.lines import HEADING, LEFT_OUT, NOTE, TITLE, TOTAL, WORK, Line, TotalSaid
 from compliance.intake.oldbooks.table import BLANK, Cell, Row
+from compliance.intake.oldbooks.telling import Say, told, unsaid
 from compliance.intake.oldbooks.totals import Sums, is_bare_total, is_month_alone, is_period, is_total
 from compliance.intake.text import shown
 from compliance.records.quantity import UNITS, Quantity
@@ -48,14 +49,21 @@ class SheetRead:
 
 
 def read_sheet(
-    layout: Layout, habits: Habits, said: FileMap, unit: str, today: date, *, unnamed: bool = False
+    layout: Layout,
+    habits: Habits,
+    said: FileMap,
+    unit: str,
+    today: date,
+    *,
+    unnamed: bool = False,
+    say: Say = unsaid,
 ) -> SheetRead:
     """Read every row of one sheet.
 
     unit: of the book, for figures that name none. today: where the business is. unnamed: what the name of the sheet
-    names is still to be answered.
+    names is still to be answered. say: is told how far it is.
     """
-    return _Reader(layout, habits, said, unit, today, unnamed).read()
+    return _Reader(layout, habits, said, unit, today, unnamed).read(say)
 
 
 class _Reader:
@@ -88,7 +96,7 @@ class _Reader:
             return self.layout.units.get(name, "in")
         return self.layout.units.get(name) or self.said.choice("unit") or book
 
-    def read(self) -> SheetRead:
+    def read(self, say: Say) -> SheetRead:
         left_out = self.said.sheet(self.layout.sheet.name).leave_out
         first = self.layout.headings[0] if self.layout.headings else 0
         lines: list[Line] = []
@@ -116,7 +124,7 @@ class _Reader:
             if line.kind in (WORK, TOTAL):
                 work.append((line, row, Dated(self._date_cell(row), year)))
         date_rows([dated for line, _, dated in work if line.kind == WORK], self.habits, self.said, self.today)
-        for line, row, dated in work:
+        for line, row, dated in told(work, say, "understanding rows", len(work)):
             if line.kind == TOTAL:
                 self._total(line, row)
             else:

@@ -35,6 +35,8 @@ _CARRIED: Final = frozenset((
     "b fwd", "suma y sigue", "suma anterior", "suma siguiente",
 ))  # fmt: skip
 """What stands at the foot of one page and at the head of the next."""
+_MAY_BE: Final = re.compile(r"t(?:ot|tl)|s[uú]|acu|[ym]td|fwd|for|over|f\W*$", re.IGNORECASE)
+"""In every text that names a sum; every cell of every row is looked at, and hardly one has it."""
 _PERIOD: Final = re.compile(
     r"(?:[0-9]{1,2}(?:st|nd|rd|th|a|ra|da)? )?"
     r"(?:week|wk|semana|sem|quincena|month|mes|quarter|trimestre|page|pg|pagina|pag|hoja)"
@@ -58,7 +60,7 @@ def is_total(texts: Iterable[str]) -> str:
 
 def is_bare_total(texts: Iterable[str]) -> bool:
     """Whether one of the texts says 'total' and of what, and nothing else, as no client is called."""
-    return any(_names_a_sum(_label(text)) for text in texts)
+    return any(_MAY_BE.search(text) is not None and _names_a_sum(_label(text)) for text in texts)
 
 
 def is_period(text: str) -> bool:

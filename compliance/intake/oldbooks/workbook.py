@@ -17,6 +17,7 @@ from openpyxl.utils.cell import coordinate_to_tuple
 from compliance.intake.oldbooks import limits
 from compliance.intake.oldbooks.archive import Archive, broken, looked_through
 from compliance.intake.oldbooks.table import BLANK, Cell, Row, Sheet, visible
+from compliance.intake.oldbooks.telling import Say, told, unsaid
 from compliance.intake.oldbooks.texts import text_cell
 from compliance.records.problem import Problem
 from compliance.records.quick import dataclass
@@ -45,8 +46,8 @@ class _TooLarge(Exception):
         self.problem = problem
 
 
-def read_workbook(data: bytes, where: str) -> Opened | Problem:
-    """All sheets of a workbook, or the one thing that is wrong with it."""
+def read_workbook(data: bytes, where: str, say: Say = unsaid) -> Opened | Problem:
+    """All sheets of a workbook, or the one thing that is wrong with it. say: is told how far it is."""
     if not openpyxl.DEFUSEDXML:
         return Problem(
             "workbooks are not opened here: the library that refuses harmful ones is missing",
@@ -59,14 +60,14 @@ def read_workbook(data: bytes, where: str) -> Opened | Problem:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # about what is left aside: validation lists, dates that are none
-            return _opened(archive, where)
+            return _opened(archive, where, say)
     except _TooLarge as error:
         return error.problem
     except Exception as error:  # of a library that was written for sound files; nothing was written, nothing is lost
         return broken(error, where)
 
 
-def _opened(archive: Archive, where: str) -> Opened:
+def _opened(archive: Archive, where: str, say: Say) -> Opened:
     book = openpyxl.load_workbook(io.BytesIO(archive.data), read_only=True, data_only=True, keep_links=False)
     count = _Count(where)
     sheets: list[Sheet] = []
@@ -77,7 +78,7 @@ def _opened(archive: Archive, where: str) -> Opened:
             part = sheet._worksheet_path  # the one name under which the library keeps it
             found = _formulas(archive.data, part) if part in archive.formulas else frozenset()
             formulas += len(found)
-            sheets.append(_sheet(visible(sheet.title), _rows(sheet, found, count)))
+            sheets.append(_sheet(visible(sheet.title), _rows(sheet, found, count, say)))
         hidden = tuple(visible(sheet.title) for sheet in book.worksheets if sheet.sheet_state != "visible")
     finally:
         book.close()
@@ -113,9 +114,9 @@ def _sheet(name: str, rows: Iterable[Row]) -> Sheet:
     return Sheet(name, found, blank)
 
 
-def _rows(sheet: Any, formulas: frozenset[tuple[int, int]], count: _Count) -> Iterator[Row]:
+def _rows(sheet: Any, formulas: frozenset[tuple[int, int]], count: _Count, say: Say) -> Iterator[Row]:
     shapes: dict[str, _Shape] = {}
-    for number, raw in enumerate(sheet.iter_rows(), start=1):
+    for number, raw in enumerate(told(sheet.iter_rows(), say, "reading rows of the file"), start=1):
         if len(raw) > limits.COLUMNS or not raw:
             count.passed_over(len(raw) or 1)
         cells = [_cell(one, shapes) if one.value is not None else BLANK for one in raw]

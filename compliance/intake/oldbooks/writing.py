@@ -12,6 +12,7 @@ from compliance.intake.handin import hand_in_all
 from compliance.intake.oldbooks.filemap import written
 from compliance.intake.oldbooks.lines import NEW, Line
 from compliance.intake.oldbooks.preview import Preview
+from compliance.intake.oldbooks.telling import Say, unsaid
 from compliance.intake.text import check_text
 from compliance.records.kinds import CANCEL, OLD_METHOD, OLD_ROW
 from compliance.records.problem import ComplianceError, Problem
@@ -40,17 +41,18 @@ def new_rows(found: Preview, *, who: str) -> list[Checked]:
     ]
 
 
-def commit(book: Book, data: bytes, found: Preview, *, who: str, now: str, token: Token) -> Imported:
+def commit(book: Book, data: bytes, found: Preview, *, who: str, now: str, token: Token, say: Say = unsaid) -> Imported:
     """Write what is new in one transaction; file and mapping are on the disk before the records that name them.
 
-    data: the bytes that were previewed. now: the clock, RFC 3339. Raises ComplianceError when the disk or the book
-    cannot take it; nothing of it is in the book then.
+    data: the bytes that were previewed. now: the clock, RFC 3339. say: is told what is being done. Raises
+    ComplianceError when the disk or the book cannot take it; nothing of it is in the book then.
     """
     from compliance.book import files
 
     checked = new_rows(found, who=who)
     if not checked:
         return Imported(0, "")
+    say(f"writing {len(checked):,} rows, all or none")
     files.put(book.folder, data)
     mapping = files.put(book.folder, written(found.settled).encode())
     return Imported(len(hand_in_all(book, checked, now=now, token=token)), mapping)
