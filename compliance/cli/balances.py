@@ -54,6 +54,8 @@ def of_run(run: RunFacts, unit: str) -> Iterator[str]:
     yield f"  captured: {told(run.captured, unit)}"
     yield from _beside("captured", run.captured_beside, unit)
     yield from _beside("used", run.used_beside, unit)
+    for one in run.at_site:
+        yield f"  used at the site by its own meter, with other rigs: {told(one.known, unit)}"
     if run.film is not None:
         yield _film(run.film, unit)
     yield f"  recovery ratio: {ratio(run.ratio)}"

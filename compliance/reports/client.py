@@ -185,6 +185,7 @@ def _sums(work: _Work) -> Sequence[tuple[str, list[Figure]]]:
     led = [stop.led_away for stop in work.worked if not is_nothing(stop.led_away)]
     figures: list[tuple[str, list[Figure]]] = [
         (words.label("run", "used"), [stop.used.figure for stop in work.worked]),
+        (words("water.at_site"), _at_site(work)),
         (words("water.captured"), [stop.captured.figure for stop in work.worked]),
         (words("water.handed over"), by_way.get("handed over", [])),
         (words("water.used_again"), by_way.get("used again", [])),
@@ -199,6 +200,11 @@ def _sums(work: _Work) -> Sequence[tuple[str, list[Figure]]]:
     return [(label, found) for label, found in figures if found]
 
 
+def _at_site(work: _Work) -> list[Figure]:
+    """What meters at the sites say that several rigs drew there for this client."""
+    return [one.known.figure for job in work.jobs for one in job.at_site]
+
+
 def _water(work: _Work, *, again: bool) -> Table:
     """The sums, split by how they are known."""
     source, words, unit = work.source, work.source.words, work.source.unit
@@ -206,6 +212,7 @@ def _water(work: _Work, *, again: bool) -> Table:
     kinds = totals.kinds_in(one for _, one in named_splits)
     rows = tuple((Cell(label), *totals.cells(one, words, unit, kinds)) for label, one in named_splits)
     notes = [words("month.water.note", unit=words(f"unit.named.{unit}"))]
+    notes += [words("water.at_site.note")] if _at_site(work) else []
     notes += dict.fromkeys(note for job in work.jobs for note in mixed_notes(source, job, again=again))
     return Table(
         (Column(words("water.what"), width=7), *totals.columns(words, unit, kinds)), rows, note="\n".join(notes)

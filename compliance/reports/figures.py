@@ -5,6 +5,7 @@ now says which of them differ. Names, by family:
 
     used, captured, ways, not explained
                            <stop>/used ...: of one stop; ways is where its captured water went
+    at site                <stop>/at site: what a meter at the site says that it and stops of other rigs drew
     load                   <load>: a digest of its division, everybody's shares in it; it stays in the book
     sum                    sum/<what>/<how known>: the sums of a month
     came                   came/<what>/<how known>: what came in or went besides
@@ -28,16 +29,17 @@ from compliance.reports.issue import CLIENT, MONTH, base_of, span_in
 from compliance.reports.refs import Source
 from compliance.reports.span import CAME, Spans, is_nothing, waters
 from compliance.reports.words import Words
+from compliance.water.jobs import site_uses
 from compliance.water.oldrows import OldTotal, old_totals
-from compliance.water.results import Draw, Line, Night, StopFacts
-from compliance.water.volume import Figure, Unknown, from_hundredths
+from compliance.water.results import Draw, Line, Night, SiteUse, StopFacts
+from compliance.water.volume import Figure, Unknown, from_hundredths, total_of
 
 LOAD: Final = "load"
 RESTATES: Final = "restates"
 CAME_IN: Final = "came"
 _WHOLE: Final = ("sum", CAME_IN, "run", "client", "site", "place", "old", RESTATES)
 """Families whose names begin with them."""
-FAMILIES: Final = frozenset(("used", "captured", "ways", "not explained", LOAD, *_WHOLE))
+FAMILIES: Final = frozenset(("used", "captured", "ways", "not explained", "at site", LOAD, *_WHOLE))
 
 
 def family(name: str) -> str:
@@ -128,6 +130,13 @@ class Figures:
         """For each stop what it used, captured and where that went; for each load of theirs its division."""
         found: dict[str, str] = {}
         loads: set[str] = set()
+        stops = list(stops)
+        refs = {line: stop.ref for stop in stops for line in stop.lines}
+        together: dict[str, list[Figure]] = {}
+        for one in self._at_site:
+            if refs.keys() >= set(one.stops):
+                together.setdefault(f"{refs[one.stops[0]]}/at site", []).append(one.known.figure)
+        found |= {name: value(total_of(figures)) for name, figures in together.items()}
         for stop in stops:
             found[f"{stop.ref}/used"] = value(stop.used.figure)
             found[f"{stop.ref}/captured"] = value(stop.captured.figure)
@@ -168,6 +177,10 @@ class Figures:
     @cached_property
     def _source(self) -> Source:
         return Source(self.state, self.night, Words("en"))
+
+    @cached_property
+    def _at_site(self) -> Sequence[SiteUse]:
+        return site_uses(self.night.runs.values())
 
     @cached_property
     def _spans(self) -> Spans:

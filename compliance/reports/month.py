@@ -41,6 +41,7 @@ from compliance.reports.touched import Restated
 from compliance.reports.words import Words
 from compliance.rules.catalogue import named
 from compliance.rules.rule import SEVERITIES, Finding
+from compliance.water.jobs import site_uses
 from compliance.water.ratio import NoRatio, applied_depth
 from compliance.water.results import Night, RunFacts
 from compliance.water.volume import Volume, total_of
@@ -140,8 +141,11 @@ def _water(source: Source, span: Span) -> Table:
     named_splits = [(water_label(key, words), totals.split(found)) for key, found in waters(source, span).items()]
     kinds = totals.kinds_in(one for _, one in named_splits)
     rows = tuple((Cell(label), *totals.cells(one, words, unit, kinds)) for label, one in named_splits)
-    note = "\n".join((words("month.water.note", unit=words(f"unit.named.{unit}")), words("month.water.sides")))
-    return Table((Column(words("water.what"), width=7), *totals.columns(words, unit, kinds)), rows, note=note)
+    notes = [words("month.water.note", unit=words(f"unit.named.{unit}")), words("month.water.sides")]
+    notes += [words("water.at_site.note")] if site_uses(span.runs) else []
+    return Table(
+        (Column(words("water.what"), width=7), *totals.columns(words, unit, kinds)), rows, note="\n".join(notes)
+    )
 
 
 def _said(source: Source, span: Span) -> Said:
@@ -225,6 +229,8 @@ def _breakdowns(source: Source, span: Span) -> Iterable[Block]:
             for which, heading in measures
             if (found := [rest for run in span.runs if not is_nothing(rest := at_no_stop(run, which))])
         ]
+        at_site = [one.known.figure for one in site_uses(span.runs)]
+        besides += [(words("water.at_site"), used, at_site)] if at_site else []
         count = words("month.stops")
         yield totals.group_table(stops, key, label, measures, words, unit, count=count, besides=besides)
     yield Heading(words("month.by_rig"))

@@ -10,6 +10,7 @@ from typing import Final
 from compliance.reports.parts import escapes_before_capture
 from compliance.reports.refs import Source
 from compliance.reports.words import Words
+from compliance.water.jobs import site_uses
 from compliance.water.results import AGENT, FOREIGN, Draw, Known, Night, RunFacts, StopFacts
 from compliance.water.volume import NOTHING, Figure, Unknown, Volume, minus, total_of
 
@@ -83,6 +84,7 @@ def waters(source: Source, span: Span) -> Mapping[str, list[Figure]]:
     found: dict[str, list[Figure]] = {
         "aboard_before": [figure for _, figure in at_start],
         "used": [run.used.figure for run in span.runs],
+        "at_site": [one.known.figure for one in site_uses(span.runs)],
         "foreign": [figure for run in span.runs for figure in _foreign(run)],
         "agent": _came(span, AGENT),
         "moved_in": _came(span, "moved in"),

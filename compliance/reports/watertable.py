@@ -6,12 +6,12 @@ from collections.abc import Callable, Iterable
 from decimal import Decimal
 from typing import Final
 
-from compliance.reports import parts
+from compliance.reports import parts, timeline
 from compliance.reports.model import Cell, Column, Table
-from compliance.reports.numbers import figure_cell, figure_text, known_cell, plain, quantity_text, share_cell
+from compliance.reports.numbers import answered, figure_cell, figure_text, known_cell, plain, quantity_text, share_cell
 from compliance.reports.refs import Source, stop_label
 from compliance.reports.words import Words
-from compliance.water.results import Beside, How, Interval, JobFacts, Known, StopFacts
+from compliance.water.results import Beside, How, Interval, JobFacts, Known, SiteUse, StopFacts
 from compliance.water.volume import Figure, Unknown, Volume, number, total_of
 
 Row = tuple[Cell, ...]
@@ -85,10 +85,29 @@ def _per_stop(source: Source, job: JobFacts, which: str) -> Iterable[Row]:
         yield row
         for one in beside:
             yield _beside_row(source, one)
+    if which == "used":
+        yield from (_at_site_row(source, one) for one in job.at_site)
     if len(worked) > 1:
         total = job.used if which == "used" else job.captured
         label = words("water.sum", what=water_label(words, which))
         yield _sum_row(source, label, total, job.mixed)
+
+
+def _at_site_row(source: Source, use: SiteUse) -> Row:
+    """What the meter at the site counted of several rigs, when it was read, and what it cannot say."""
+    words, known = source.words, use.known
+    label = Cell(words("water.at_site"))
+    if isinstance(known.figure, Unknown):
+        return label, known_cell(known, source.unit, words), Cell(words.clause(known.figure.reason)), _NO_READER
+    how = words("how", method=source.name("instrument", use.meter), formula=words.formula(known.how.formula))
+    lines = [line for where in known.how.lines if (line := source.line(where)) is not None]
+    looks = [str(line.get("at")) for line in lines if answered(line.get("at"))]
+    read = [
+        *(timeline.moment(at, words) for at in looks[:1]),
+        *(timeline.near(at, looks[0], words) for at in looks[1:]),
+    ]
+    told = [how, *([words("at_site.read", when=", ".join(read))] if read else []), words("at_site.of_whom")]
+    return label, known_cell(known, source.unit, words), Cell("; ".join(told)), _reader(source, known)
 
 
 def _used(stop: StopFacts) -> tuple[Known, bool, tuple[Beside, ...]]:

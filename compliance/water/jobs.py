@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from compliance.records.state import State, folded
 from compliance.water.film import film_range
 from compliance.water.ratio import NoRatio, Ratio
-from compliance.water.results import JobFacts, Line, Night, RunFacts, SiteUse, StopFacts
+from compliance.water.results import How, JobFacts, Known, Line, Night, RunFacts, SiteUse, StopFacts
 from compliance.water.rig import RAIN_UNKNOWN, ratio, rest
-from compliance.water.volume import Figure, Volume, total_of
+from compliance.water.volume import Figure, Unknown, Volume, total_of
+
+_DIFFER = Unknown("two rigs read the meter at the site, and their figures differ", "not known")
 
 
 class Jobs:
@@ -25,7 +27,7 @@ class Jobs:
         for run in night.runs.values():
             for stop in run.stops:
                 self._stops.setdefault(folded(stop.job), []).append((run, stop))
-        self._at_site = [run.at_site for run in night.runs.values() if run.at_site]
+        self._at_site = site_uses(night.runs.values())
 
     @property
     def names(self) -> list[str]:
@@ -72,25 +74,35 @@ class Jobs:
     def _drawn_together(self, worked: Sequence[StopFacts]) -> tuple[tuple[SiteUse, ...], list[StopFacts]]:
         """What meters say that several rigs drew at the job's sites, and the job's stops that it is not of.
 
-        It is this job's only where all that drew are its stops. Two rigs may have read one meter: the same figure
-        counts once, and of two figures nobody knows which of them brackets the work.
+        It is this job's only where all that drew are its stops.
         """
         mine = {line for stop in worked for line in stop.lines}
-        seen: dict[tuple[str, tuple[Line, ...]], list[list[SiteUse]]] = {}
-        for at_site in self._at_site:
-            here: dict[tuple[str, tuple[Line, ...]], list[SiteUse]] = {}
-            for one in at_site:
-                here.setdefault((one.meter, one.stops), []).append(one)
-            for key, found in here.items():
-                seen.setdefault(key, []).append(found)
-        together: list[SiteUse] = []
-        covered: set[Line] = set()
-        for (_, stops), by_run in seen.items():
-            figures = {tuple(one.known.how.formula for one in found) for found in by_run}
-            if mine.issuperset(stops) and len(figures) == 1:
-                together += by_run[0]
-                covered.update(stops)
-        return tuple(together), [stop for stop in worked if covered.isdisjoint(stop.lines)]
+        together = tuple(one for one in self._at_site if mine.issuperset(one.stops))
+        covered = {line for one in together for line in one.stops}
+        return together, [stop for stop in worked if covered.isdisjoint(stop.lines)]
+
+
+def site_uses(runs: Iterable[RunFacts]) -> list[SiteUse]:
+    """What meters at sites say that several rigs drew together, each look once whoever wrote it down.
+
+    Two rigs may have read one meter: the same figure counts once, and of two figures nobody knows which of them
+    brackets the work.
+    """
+    seen: dict[tuple[str, tuple[Line, ...]], list[list[SiteUse]]] = {}
+    for run in runs:
+        here: dict[tuple[str, tuple[Line, ...]], list[SiteUse]] = {}
+        for one in run.at_site:
+            here.setdefault((one.meter, one.stops), []).append(one)
+        for key, found in here.items():
+            seen.setdefault(key, []).append(found)
+    uses: list[SiteUse] = []
+    for (meter, stops), by_run in seen.items():
+        if len({tuple(one.known.how.formula for one in found) for found in by_run}) == 1:
+            uses += by_run[0]
+            continue
+        lines = tuple(line for found in by_run for one in found for line in one.known.how.lines)
+        uses.append(SiteUse(meter, stops, Known(_DIFFER, How("none", lines=lines))))
+    return uses
 
 
 def job_names(night: Night) -> list[str]:
