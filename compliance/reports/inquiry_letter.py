@@ -159,10 +159,15 @@ def _answer(found: Found, words: Words) -> Iterator[str]:
     until = timeline.moment(entered, words)
     matched = any(spot.matched for spot in found.near)
     key = "letter.near" if matched else "letter.like" if found.near else "letter.none"
+    if not found.asked.placed:
+        key = "letter.only_words"
     ends = [found.asked.windows[0].start, found.asked.windows[-1].end]
     start, end = (timeline.moment(one.astimezone(zone).isoformat(), words) for one in ends)
     place = _place(found, words)
-    yield words(key, entered=until, where=_where(found, words), place=place, start=start, end=end)
+    said = found.asked.words
+    yield words(key, entered=until, where=_where(found, words), place=place, start=start, end=end, said=said)
+    if found.nowhere and found.asked.placed and not found.near:
+        yield words("letter.nowhere")
     if len(found.asked.windows) > 1:
         yield words("letter.day_by_day", n=len(found.asked.windows))
     if found.before_book:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from functools import cached_property
 from typing import Any, Final
@@ -33,7 +33,18 @@ from compliance.reports.inquiry_place import (
     named_in,
     towns_of,
 )
-from compliance.reports.inquiry_time import MAY, NO, YES, Times, Window, line_times, moments, run_times, windows
+from compliance.reports.inquiry_time import (
+    LONGEST_WINDOW,
+    MAY,
+    NO,
+    YES,
+    Times,
+    Window,
+    line_times,
+    moments,
+    run_times,
+    windows,
+)
 
 RADIUS: Final = Decimal(300)
 """Feet around coordinates that came without a radius. House practice, no source."""
@@ -63,6 +74,11 @@ class Asked:
     site: str = ""
     drain: str = ""
     words: str = ""
+
+    @property
+    def placed(self) -> bool:
+        """Whether a place is asked about, and not words alone."""
+        return bool(self.place or self.position or self.site or self.drain)
 
 
 @dataclass(frozen=True)
@@ -122,7 +138,7 @@ class Found:
     other: near at other times or not worked, or with no more than a word that was looked for. old: rows of spreadsheets
     from before the book, and how each is known. entered: when the last record of the book was received; size, root: of
     the book that was looked at. before_book: part of the time is from before the book was begun; not_over: part of it
-    is still to come.
+    is still to come. nowhere: there are stops of that time, and none of them could be compared with the place.
     """
 
     asked: Asked
@@ -135,6 +151,7 @@ class Found:
     root: str
     before_book: bool
     not_over: bool
+    nowhere: bool
 
     def rigs(self, verdict: str) -> dict[str, list[Says]]:
         """Rig -> what is said of it with this verdict, in order."""
@@ -202,12 +219,15 @@ def search(
     every = [spot for spots in out.values() for spot in spots]
     counted = [spot for spot in every if spot.how and spot.run.cancelled is None and not _off(spot.run)]
     near = [spot for spot in counted if spot.near and spot.when != NO and spot.worked]
+    inside = {run.record for one in says for run in one.runs if run.cancelled is None and not _off(run)}
+    then = [spot for spot in every if spot.run.record in inside and spot.worked and not spot.near]
     first = asked.windows[0].start.astimezone(ZoneInfo(asked.zone)).date().isoformat()
     return Found(
         asked, says,
         tuple(sorted(near, key=_order)),
         tuple(spot for spot in counted if spot not in near),
         tuple(looked.old_rows()), entered, size, root, first < state.opens_on, asked.windows[-1].end > now,
+        bool(then) and all(looked.unplaced(spot) for spot in then),
     )  # fmt: skip
 
 
@@ -309,14 +329,15 @@ class _Look:
         return (LIKE, address or name) if LIKE in (kind, by_name) else None
 
     def unplaced(self, spot: Spot) -> bool:
-        """Whether nobody wrote down where this was, in a way that could be compared with what is asked."""
+        """Whether nobody wrote down where this was, in a way that could be compared with what is asked.
+
+        Drains are no such way: the list of a stop names those that the crew saw to, and not each one around it.
+        """
         asked = self.asked
         compared = bool(asked.position) and spot.feet is not None
         compared |= alike(self.address, self._read(spot.address)) in (OTHER, FAR_ALONG)
         if asked.site and not asked.place and not asked.position:
             compared |= bool(spot.name)
-        if asked.drain and not asked.place and not asked.position:
-            compared |= bool(spot.drains)
         return not compared
 
     def _when(self, times: Times) -> str:
@@ -326,17 +347,28 @@ class _Look:
     def says_all(self, rigs: Mapping[str, str], window: Window, out: Mapping[str, Sequence[Spot]]) -> Iterator[Says]:
         """What is written down of each rig (key -> name) in one window. out: record of a run -> its spots."""
         inside: dict[str, list[RunView]] = {}
-        for key, run, times in self.out:
+        for key, run, times in self.out_by_day.get(window.start.astimezone(UTC).date(), ()):
             if times.within(window) != NO:
                 inside.setdefault(key, []).append(run)
         for key, rig in rigs.items():
             yield self._says(rig, tuple(inside.get(key, ())), window, out)
 
     @cached_property
-    def out(self) -> Sequence[tuple[str, RunView, Times]]:
-        """Every run with the key of its rig and when it was out."""
-        key = self.state.registers.key
-        return [(key("rig", str(run.get("rig"))), run, run_times(run, self.zone)) for run in self.state.runs]
+    def out_by_day(self) -> Mapping[date, Sequence[tuple[str, RunView, Times]]]:
+        """Day on which a window begins -> every run that may have been out in it: key of its rig, run, when it was out.
+
+        Of a year each window would look at each run, and a caller waits.
+        """
+        found: dict[date, list[tuple[str, RunView, Times]]] = {}
+        before = LONGEST_WINDOW.days + 1
+        for run in self.state.runs:
+            times = run_times(run, self.zone)
+            ends = sorted((times.low, times.high))
+            first, last = (end.astimezone(UTC).date() for end in ends)
+            one = (self.state.registers.key("rig", str(run.get("rig"))), run, times)
+            for n in range(-before, (last - first).days + 1):
+                found.setdefault(first + timedelta(days=n), []).append(one)
+        return found
 
     def _says(self, rig: str, runs: tuple[RunView, ...], window: Window, out: Mapping[str, Sequence[Spot]]) -> Says:
         went = [run for run in runs if run.cancelled is None and not _off(run)]

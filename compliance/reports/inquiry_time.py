@@ -82,9 +82,8 @@ def run_times(run: RunView, zone: tzinfo) -> Times:
     """When a run was out: from its start to its end, else as far as its day and its readings tell."""
     start, end = _stated(run.fields, "start"), _stated(run.fields, "end")
     floor = _midnight(date.fromisoformat(run.day), zone)
-    seen = list(_moments(run.lines))
     low = datetime.fromisoformat(start) if start else floor
-    high = max([floor + LONGEST_NIGHT, *seen]) if not end else datetime.fromisoformat(end)
+    high = datetime.fromisoformat(end) if end else max([floor + LONGEST_NIGHT, *_moments(run.lines)])
     return Times(start, end, low, high)
 
 
@@ -94,9 +93,8 @@ def line_times(run: RunView, line: LineView, zone: tzinfo) -> Times:
     at = next(n for n, one in enumerate(run.lines) if one.n == line.n)
     start = _stated(line.fields, "arrived") or _stated(line.fields, "at")
     end = _stated(line.fields, "left") or _stated(line.fields, "at")
-    before, after = list(_moments(run.lines[:at])), list(_moments(run.lines[at + 1 :]))
-    low = datetime.fromisoformat(start) if start else max([whole.low, *before])
-    high = datetime.fromisoformat(end) if end else min([whole.high, *after])
+    low = datetime.fromisoformat(start) if start else max([whole.low, *_moments(run.lines[:at])])
+    high = datetime.fromisoformat(end) if end else min([whole.high, *_moments(run.lines[at + 1 :])])
     if high < low:  # times that contradict each other settle nothing
         low, high = min(low, whole.low), max(high, whole.high)
     return Times(start, end, low, high)

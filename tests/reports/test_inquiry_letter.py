@@ -174,3 +174,14 @@ def test_an_address_that_is_only_alike_is_not_told_as_near(language: Any, openin
     assert rig in letter
     assert "near this place" not in letter
     assert "cerca de este lugar" not in letter
+
+
+def test_a_search_for_words_alone_does_not_speak_of_a_place() -> None:
+    """It says that words tell no place; and where no stop could be compared with the place, that."""
+    span = {"first": ASKED["first"], "until": ASKED["until"]}
+    letter = text(fleet(run(STOP)), **span, words="foam gutter")
+    assert "were searched for the words foam gutter between" in letter
+    assert "no work" not in letter
+    letter = text(fleet(run(STOP)), **span, address="by the bakery")
+    assert "None of the stops of that time has a place written down that could be compared with this one." in letter
+    assert "could be compared with this one" not in text(fleet(run(STOP)), **ASKED)

@@ -314,3 +314,14 @@ def test_a_match_stands_before_what_is_only_alike() -> None:
     answer = found(book(run(STOP, {**STOP, "site": "Fish Counter", "arrived": "23:45", "left": "23:50"}), site=sites))
     assert verdicts(answer)["Big Blue"] == NEAR
     assert [spot.name for spot in answer.near] == ["Fish Counter", "Alder Oven"]
+
+
+def test_stops_that_cannot_be_compared_with_the_place_are_told_as_such() -> None:
+    """Coordinates that no site has, a place without a street; other drains at a stop say nothing of that one."""
+    nowhere = {**STOP, "site": "The Yard", "drain_list": [{"name": "inlet"}]}
+    for asked in ({"position": "40.5, -105.1"}, {"address": "by the bakery"}, {"drain": "arcade drain"}):
+        span = {"first": ASKED["first"], "until": ASKED["until"], **asked}
+        answer = found(book(run(nowhere)), **span)
+        assert (verdicts(answer)["Big Blue"], answer.nowhere) == (UNSURE, True)
+    assert not found(book(run(STOP, nowhere)), **{**ASKED, "address": "7 Elm St"}).nowhere
+    assert not found(book()).nowhere
