@@ -36,11 +36,22 @@ def list_command(shell: Shell, what: str, start: str | None, end: str | None, fo
     for day, option in ((start, "--from"), (end, "--to")):
         _a_day(day, option)
     with shell.open() as book:
-        state = whole(book)
+        state = _of_days(book, what, start, end)
     night = reckoned(state)
     columns, rows = _LISTINGS[what](state, night)
     within = [row for row in rows if (start or "") <= str(row[0]) and (end is None or str(row[0]) <= end)]
     listing(columns, within, form, none=_NOTHING[what])
+
+
+def _of_days(book: Book, what: str, start: str | None, end: str | None) -> State:
+    """As much of the book as the list takes; all of it where no day is given."""
+    from compliance.cli import nearby
+
+    if what == "pages":
+        return nearby.around(book, (), nearby.PAGES)
+    if start is None and end is None:
+        return whole(book)
+    return nearby.around(book, nearby.runs_between(book, start or "", end or "9999", whole_jobs=what == "jobs"))
 
 
 def _a_day(text: str | None, option: str) -> None:
@@ -93,9 +104,7 @@ def _loads(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[Any,
          "aboard" if load.closed is None else "empty")
         for load in night.loads.values()
     ]  # fmt: skip
-    return ("date", "load", "tank", "stops", "captured", "handed over", "now"), sorted(
-        rows, key=lambda row: str(row[0])
-    )
+    return ("date", "load", "tank", "stops", "captured", "handed over", "now"), sorted(rows, key=_by_day_and_name)
 
 
 def _handovers(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:
@@ -120,7 +129,11 @@ def _handovers(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[
             rows.append((view.day, _line_name(view, draw.line.line), draw.place, amount(draw.known.figure, state.unit),
                          numbers, accepted, difference(theirs, draw.known.figure, state.unit)))  # fmt: skip
     columns = ("date", "handover", "place", "our volume", "tickets", "accepted", "difference")
-    return columns, sorted(rows, key=lambda row: str(row[0]))
+    return columns, sorted(rows, key=_by_day_and_name)
+
+
+def _by_day_and_name(row: tuple[Any, ...]) -> tuple[str, str]:
+    return str(row[0]), str(row[1])
 
 
 def _line_name(run: RunView, n: str) -> str:
@@ -196,11 +209,12 @@ def find_command(shell: Shell, words: tuple[str, ...], form: str | None) -> None
 @click.pass_obj
 def balance_command(shell: Shell, name: str, as_json: bool, version: int | None) -> None:
     """Print the water balance of a run, load, stop or job, so that each line can be redone by hand."""
-    from compliance.cli import balance_data, balances
+    from compliance.cli import balance_data, balances, nearby
     from compliance.water.jobs import job_facts
 
     with shell.open() as book:
-        state = whole(book)
+        ids = nearby.runs_of(book, name) if version is None else []
+        state = nearby.around(book, ids) if ids else whole(book)
         if version is not None:
             state = _version(book, state, name, version)
     night = reckoned(state)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
@@ -14,7 +15,7 @@ from compliance.cli.issuing import Form, Office, Wanted, rendered
 from compliance.cli.main import main
 from compliance.cli.paging import client_wanted, month_days, proof_wanted
 from compliance.cli.progress import Progress
-from compliance.cli.shell import Shell
+from compliance.cli.shell import Shell, whole
 from compliance.intake import samples, seeded_book
 from compliance.reports.issue import Head
 from compliance.water.jobs import job_names
@@ -115,3 +116,26 @@ def test_a_book_without_a_night_has_no_first_day(book: Desk) -> None:
     with Book.open(book.folder) as opened:
         assert nearby.first_day(opened) is None
         assert nearby.around(opened, ()).runs == ()
+
+
+def test_balances_and_lists_are_the_same_whether_the_whole_book_is_read_or_what_they_need(
+    shell: Shell, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of runs, loads and jobs from all over the book, and of the days in the middle and at both ends."""
+
+    def told(*args: str) -> str:
+        capsys.readouterr()
+        main(["--book", str(shell.folder), *args], shell)
+        return "".join(capsys.readouterr())
+
+    listed = {what: json.loads(told("list", f"{what}s", "--json")) for what in ("run", "load", "job")}
+    days = [row["date"] for row in listed["run"]]
+    middle, end = days[len(days) // 2], days[-3]
+    asked = [("balance", row[what]) for what, rows in listed.items() for row in rows[:: len(rows) // 5]]
+    asked += [("balance", "nothing of the kind"), ("balance", f"{listed['run'][0]['run']}.s99")]
+    for what in ("runs", "jobs", "loads", "handovers", "pages", "open"):
+        asked += [("list", what, *span) for span in (("--from", middle, "--to", end), ("--to", middle))]
+    near = [told(*args) for args in asked]
+    monkeypatch.setattr(nearby, "around", lambda book, ids, besides=(): whole(book))
+    for args, said_near in zip(asked, near, strict=True):
+        assert said_near == told(*args), args
