@@ -9,6 +9,7 @@ import click
 
 from compliance.cli.shell import Shell, refused, whole
 from compliance.cli.show import print_json
+from compliance.records.inquiries import SENT
 from compliance.records.problem import DAMAGED, REFUSED
 
 if TYPE_CHECKING:
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from compliance.book.backup import Backup
     from compliance.book.store import Book
     from compliance.book.tree import Head
+    from compliance.records.inquiries import Inquiry, Step
     from compliance.records.state import State
     from compliance.reports.issue import Head as Code
 
@@ -30,9 +32,10 @@ if TYPE_CHECKING:
 def verify_command(shell: Shell, deep: bool, kept: str | None, page: Path | None, as_json: bool) -> int:
     """Say whether the records agree with their hashes and record codes: what is damaged, how serious, what next.
 
-    With --page: whether a page was issued by this book, as which number, what replaced it, and whether the records
-    still have the record code that it prints; exit 2 when it is no page of this book. Somebody who rewrites the whole
-    book can make it agree with itself: only a page or a record code from elsewhere shows that.
+    With --page: whether a page was issued by this book, as which number, what replaced it (or whether it was sent in
+    answer to an inquiry), and whether the records still have the record code that it prints; exit 2 when it is neither.
+    Somebody who rewrites the whole book can make it agree with itself: only a page or a record code from elsewhere
+    shows that.
     """
     if page is not None:
         return _page(shell, page, as_json)
@@ -105,10 +108,41 @@ def _named_files(shell: Shell) -> list[tuple[str, str]]:
 
 
 def files_of(state: State) -> list[tuple[str, str]]:
-    """(record id, SHA-256) of every attachment, copy of a photo for pages, old spreadsheet and issued page."""
+    """(record id, SHA-256) of each attachment, copy of a photo for pages, old spreadsheet, issued page, answer sent."""
     attached = [(one.record, sha) for one in state.attachments for sha in (one.sha256, one.copy) if sha]
     attached += [(row.record, row.sha256) for row in state.old_rows]
+    attached += [(step.record, one["sha256"]) for _, step in _sendings(state) for one in step.said["files"]]
     return attached + [(page.record, sha) for page in state.issued for sha in page.files.values()]
+
+
+def _sendings(state: State) -> Iterator[tuple[Inquiry, Step]]:
+    """Every time that an answer was sent."""
+    for inquiry in state.inquiries:
+        yield from ((inquiry, step) for step in inquiry.steps if step.what == SENT)
+
+
+def _sent(folder: Path, state: State, digest: str) -> Iterator[str]:
+    """When a file with these bytes was sent in answer to an inquiry: itself, or in a pack that the book has."""
+    from compliance.book.files import FOLDER
+
+    for inquiry, step in _sendings(state):
+        for one in step.said["files"]:
+            inside = "" if one["sha256"] == digest else _member(folder / FOLDER / one["sha256"], digest)
+            if one["sha256"] == digest or inside:
+                what = f"{inside} in {one['name']}" if inside else one["name"]
+                yield f"Sent as {what} to {step.said['to']}, in answer to {inquiry.ref}, written down {step.received}."
+
+
+def _member(path: Path, digest: str) -> str:
+    """The name of the file with this hash in a ZIP archive; '' where it is none, or has none."""
+    import zipfile
+    from hashlib import sha256
+
+    try:
+        with zipfile.ZipFile(path) as archive:
+            return next((name for name in archive.namelist() if sha256(archive.read(name)).hexdigest() == digest), "")
+    except (OSError, ValueError, zipfile.BadZipFile):
+        return ""
 
 
 def _page(shell: Shell, page: Path, as_json: bool) -> int:
@@ -128,6 +162,7 @@ def _page(shell: Shell, page: Path, as_json: bool) -> int:
             code: _had(book, code.size, code.root) for code in sorted(named, key=lambda code: (code.size, code.root))
         }
     newer = None if found is None else replaced_by(found, state.issued)
+    sent = list(_sent(shell.folder, state, digest))
     if as_json:
         print_json(
             {
@@ -137,12 +172,16 @@ def _page(shell: Shell, page: Path, as_json: bool) -> int:
                 "date": found.date if found else None,
                 "about": found.about if found else None,
                 "replaced_by": newer.number if newer else None,
+                "sent": sent,
                 "record_codes": [
                     {"code": f"{code.size}:{code.root}", "printed": code in codes, "fits": fits}
                     for code, fits in fit.items()
                 ],
             }
         )
+    elif found is None and sent:
+        for line in (*sent, *_code_lines(fit, codes)):
+            click.echo(line)
     elif found is None:
         click.echo("Not a page of this book: no page with these bytes was ever issued from it.")
         for code, fits in fit.items():
@@ -153,7 +192,7 @@ def _page(shell: Shell, page: Path, as_json: bool) -> int:
         click.echo(f"Replaced by {newer.number} of {newer.date}." if newer else "Not replaced.")
         for line in _code_lines(fit, codes):
             click.echo(line)
-    if found is None:
+    if found is None and not sent:
         return REFUSED
     return 0 if all(fit.values()) else DAMAGED
 

@@ -164,3 +164,25 @@ def test_what_was_sent_is_kept_with_its_hash(asked: Desk, tmp_path: Path) -> Non
     assert hash in asked("inquiry", "show", "TC-9").out
     assert any(hash in path.name for path in (asked.folder / "files").rglob("*"))
     assert "cannot be read" in asked("inquiry", "sent", "TC-9", tmp_path / "none", "--to", "x", "--who", "x").err
+
+
+def test_what_was_sent_is_recognised_and_its_copy_looked_after(asked: Desk, tmp_path: Path) -> None:
+    """The letter itself, a file out of a pack that was sent; and `verify` misses a copy that is gone."""
+    import zipfile
+
+    letter, pack, inside = tmp_path / "letter.pdf", tmp_path / "pack.zip", tmp_path / "answer.json"
+    letter.write_bytes(b"the letter")
+    inside.write_bytes(b"{}")
+    with zipfile.ZipFile(pack, "w") as archive:
+        archive.write(inside, "inquiry-1/answer.json")
+    assert asked("verify", "--page", letter).code == 2
+    assert asked("inquiry", "sent", "TC-9", letter, pack, "--to", "Lena Ostrow", "--who", "Priya Lund").code == 0
+    said = asked("verify", "--page", letter)
+    assert (said.code, "Sent as letter.pdf to Lena Ostrow, in answer to inquiry-1" in said.out) == (0, True)
+    said = asked("verify", "--page", inside)
+    assert "Sent as inquiry-1/answer.json in pack.zip to Lena Ostrow" in said.out
+    assert asked("verify", "--page", inside, "--json").json["sent"] != []
+    assert asked("verify").code == 0
+    (asked.folder / "files" / sha256(pack.read_bytes()).hexdigest()).unlink()
+    assert asked("verify").code == 3
+    assert asked("verify", "--page", inside).code == 2
