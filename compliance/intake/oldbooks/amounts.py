@@ -25,7 +25,7 @@ _MARK: Final = {POINT: ".", COMMA: ","}
 _ANSWERS: Final = {folded(spoken): written for spoken, written in SPOKEN.items()} | {
     "na": NOT_APPLICABLE, "n.a": NOT_APPLICABLE, "n.a.": NOT_APPLICABLE, "n / a": NOT_APPLICABLE,
     "didnt read": NOT_READ, "didn't read": NOT_READ, "no reading": NOT_READ, "unread": NOT_READ,
-    "sin lectura": NOT_READ, "no se leyo": NOT_READ,
+    "sin lectura": NOT_READ, "no se leyo": NOT_READ, "no leido": NOT_READ, "no leida": NOT_READ, "sin leer": NOT_READ,
 }  # fmt: skip
 """What stands in old books for the answers without a value. A dash, a question mark and 'none' are asked about."""
 
@@ -33,7 +33,9 @@ DITTO: Final = frozenset(
     folded(text)
     for text in (
         '"', "''", "〃", "ditto", "do.", "same", "same as last", "same as above", "same as last time", "as above",
-        "idem", "ídem", "id.", "lo mismo", "el mismo", "la misma", "igual", "igual que arriba", "mismo",
+        "same as before", "same as previous", "same as prev.", "same as the last", "idem", "ídem", "id.", "lo mismo",
+        "el mismo", "la misma", "igual", "igual que arriba", "igual que el anterior", "igual que la anterior",
+        "igual al anterior", "lo mismo que arriba", "mismo",
     )
 )  # fmt: skip
 """What stands in old books for 'as in the row above'."""
@@ -158,7 +160,7 @@ def level(text: str, unit: str, decimal: str) -> Figure | Unread:
     named = unit if shape is None or shape["unit"] is None else _unit(shape["unit"])
     if named is not None and UNITS[named][0] == LENGTH:
         decimal = COMMA if "," in plain else POINT  # no tank is a thousand inches deep; an eighth has three decimals
-    return _sized(plain, unit, decimal, LENGTH)
+    return _sized(text.replace("''", '"'), unit, decimal, LENGTH)
 
 
 def _fraction(match: re.Match[str], unit: str) -> Figure | Unread:

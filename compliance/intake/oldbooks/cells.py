@@ -22,6 +22,14 @@ DECIMAL: Final = "decimal"
 """The key of the question which mark stands before decimals."""
 
 
+_NO_NAMES: Final = frozenset((
+    "none", "no", "nil", "tbd", "tba", "unknown", "not known", "pending", "lost", "missing", "no ticket", "no number",
+    "x", "xx", "xxx", "s/n", "sn", "ninguno", "ninguna", "no hay", "sin numero", "sin boleta", "sin recibo",
+    "desconocido", "desconocida", "no se sabe", "no se", "pendiente", "perdido", "perdida", "falta",
+))  # fmt: skip
+"""What stands where a name or a number belongs and may be none: kept as one, a night would have the ticket 'lost'."""
+
+
 @dataclass(frozen=True)
 class Value:
     """What a cell says. stored: None where nothing is recorded. quantity: of a figure, to add up with.
@@ -111,6 +119,8 @@ def _name(cell: Cell, meant: Meant) -> Value | Fault:
         return _fault(cell, meant, f"{len(text):,} characters are no name, {LONGEST_NAME} are kept")
     if not any(c.isalnum() for c in text):
         return _ask(cell, meant, "is no name")
+    if folded(text).strip(".") in _NO_NAMES and meant.said.meaning(meant.column.name, text) is None:
+        return _ask(cell, meant, "may say that there is none, or that nobody knows")
     return Value(text)
 
 

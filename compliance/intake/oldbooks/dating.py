@@ -20,6 +20,7 @@ from compliance.records.state import folded
 
 DATES, TURNED, BLANK_DATES, YEAR = "dates", "turned_dates", "blank_dates", "year"
 """Keys of questions about days, as the mapping answers them."""
+_HALF_A_YEAR: Final = 182
 ABOVE: Final = "above"
 """The key of a row that waits for the row above it."""
 
@@ -28,7 +29,8 @@ ABOVE: Final = "above"
 class Dated:
     """One row on its way to a day. year: the year of its part of the sheet, where one is named.
 
-    partial: (month, day), which only lacks its year. above: it has the day of the row above.
+    partial: (month, day), which only lacks its year. above: it has the day of the row above. back: that it
+    lies far before the row above, where its year is only that of the sheet.
     """
 
     cell: Cell
@@ -41,6 +43,7 @@ class Dated:
     serial: bool = False
     from_near: bool = False
     from_year: bool = False
+    back: str = ""
 
 
 def date_rows(rows: Sequence[Dated], habits: Habits, said: FileMap, today: date) -> None:
@@ -52,8 +55,9 @@ def date_rows(rows: Sequence[Dated], habits: Habits, said: FileMap, today: date)
     for row in rows:
         if row.above:
             _as_above(row, last)
-        last = row
         _check(row, today)
+        _look_back(row, last)
+        last = row
 
 
 def reads_as_day(cell: Cell, said: FileMap) -> bool:
@@ -157,6 +161,15 @@ def _check(row: Dated, today: date) -> None:
         row.fault = _fault(row, f"the year {row.day.year} cannot be meant")
     elif row.weekday is not None and row.weekday != row.day.weekday():
         row.fault = _fault(row, f"{row.cell.text!r} is {row.day}, a {days.weekday_name(row.day)}", SAYS)
+
+
+def _look_back(row: Dated, last: Dated | None) -> None:
+    """'12/30' and below it '1/2', on a sheet of one year: a new year may have begun that nobody wrote down."""
+    if last is None or row.day is None or last.day is None or not row.from_year or row.fault or last.fault:
+        return
+    gap = (last.day - row.day).days
+    if gap > _HALF_A_YEAR:
+        row.back = f"{row.cell.text!r} is read as {row.day}, {gap} days before the row above: another year may be meant"
 
 
 def _fault(row: Dated, why: str, key: str = "") -> Fault:

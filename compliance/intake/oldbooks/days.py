@@ -43,10 +43,10 @@ _WEEKDAYS: Final = {
 }  # fmt: skip
 _SHORT_WEEKDAYS: Final = {
     name: number
-    for number, names in enumerate(("mo lu", "tu ma mar", "we mi", "th ju", "fr vi", "sa", "su do"))
+    for number, names in enumerate(("mo lu", "tu ma mar", "we mi", "ju", "fr vi", "sa", "su do"))
     for name in names.split()
 }
-"""Weekdays only beside a date in figures: 'mar 3' is the third of March."""
+"""Weekdays only beside a date that names its month: 'mar 3' is the third of March."""
 _MONTH: Final = "|".join(sorted(_MONTHS, key=len, reverse=True))
 _WEEKDAY: Final = "|".join(sorted([*_WEEKDAYS, *_SHORT_WEEKDAYS], key=len, reverse=True))
 _YEAR: Final = r"(?P<y>'?[0-9]{2}|[0-9]{4})"
@@ -150,7 +150,7 @@ def _without_weekday(plain: str) -> tuple[str, int | None]:
     rest = _CLOCK.sub("", named["rest"])
     if named["w"] in _WEEKDAYS:
         return rest, _WEEKDAYS[named["w"]]
-    if _FIGURES.fullmatch(rest) or _ISO.fullmatch(rest):
+    if any(pattern.fullmatch(rest) for pattern in (_FIGURES, _ISO, _MONTH_DAY, _DAY_MONTH)):
         return rest, _SHORT_WEEKDAYS[named["w"]]
     return plain, None
 

@@ -92,8 +92,8 @@ _WORDS: Final[Mapping[str, str]] = {
               " comprobante; manifiesto;"
               " folio; nota entrega",
     "accepted": "accepted; accepted by them; accepted by station; aceptada; aceptado; aceptados; aceptado por ellos",
-    "remarks": "remarks; remark; notes; note; comments; comment; observaciones; observacion; notas; nota; comentarios;"
-               " comentario",
+    "remarks": "remarks; remark; obs; notes; note; comments; comment; observaciones; observacion; notas; nota;"
+               " comentarios; comentario",
 }  # fmt: skip
 _WITH_A_UNIT: Final[Mapping[str, str]] = {
     "accepted": "ticket; receipt; manifest; recibo; boleta; boleto; manifiesto; received; recibida; recibidos"

@@ -42,7 +42,7 @@ _LONGEST_ASKED: Final = 60
 _ASKS: Final[Mapping[str, str]] = {
     DATES: "dates like {text} can be read in two ways, and nothing in the file says in which",
     DECIMAL: "figures like {text} can be read in two ways, and nothing in the file says in which",
-    TURNED: "date cells whose day is never above 12 stand beside texts that begin with the day: a spreadsheet may have"
+    TURNED: "date cells whose day is never above 12 stand beside dates that were left as texts: a spreadsheet may have"
             " turned them",
     BLANK_DATES: "rows have figures and no date",
     YEAR: "dates have no year, and none stands in the name of the sheet, in a title or around them",

@@ -200,6 +200,8 @@ class _Reader:
             line.faults.append(dated.fault)
         elif dated.day is not None:
             line.fields["date"] = dated.day.isoformat()
+            if dated.back:
+                line.looks.append(dated.back)
             if dated.cell.text != line.fields["date"]:
                 line.typed["date"] = dated.cell.text
         for name, value in values.items():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import warnings
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, datetime, time
@@ -26,6 +27,8 @@ NO_VALUE: Final = "a formula whose last value is not in the file"
 _CHUNK: Final = 1 << 16
 _DIGITS: Final = ".15g"
 """A spreadsheet keeps 15 digits of a number and shows no more; the binary number behind them has noise."""
+_LOCALE: Final = re.compile(r"\[\$-[0-9A-Fa-f]+\]")
+"""A language in a number format; a sign of money stands before the stroke."""
 _WITHOUT_PARTS: Final = frozenset("#,.0?_ ()-;[]$@*")
 
 
@@ -133,10 +136,12 @@ def _rows(sheet: Any, formulas: frozenset[tuple[int, int]], count: _Count, say: 
 
 @dataclass(frozen=True)
 class _Shape:
-    """What a number format adds to the digits: leading zeros, or words behind the number."""
+    """What a number format adds to the digits: leading zeros, words behind it, or that it is no plain number."""
 
     zeros: int = 0
     words: str = ""
+    percent: bool = False
+    money: bool = False
 
 
 def _cell(raw: Any, shapes: dict[str, _Shape]) -> Cell:
@@ -162,7 +167,11 @@ def _cell(raw: Any, shapes: dict[str, _Shape]) -> Cell:
 def _number(number: Decimal, shape: _Shape) -> Cell:
     if not number.is_finite():
         return Cell(str(number))
+    if shape.percent:
+        return Cell(f"{(number * 100).normalize():f}%")  # 95 % of something is no 0.95 gallons
     text = format(number, "f")
+    if shape.money:
+        return Cell(f"${text}")
     if shape.zeros and number == number.to_integral_value():
         text = format(number, f"0{shape.zeros}.0f")
     if shape.words:
@@ -177,6 +186,10 @@ def _shape(format_: str) -> _Shape:
         return _Shape(zeros=len(first))
     words = "".join(first.split('"')[1::2]).strip()
     bare = "".join(first.split('"')[::2])
+    if "%" in bare:
+        return _Shape(percent=True)
+    if any(sign in _LOCALE.sub("", first) for sign in "$€£"):
+        return _Shape(money=True)
     if words and words[0].isalpha() and "0" in bare and set(bare) <= _WITHOUT_PARTS:
         return _Shape(words=words)
     return _Shape()

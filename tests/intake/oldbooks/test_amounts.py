@@ -144,7 +144,9 @@ def test_what_no_register_shows_is_not_taken(text: str, ask: bool) -> None:
 def test_answers_without_a_value_are_known_in_both_languages() -> None:
     """A dash, a question mark and 'none' are not among them: nobody knows what they meant."""
     assert {amounts.answer(text) for text in ("n/a", "N.A.", "no aplica", "NA")} == {"not applicable"}
-    assert {amounts.answer(text) for text in ("did not read", "no se leyó", "no lo leí", "unread")} == {"not read"}
+    assert {
+        amounts.answer(text) for text in ("did not read", "no se leyó", "no lo leí", "unread", "no leído", "sin leer")
+    } == {"not read"}
     assert [amounts.answer(text) for text in ("-", "?", "none", "0", "x" * 50)] == [None] * 5
 
 

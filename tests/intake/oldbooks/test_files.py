@@ -135,8 +135,9 @@ def test_cells_keep_what_the_file_says_they_are() -> None:
     [
         (457, "00000", "00457", True), (457.5, "00000", "457.5", True), (457, "0", "457", True),
         (450, '0 "gal"', "450 gal", False), (1200, '#,##0" L"', "1200 L", False),
-        (450, '0.0" gal";-0.0" gal"', "450 gal", False), (450, '"$"0.00', "450", True), (450, "General", "450", True),
-        (0.5, "0%", "0.5", True), (450, '"gal"', "450", True),
+        (450, '0.0" gal";-0.0" gal"', "450 gal", False), (450, '"$"0.00', "$450", False), (450, "General", "450", True),
+        (0.955, "0.0%", "95.5%", False), (450, '"gal"', "450", True), (450, "[$$-409]#,##0", "$450", False),
+        (450, "[$-409]#,##0", "450", True), (1, "0%", "100%", False),
     ],
 )  # fmt: skip
 def test_the_number_format_says_ids_and_units(value: float, number_format: str, text: str, is_number: bool) -> None:

@@ -154,6 +154,18 @@ def test_a_heading_in_mid_sheet_that_names_a_year_holds_from_there_on() -> None:
     assert "years that are missing below row 2 are 2018, as it says" in found.sheets[0].told
 
 
+def test_a_row_far_before_the_one_above_it_is_looked_at_again() -> None:
+    """On a sheet of one year December may be that of the year before; a date that names its year is no matter."""
+    rows = "12/30,,1,1\n1/2,,2,2\n1/3,,3,3\n2/1/2020,,4,4\n"
+    found = look(HEAD + rows, "log 2021.csv")
+    assert states(found) == ["new"] * 4
+    assert [line.looks for line in work(found)] == [
+        [], ["'1/2' is read as 2021-01-02, 362 days before the row above: another year may be meant"], [], [],
+    ]  # fmt: skip
+    plain = look(HEAD + "2021-12-30,,1,1\n2021-01-02,,2,2\n")
+    assert not any(line.looks for line in work(plain))
+
+
 def test_counts_of_days_are_told() -> None:
     """With an example; a file from another kind of machine counts from 1904."""
     found = look(HEAD + "44442,,450,430\n44443,,460,430\n")
@@ -171,7 +183,20 @@ def test_times_with_a_date_are_left_with_the_text_of_the_cell() -> None:
 # ---- words and figures -------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("ditto", ['""""', "ditto", "same as last", "Ídem", "lo mismo", "igual que arriba", "''"])
+@pytest.mark.parametrize(
+    "ditto",
+    [
+        '""""',
+        "ditto",
+        "same as last",
+        "Ídem",
+        "lo mismo",
+        "igual que arriba",
+        "''",
+        "Igual que el anterior",
+        "same as previous",
+    ],
+)
 def test_words_for_the_row_above_repeat_it(ditto: str) -> None:
     """Names and figures; the text of the cell is kept beside."""
     found = look(HEAD + f"2021-09-03,Big Blue,450,430\n2021-09-04,{ditto},{ditto},410\n")
@@ -189,6 +214,18 @@ def test_words_for_the_row_above_need_something_there() -> None:
     assert [line.fields["used"] for line in work(chain)] == ["450 gal"] * 3
     passed = look(HEAD + "2021-09-03,,450,1\nTotal,,450,1\n2021-09-05,,ditto,3\n")
     assert states(passed) == ["new", "new"]
+
+
+@pytest.mark.parametrize("word", ["none", "Lost", "TBD", "s/n", "No se sabe", "x"])
+def test_a_word_for_no_name_is_asked_about_and_kept_as_none(word: str) -> None:
+    """A night would have the ticket 'lost'; the mapping may say that there is one of that name."""
+    head = "Date,Client,Used,Ticket\n"
+    line = only_row(head + f"2021-09-03,Alder Foods,450,{word}\n")
+    assert line.state == "questioned" and line.reasons[0].startswith(f"ticket: '{word}' may say that there is none")
+    line = only_row(head + f"2021-09-03,Alder Foods,450,{word}\n", said=f'[says.ticket]\n"{word}" = "not recorded"')
+    assert line.state == "new" and "ticket" not in line.fields
+    line = only_row(head + f"2021-09-03,{word},450,\n", said=f'[says.client]\n"{word}" = "{word}"')
+    assert line.state == "new" and line.fields["client"] == word
 
 
 def test_a_word_means_what_the_mapping_says() -> None:
