@@ -101,7 +101,7 @@ def _loads(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[Any,
     rows = [
         (night.runs[load.opened.record].date, load.name, load.tank, len(load.stops),
          amount(load.captured.figure, state.unit), amount(load.handed_over, state.unit),
-         "aboard" if load.closed is None else "empty")
+         load.now)
         for load in night.loads.values()
     ]  # fmt: skip
     return ("date", "load", "tank", "stops", "captured", "handed over", "now"), sorted(rows, key=_by_day_and_name)
@@ -170,9 +170,10 @@ def _open(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[Any, 
             if run.cancelled is None and awaited and not state.tickets_of(run.record, line.n):
                 rows.append((run.day, "ticket awaited", _line_name(run, line.n), str(line.get("place"))))
     for load in night.loads.values():
-        if load.closed is None:
-            opened = night.runs[load.opened.record]
-            rows.append((opened.date, "water aboard", load.name, amount(load.closing, state.unit)))
+        if load.now != "empty":
+            opened, what = night.runs[load.opened.record], "water aboard"
+            what += "" if load.now == "aboard" else ", not known whether"
+            rows.append((opened.date, what, load.name, amount(load.closing, state.unit)))
     return ("date", "what", "about", "detail"), sorted(rows)
 
 

@@ -91,7 +91,12 @@ def _ends(scene: Scene, load: Load) -> Iterator[tuple[str, Stop, datetime | str,
             yield f"was handed over to {handover.place!r}", oldest, when, handover
     oldest = _oldest(scene, load, load.facts.contents)
     if load.facts.closed is None and oldest is not None:
-        yield "is still aboard", oldest, scene.today.isoformat(), None
+        yield (
+            "is still aboard" if load.facts.now == "aboard" else "may still be aboard",
+            oldest,
+            scene.today.isoformat(),
+            None,
+        )
 
 
 def _oldest(scene: Scene, load: Load, owners: Mapping[str, int] | None) -> Stop | None:

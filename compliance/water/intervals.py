@@ -13,6 +13,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 
+from compliance.records.answer import NOT_YET
 from compliance.water.compare import Agreement, agreement
 from compliance.water.results import Beside, How, Known, Line
 from compliance.water.timeline import Draw, Look, Put, RunEnd, Timeline, Work
@@ -185,7 +186,9 @@ class _Tank:
         ways = self._ways(look)
         known = sorted((way for way in ways if isinstance(way.figure, Volume)), key=_rank)
         if not known:
-            span.captured, span.beside, span.own = ways[0] if ways else _nothing_known(span), (), False
+            said = self._nothing_known()
+            span.captured = ways[0] if ways and (_is_silent(said) or not _is_silent(ways[0])) else said
+            span.beside, span.own = (), False
             return
         span.captured = known[0]
         span.own = known[0].how.method == "sum"
@@ -219,6 +222,17 @@ class _Tank:
         end = self._covering_run()
         return end.captured if end is not None and isinstance(end.captured.figure, Volume) else None
 
+    def _nothing_known(self) -> Known:
+        """Why there is no figure: what the stops answer, and where one is silent, what its run does."""
+        works = self.span.works
+        own = [work.part.own_captured for work in works]
+        of_run = [self.timeline.end_of[work.part.at.record].captured.figure for work in works]
+        answered = all(_is_silent(known) and isinstance(said, Unknown) for known, said in zip(own, of_run, strict=True))
+        figure = total_of(of_run if answered else (known.figure for known in own))
+        kind = figure.kind if isinstance(figure, Unknown) else "not known"
+        why = figure.reason if answered and isinstance(figure, Unknown) else "no levels and no figure of its own"
+        return Known(Unknown(why, kind), How("none", lines=tuple(work.part.at for work in works)))
+
     def _also(self) -> list[Known]:
         end = self._covering_run()
         return [] if end is None or end.captured_also is None else [end.captured_also]
@@ -237,6 +251,10 @@ def _mark(look: Look) -> str:
 
 def _is_figure(figure: Figure) -> bool:
     return isinstance(figure, Volume) and figure.best is not None
+
+
+def _is_silent(known: Known) -> bool:
+    return isinstance(known.figure, Unknown) and known.figure.kind == NOT_YET
 
 
 def _rank(way: Known) -> int:
@@ -296,13 +314,6 @@ def _held(span: Span, captured: Figure) -> Figure:
     """What the tank holds by its figures after all events."""
     came = (span.before, captured, *(put.known.figure for put in span.puts))
     return difference(came, (draw.known.figure for draw in span.draws))
-
-
-def _nothing_known(span: Span) -> Known:
-    figure = total_of(work.part.own_captured.figure for work in span.works)
-    kind = figure.kind if isinstance(figure, Unknown) else "not known"
-    lines = tuple(work.part.at for work in span.works)
-    return Known(Unknown("no levels and no figure of its own", kind), How("none", lines=lines))
 
 
 def beside(governs: Known, other: Known) -> Beside:

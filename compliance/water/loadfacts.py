@@ -7,10 +7,11 @@ from collections.abc import Mapping, Sequence
 from compliance.water.division import Division
 from compliance.water.intervals import Span, sum_of
 from compliance.water.mixing import Load
-from compliance.water.results import AGENT, FOREIGN, Draw, How, Interval, Known, LoadFacts, StopFacts
+from compliance.water.results import AGENT, FOREIGN, Draw, How, Interval, Known, LoadFacts, Now, StopFacts
 from compliance.water.rig import SHARED, RigWater, ratio
 from compliance.water.timeline import AGAIN, ESCAPED, HANDED, MOVED, SOLIDS
-from compliance.water.volume import NOTHING, Figure, Unknown, difference, total_of
+from compliance.water.timeline import Draw as Taken
+from compliance.water.volume import NOTHING, ZERO, Figure, Unknown, Volume, difference, total_of
 
 _ELSEWHERE = Unknown("a stop went on into another load", "not known")
 _WAYS = (HANDED, AGAIN, MOVED, ESCAPED, SOLIDS)
@@ -62,9 +63,17 @@ def load_facts(rig: RigWater, load: Load, stops_told: Mapping[str, StopFacts]) -
         why=load.why or next((d.why for span, d in chosen if span.works and d.shares is None), ""),
         ratio=ratio(captured.figure, applied, [stops_told[ref] for ref in stops]),
         applied=applied,
+        now="empty" if load.closed is not None else _now(worked.spans[-1]),
         moved_in=moved_in,
         owners=tuple(owner for owner in load.owners if owner),
     )
+
+
+def _now(last: Span) -> Now:
+    """Whether a load that nobody saw end is aboard. After a draw that nobody measured it may be, or not."""
+    if isinstance(last.level_after, Volume):
+        return "empty" if last.level_after.best == ZERO else "aboard"
+    return "not known" if last.events and isinstance(last.events[-1], Taken) else "aboard"
 
 
 def _interval(span: Span, division: Division) -> Interval:

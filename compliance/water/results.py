@@ -75,6 +75,9 @@ class Piece:
     amount: int
 
 
+Now = Literal["aboard", "empty", "not known"]
+"""What the records say of a tank's load at their end."""
+
 Basis = Literal["measured", "stated", "own figures", "metered use", "area", "time", "equal", "not divided"]
 
 
@@ -156,7 +159,8 @@ class Interval:
 class LoadFacts:
     """The recovered water of one tank from empty (or an opening reading) to the next empty.
 
-    closed is None while the load is aboard. contents: owner -> hundredths still in the tank, None when unknown.
+    closed is None until a look at the empty tank ends the load; now: whether there is any of it in the tank, as far as
+    the records tell. contents: owner -> hundredths still in the tank, None when unknown.
     divided: some of it was divided among several stops. why: why some of its division is unknown, '' when none is.
     moved_in: what came from other tanks. owners: all whose water was ever in it, stops by their refs.
     """
@@ -183,6 +187,7 @@ class LoadFacts:
     why: str
     ratio: Ratio | NoRatio
     applied: Figure
+    now: Now
     moved_in: Figure = NOTHING
     owners: tuple[str, ...] = ()
 

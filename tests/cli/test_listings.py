@@ -9,9 +9,11 @@ from pathlib import Path
 
 import pytest
 
+from compliance.cli.looking import _loads, _open
 from compliance.cli.main import COMMANDS
 from compliance.devtools.commandpage import command_named, words_of
 from tests.cli.conftest import Desk
+from tests.reports.making import book as bench_of
 
 LISTS = ("list", "drafts", "find", "query", "registers", "rules", "check", "complete", "pages", "month list",
          "inquiry list")  # fmt: skip
@@ -97,3 +99,18 @@ def test_an_interruption_says_that_nothing_more_was_done(book: Desk, monkeypatch
     assert said.code == 2
     assert said.err.strip() == "Stopped. Nothing more was handed in or issued."
     assert book("pages").out == "No page was issued yet.\n"
+
+
+def test_a_load_that_was_handed_over_unread_is_not_said_to_be_aboard() -> None:
+    """Nobody looked into the tank afterwards; both listings say that it is not known."""
+    stop, dump = {"line": "stop", "site": "yard"}, {"line": "hand over", "place": "plant", "amount": "not read"}
+    night = {"id": "n", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "see lines"}
+    registers = {"business": {"name": "B", "unit": "gal", "zone": "America/Denver"}, "rig": [{"name": "Big Blue"}]}
+    bench = bench_of(registers, {**night, "recovered": "not read", "line": [stop, dump]})
+    (load,) = _loads(bench.state, bench.night)[1]
+    assert load[-3:] == ("not read", "not read", "not known")
+    assert [row[1:] for row in _open(bench.state, bench.night)[1]] == [
+        ("water aboard, not known whether", "2026-09-01-big-blue.l1", "not read")
+    ]
+    empty = bench_of(registers, {**night, "recovered": "not read", "line": [stop, {**dump, "tank_after": "empty"}]})
+    assert _open(empty.state, empty.night)[1] == []

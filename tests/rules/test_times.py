@@ -59,6 +59,17 @@ def test_without_a_limit_a_week_is_looked_at(today: str, result: str) -> None:
         assert finding.seen == "water taken on 2026-09-14 is still aboard after 8 days"
 
 
+def test_water_that_may_be_aboard_is_looked_at_as_such() -> None:
+    """It was handed over unread, and nobody looked into the tank: that it is still aboard would be too much."""
+    lines = [
+        *base()["lines"][1:3],
+        {"line": "hand over", "place": "Port Alder receiving station", "amount": "not read"},
+    ]
+    night = {"where": "see lines", "recovered": "not read"}
+    made = scene({"lines": lines, "night": night, "today": "2026-09-22"})
+    assert found(made, "time-2")[0].seen == "water taken on 2026-09-14 may still be aboard after 8 days"
+
+
 @pytest.mark.parametrize(
     ("value", "whose", "result"),
     [("4 days", "local permit", "found"), ("6 days", "local permit", "silent"), ("96 h", "house policy", "found")],

@@ -1,0 +1,71 @@
+"""What is said of a load: whether it is aboard, and what of it was captured, as its run says it too."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import pytest
+
+from compliance.water.results import LoadFacts, RunFacts
+from compliance.water.volume import Unknown
+from tests.reports.making import book
+
+REGISTERS: Mapping[str, Any] = {
+    "business": {"name": "Bluebank Wash Recovery", "unit": "gal", "zone": "America/Denver"},
+    "rig": [{"name": "Big Blue"}],
+    "tank": [{"name": "recovery", "rig": "Big Blue", "role": "recovery", "capacity": "500 gal"}],
+}
+STOP = {"line": "stop", "site": "yard"}
+DUMP = {"line": "hand over", "place": "plant"}
+
+
+def load(*lines: Mapping[str, Any], **run: Any) -> tuple[LoadFacts, RunFacts]:
+    """The one load of one night, and its run."""
+    night = {"id": "n", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "see lines"}
+    found = book(REGISTERS, {**night, **run, "line": list(lines)}).night
+    (one,) = found.loads.values()
+    return one, next(iter(found.runs.values()))
+
+
+def test_a_load_handed_over_with_nothing_read_says_what_its_run_says() -> None:
+    """Captured was not read, by the run's own word, and whether any of it is aboard is not known."""
+    one, run = load(STOP, {**DUMP, "amount": "not read"}, recovered="not read")
+    for figure in (one.captured.figure, run.captured.figure, run.stops[0].captured.figure):
+        assert (figure.kind, figure.reason) == ("not read", "recovered was not read") and isinstance(figure, Unknown)
+    assert (one.now, one.closed) == ("not known", None)
+
+
+def test_while_the_run_is_silent_the_load_is() -> None:
+    """It is still to be recorded."""
+    one, run = load(STOP, {**DUMP, "amount": "not read"})
+    assert [_kind(one), _kind(run)] == ["not recorded yet"] * 2
+    assert one.now == "not known"
+
+
+def _kind(facts: LoadFacts | RunFacts) -> str:
+    assert isinstance(facts.captured.figure, Unknown)
+    return facts.captured.figure.kind
+
+
+EMPTY = {"line": "reading", "of": "recovery", "shows": "empty"}
+
+
+@pytest.mark.parametrize(
+    ("lines", "recovered", "now"),
+    [
+        ((STOP,), "not read", "aboard"),
+        ((STOP, {**DUMP, "amount": "not read"}, STOP), "not read", "aboard"),
+        ((STOP, {**DUMP, "amount": "not read", "tank_after": "empty"}), "not read", "empty"),
+        ((EMPTY, STOP, {**DUMP, "amount": "150 gal"}), "200 gal", "aboard"),
+        ((EMPTY, STOP, {**DUMP, "amount": "200 gal"}), "200 gal", "empty"),
+        ((STOP, {**DUMP, "amount": "200 gal"}), "200 gal", "not known"),
+        ((STOP, {**DUMP, "amount": "not read", "refused": "gate shut"}), "not read", "aboard"),
+    ],
+)
+def test_a_load_is_aboard_only_while_the_records_say_so(
+    lines: tuple[Mapping[str, Any], ...], recovered: str, now: str
+) -> None:
+    """What was drawn last and not measured may have been all of it, and what figures leave may be nothing."""
+    one, _ = load(*lines, recovered=recovered)
+    assert one.now == now
