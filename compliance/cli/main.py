@@ -53,7 +53,7 @@ COMMANDS: Final = {
     "backup": ("keeping", "Copy the book while it is in use, and verify the copy."),
     "restore": ("keeping", "Bring a backup or an export back into an empty folder."),
     "export": ("exporting", "Write everything the book holds into a folder that a stranger can read and check."),
-    "completion": ("completing", "Print the script for completing behind TAB."),
+    "completion": ("tabbing", "Print the script for completing behind TAB."),
 }
 """Command -> its module and its one line of help; the order is that of a working life."""
 
@@ -70,6 +70,10 @@ class Commands(click.Group):
         module = importlib.import_module(f"compliance.cli.{COMMANDS[cmd_name][0]}")
         command: click.Command = getattr(module, cmd_name.replace("-", "_") + "_command")
         command.short_help = COMMANDS[cmd_name][1]
+        if ctx.resilient_parsing:  # behind TAB
+            from compliance.cli.completing import offer
+
+            offer(command, cmd_name)
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:

@@ -63,6 +63,45 @@ def test_jobs_and_runs_complete_from_the_book(book: Desk) -> None:
     assert offered(book, "client", last="Alder") == ["Alder Oven Bakery"]
 
 
+@pytest.mark.parametrize(
+    ("typed", "last", "names"),
+    [
+        (["card", "--rig"], "b", ["Big Blue"]),
+        (["card", "--stop"], "Harbor", ["Harbor deck"]),
+        (["card", "--lead"], "Mar", ["Marisol Vega"]),
+        (["inquiry", "open", "--site"], "Harbor", ["Harbor deck"]),
+        (["correct", "2026-09-01-big-blue", "--who"], "Mar", ["Marisol Vega"]),
+        (["ticket", "T-1", "--place"], "Port", ["Port Alder receiving station"]),
+        (["ticket", "T-1", "--for"], "", ["2026-09-01-big-blue/4", "2026-09-01-big-blue"]),
+        (["order"], "big blue r", ["Big Blue recovery"]),
+        (["order", "Big Blue recovery"], "2026", ["2026-09-01-big-blue"]),
+        (["edit", "rig"], "Big", ["Big Blue"]),
+        (["edit", "business"], "", []),
+        (["same-as", "client"], "Hill", ["Hillrow Hospital"]),
+        (["same-as", "client", "Hillrow Hospital"], "Quill", ["Quillon Fish Counter"]),
+        (["explain"], "escape", ["escape-1"]),
+        (["accept"], "escape", ["escape-1"]),
+        (["check", "--only"], "escape", ["escape-1"]),
+        (["inquiry", "show"], "", ["inquiry-1"]),
+        (["log", "--draft"], "", ["night-a"]),
+        (["drafts", "--throw-away"], "nig", ["night-a"]),
+        (["show"], "2026-09", ["2026-09-01-big-blue"]),
+        (["show"], "2026-10", []),
+    ],
+)
+def test_what_the_book_knows_is_offered_where_it_is_taken(
+    book: Desk, typed: list[str], last: str, names: list[str]
+) -> None:
+    """Options and arguments alike; a rule is offered by its id, a draft by its name."""
+    book.case("01")
+    (book.folder / "drafts").mkdir()
+    (book.folder / "drafts" / "night-a.json").write_text("{}", encoding="utf-8")
+    asked = book("inquiry", "open", "--asked-by", "Lena Ostrow", "--asked", "2026-09-02", "--address", "214 Canal Street",
+                 "--first", "2026-09-01", "--until", "2026-09-02", "--who", "Ruth Okafor")  # fmt: skip
+    assert asked.code == 0, asked.err
+    assert offered(book, *typed, last=last) == names
+
+
 def test_a_continued_stop_is_one_job(book: Desk) -> None:
     """Its second line is no stop of its own."""
     book.case("23")
