@@ -236,8 +236,11 @@ def packed(shell: Shell, pack: Pack, kept: list[Kept], plan: Plan, letter_path: 
     from compliance.reports.inquiry_letter import letter_page
     from compliance.reports.pack_files import as_json, as_zip, hashes, join, tables, text_of, words_of
     from compliance.reports.pack_index import index_page, withheld_page
+    from compliance.reports.pack_night import times
     from compliance.reports.pack_pages import pages
-    from compliance.reports.pack_parts import LETTER, PARTS, PHOTOS, TICKETS, title
+    from compliance.reports.pack_parts import LETTER, PARTS, PHOTOS, TICKETS, TIMELINE, title
+    from compliance.reports.pack_withheld import Goes
+    from compliance.reports.text import table_csv
 
     goes = {part for part in PARTS if plan.parts.get(part)}
     home = frozenset(one.sha256 for one in kept if one.sha256 and not plan.files.get(one.sha256))
@@ -288,7 +291,14 @@ def packed(shell: Shell, pack: Pack, kept: list[Kept], plan: Plan, letter_path: 
         if part != LETTER:
             files |= {f"tables/{name}": data for name, data in tables(part, page)}
     everything = dict(sheets)
-    about = {"inquiry": pack.inquiry.ref, "size": pack.found.size, "root": pack.found.root, "withheld": parts}
+    about: dict[str, Any] = {
+        "inquiry": pack.inquiry.ref, "size": pack.found.size, "root": pack.found.root, "withheld": parts,
+    }  # fmt: skip
+    if TIMELINE in goes:
+        clock = times(pack, Goes(goes))
+        files["tables/times.csv"] = table_csv(clock).encode("utf-8", "backslashreplace")
+        keys = ("run", "line", "what", "from", "until")
+        about["times"] = [dict(zip(keys, (cell.text for cell in row), strict=True)) for row in clock.rows]
     files["answer.json"] = as_json(everything, about)
     files["answer.pdf"] = whole
     files["hashes.txt"] = hashes(files)

@@ -11,13 +11,14 @@ from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from compliance.records.answer import without_value
+from compliance.records.answer import NOT_YET, without_value
 from compliance.records.fields import SEEN_ENTERING
 from compliance.records.inquiries import Inquiry
 from compliance.records.sentences import local_permit_governs
 from compliance.records.state import State
 from compliance.reports import timeline
-from compliance.reports.inquiry_search import ALIKE, ELSEWHERE, NEAR, OFF, SILENT, UNSURE, Found, Says, Spot
+from compliance.reports.annex import EXCEPT
+from compliance.reports.inquiry_search import ALIKE, ELSEWHERE, NEAR, OFF, SILENT, UNSURE, WORDS, Found, Says, Spot
 from compliance.reports.inquiry_time import MAY
 from compliance.reports.model import Block, Footer, Language, Page, Paper, Paragraph
 from compliance.reports.values import measure_text
@@ -50,8 +51,8 @@ def letter_text(
     """The letter as text, paragraphs apart by an empty line.
 
     today: ISO date. demanded: words of an authority, only where one asks for them; else a plain statement stands there.
-    without: 'drains' or 'incidents', to leave out what is withheld elsewhere too. No site or client is named, only
-    addresses: the owner adds what the reader may know.
+    without: 'drains', 'incidents' or 'remarks', to leave out what is withheld elsewhere too. No site or client is
+    named, only addresses: the owner adds what the reader may know.
     """
     words = Words(language)
     parts = [
@@ -116,8 +117,11 @@ def _to(inquiry: Inquiry, words: Words) -> Iterator[str]:
 
 def _question(inquiry: Inquiry, found: Found, words: Words) -> Iterator[str]:
     asked, how, alleged = (inquiry.get(name) for name in ("asked", "how", "alleged"))
-    when = timeline.moment(str(asked), words) if _known(asked) else words("letter.day_unknown")
-    yield words("letter.asked", when=when, how=how) if _known(how) else words("letter.asked_somehow", when=when)
+    if _known(asked):
+        key = "letter.asked" if _known(how) else "letter.asked_somehow"
+        yield words(key, when=timeline.moment(str(asked), words), how=how)
+    else:
+        yield words("letter.asked_some_day", how=how) if _known(how) else words("letter.asked_unknown")
     if _known(alleged):
         yield words("letter.alleged", what=alleged)
     yield words("letter.place", place=_place(found, words))
@@ -168,6 +172,8 @@ def _answer(found: Found, words: Words) -> Iterator[str]:
     yield words(key, entered=until, where=_where(found, words), place=place, start=start, end=end, said=said)
     if found.nowhere and found.asked.placed and not found.near:
         yield words("letter.nowhere")
+    if not found.says:
+        yield words("letter.no_rigs")
     if len(found.asked.windows) > 1:
         yield words("letter.day_by_day", n=len(found.asked.windows))
     if found.before_book:
@@ -190,14 +196,16 @@ def _near(found: Found, words: Words, without: Collection[str] = ()) -> Iterator
 
 
 def _spot(spot: Spot, words: Words, without: Collection[str]) -> Iterator[str]:
-    how = "; ".join(words(f"letter.how.{known.replace(' ', '_')}", said=said) for known, said in spot.how)
+    known_by = [one for one in spot.how if one[0] != WORDS or "remarks" not in without]
+    how = "; ".join(words(f"letter.how.{known.replace(' ', '_')}", said=said) for known, said in known_by)
     place = spot.address or spot.name
     yield words("letter.spot", rig=spot.rig, run=spot.run.ref, n=spot.line.n, place=place, how=how)
     yield words("letter.spot_time", time=spot_time(spot, words))
     answers = {"drains": "drains", "got_away": "incidents"} if spot.line.kind == "stop" else {}
     for name in (name for name, part in answers.items() if part not in without):
         answer = spot.line.get(name) if spot.line.get(name) is not None else spot.run.get(name)
-        yield words("letter.crew", label=words.label("stop", name), answer=_chosen("stop", name, answer, words))
+        said = _excepted(spot, words, without) if answer == EXCEPT else _chosen("stop", name, answer, words)
+        yield words("letter.crew", label=words.label("stop", name), answer=said)
     for line in spot.escapes if "incidents" not in without else ():
         reached = _chosen("escape", "reached", line.get("reached"), words)
         amount = measure_text(line.get("amount"), words)
@@ -207,6 +215,22 @@ def _spot(spot: Spot, words: Words, without: Collection[str]) -> Iterator[str]:
         key = "letter.drain_entered" if drain.get("seen") == SEEN_ENTERING else "letter.drain_kept"
         method = _chosen("drain", "method", drain.get("method"), words)
         yield words(key, name=drain.get("name"), method=method, seen=seen)
+
+
+def _excepted(spot: Spot, words: Words, without: Collection[str]) -> str:
+    """What was otherwise with the drains, where 'except' alone would say neither what nor where."""
+    own = spot.line.get("drains") == EXCEPT
+    if spot.drains:
+        return words("drains.except.listed")
+    if own:
+        remark = spot.line.get("remark")
+        if _known(remark) and "remarks" not in without:
+            return words("drains.except.remark", remark=remark)
+        return words("drains.except.unsaid", answer=words.unknown(NOT_YET))
+    stops = [line for line in spot.run.lines if line.kind == "stop" and line.n != spot.line.n]
+    if any(line.get("drains") == EXCEPT or line.get("drain_list") for line in stops):
+        return words("drains.except.elsewhere")
+    return words("drains.except.nowhere", answer=words.unknown(NOT_YET))
 
 
 def _chosen(group: str, name: str, value: object, words: Words) -> str:

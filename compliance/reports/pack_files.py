@@ -34,7 +34,7 @@ def join(parts: Sequence[tuple[str, Page]], *, title: str, pictures: Pictures = 
     firsts = []
     for label, page in parts:
         start = len(writer.pages)
-        reader = PdfReader(io.BytesIO(pdf.render(page, pictures)))
+        reader = PdfReader(io.BytesIO(pdf.render(page, pictures, sheets=f"{label}-")))
         writer.append(reader)  # its bookmarks come along, the page's title first
         writer.set_page_label(start, len(writer.pages) - 1, style=PageLabelStyle.DECIMAL, prefix=f"{label}-")
         firsts.append(f"{label}-1")

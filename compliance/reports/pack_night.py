@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Final
@@ -35,9 +35,7 @@ from compliance.water.results import JobFacts, StopFacts
 def timeline_blocks(pack: Pack, goes: Goes) -> Iterator[Block]:
     """Each rig that was near: a chart along the clock, and every line with its time."""
     words = pack.words
-    records = dict.fromkeys(spot.run.record for spot in pack.found.near)
-    for record in records:
-        run = next(one for one in pack.state.runs if one.record == record)
+    for run in _nights(pack):
         rows = list(_rows(pack, run, goes))
         yield Heading(words("pack.run", rig=pack.state.registers.name("rig", str(run.get("rig"))), run=run.ref))
         drawn = _hours(pack, run, rows)
@@ -47,6 +45,35 @@ def timeline_blocks(pack: Pack, goes: Goes) -> Iterator[Block]:
                    Column(words("pack.what"), width=9))  # fmt: skip
         yield Table(columns, tuple((Cell(row.when), Cell(row.n), Cell(row.text, tone=row.tone)) for row in rows))
         yield Paragraph(words("pack.clock", zone=str(pack.state.business["zone"])), "muted")
+
+
+def times(pack: Pack, goes: Goes) -> Table:
+    """The same lines for programs: moments as they are stored (RFC 3339), empty where nobody wrote one down."""
+    words = pack.words
+    heads = ("pack.of_run", "pack.line", "pack.what", "pack.from_time", "pack.until_time")
+    rows = (
+        (run.ref, row.n, row.text, row.start, row.end)
+        for run in _nights(pack)
+        for row in _by_clock(_rows(pack, run, goes))
+    )
+    return Table(tuple(Column(words(head)) for head in heads), tuple(tuple(Cell(one) for one in row) for row in rows))
+
+
+def _by_clock(rows: Iterable[_Row]) -> list[_Row]:
+    """Rows in the order of the clock; one without a time stands behind the row before it."""
+    placed: list[tuple[float, _Row]] = []
+    at = float("-inf")
+    for row in rows:
+        stated = row.start or row.end
+        at = datetime.fromisoformat(stated).timestamp() if stated else at
+        placed.append((at, row))
+    return [row for _, row in sorted(placed, key=lambda one: one[0])]
+
+
+def _nights(pack: Pack) -> Iterator[RunView]:
+    """The runs that were near, in the order in which they were found."""
+    of = {run.record: run for run in pack.state.runs}
+    yield from (of[record] for record in dict.fromkeys(spot.run.record for spot in pack.found.near))
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Final
 
 from compliance.reports import changes
+from compliance.reports.annex import SHOW_COMMAND
 from compliance.reports.model import (
     Block,
     Bullets,
@@ -74,6 +75,7 @@ def pages(pack: Pack, wanted: Iterable[str], without: frozenset[str] = frozenset
         TICKETS: lambda: ticket_blocks(pack, goes),
         FORCE: lambda: in_force_blocks(pack, goes),
         FINDINGS: lambda: finding_blocks(pack, goes),
+        METHOD: lambda: _method(pack, [sections[METHOD] for _, sections in proofs]),
     }
     found: dict[str, Page] = {}
     for part in PARTS:
@@ -121,6 +123,23 @@ def _sections(pack: Pack, job: JobFacts, goes: Goes, without: frozenset[str]) ->
     notes = mixed_notes(source, job, again=False)
     found[WATER] += [Bullets(tuple(notes))] if notes else []
     return {part: list(masked(blocks, part, goes, words)) for part, blocks in found.items()}
+
+
+def _method(pack: Pack, told: Iterable[Sequence[Block]]) -> Iterator[Block]:
+    """How the figures are found and checked, once for all jobs; how a proof is recognised is said of the pack."""
+    words = pack.words
+    business = str(pack.state.business.get("name") or words("check.us"))
+    of_proof = (
+        words("check.shows"),
+        words("check.page", business=business, command=SHOW_COMMAND, number=words("number.preview")),
+    )
+    said = dict.fromkeys(item for blocks in told for one in blocks if isinstance(one, Bullets) for item in one.items)
+    of_pack = (
+        words("pack.check_hashes"),
+        words("pack.check_sent", business=business, command=SHOW_COMMAND),
+        words("pack.check_shows"),
+    )
+    yield Bullets((*(item for item in said if item not in of_proof), *of_pack))
 
 
 def _corrections(source: Source, job: JobFacts, goes: Goes) -> Iterator[Block]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from compliance.records.state import Fields
 from compliance.reports import timeline
-from compliance.reports.awaited import own_lines
+from compliance.reports.awaited import handover_lines, own_lines
 from compliance.reports.model import (
     Block,
     Bullets,
@@ -25,14 +25,22 @@ from compliance.water.results import Line
 
 
 def _handovers(pack: Pack) -> Iterator[tuple[Source, Line]]:
-    """The handovers of the water of these jobs, each once."""
+    """The handovers of the water of these jobs, each once, also where nobody knows how much of it was theirs."""
     seen: set[Line] = set()
-    for job, stop in pack.stops():
+    for job in pack.jobs:
         source = pack.source(job)
-        for piece in stop.pieces or ():
-            if piece.way == "handed over" and piece.line not in seen:
-                seen.add(piece.line)
-                yield source, piece.line
+        for where in handover_lines(source, job):
+            if where not in seen:
+                seen.add(where)
+                yield source, where
+
+
+def _led_away(pack: Pack) -> Iterator[tuple[Source, Line]]:
+    """The lines at which water of these jobs was led away without having been in a tank."""
+    for job in pack.jobs:
+        source = pack.source(job)
+        for stop in job.stops:
+            yield from ((source, where) for where, line in source.stop_span(stop) if line.kind == "led away")
 
 
 def ticket_blocks(pack: Pack, goes: Goes) -> Iterator[Block]:
@@ -54,7 +62,7 @@ def in_force_blocks(pack: Pack, goes: Goes) -> Iterator[Block]:
     words = pack.words
     yield Heading(words("pack.permissions"), 3)
     items = []
-    for source, where in _handovers(pack):
+    for source, where in (*_handovers(pack), *_led_away(pack)):
         line, run = source.line(where), source.run(where)
         fields: Fields = line.fields if line else {"place": run.get("where")}
         day = (known_text(fields.get("at")) or run.day)[:10]
@@ -109,7 +117,10 @@ def finding_blocks(pack: Pack, goes: Goes) -> Iterator[Block]:
         Column(words("pack.about"), width=4),
         Column(words("pack.seen"), width=8),
     )
-    rows = [(Cell(f"{one.severity}: {one.rule} {one.slug}"), Cell(one.about), Cell(one.seen)) for one in ours]
+    rows = [
+        (Cell(f"{words(f'severity.{one.severity}')}: {one.rule} {one.slug}"), Cell(one.about), Cell(one.seen))
+        for one in ours
+    ]
     yield Table(columns, tuple(rows))
 
 

@@ -78,8 +78,12 @@ class _Sheets(Canvas):  # type: ignore[misc]
         super().save()
 
 
-def render(page: Page, pictures: Pictures = no_pictures) -> bytes:
-    """The page as the bytes of a PDF file, on the paper that it names; its photos come from `pictures`."""
+def render(page: Page, pictures: Pictures = no_pictures, *, sheets: str = "") -> bytes:
+    """The page as the bytes of a PDF file, on the paper that it names; its photos come from `pictures`.
+
+    sheets: begins the label of each sheet, 'A-' for A-1, A-2, where the page is one of several in a file; '' numbers
+    them as 'page 1 of 2'.
+    """
     page, code_points = printable_page(page)
     fonts.register()
     wide, high = letter if page.paper == "letter" else A4
@@ -104,12 +108,12 @@ def render(page: Page, pictures: Pictures = no_pictures) -> bytes:
         invariant=1,
     )
     frame = Frame(_SIDE, foot, builder.wide, builder.high, 0, 0, 0, 0)
-    doc.addPageTemplates(PageTemplate("sheet", [frame], onPage=_foot_of(page, sentence, wide)))
+    doc.addPageTemplates(PageTemplate("sheet", [frame], onPage=_foot_of(page, sentence, wide, sheets)))
     doc.build(story, canvasmaker=_Sheets)
     return out.getvalue()
 
 
-def _foot_of(page: Page, sentence: list[str], wide: float) -> Callable[[Any, Any], None]:
+def _foot_of(page: Page, sentence: list[str], wide: float, sheets: str) -> Callable[[Any, Any], None]:
     def foot(canvas: Any, doc: Any) -> None:
         if doc.page == 1:
             canvas.showOutline()
@@ -125,6 +129,9 @@ def _foot_of(page: Page, sentence: list[str], wide: float) -> Callable[[Any, Any
             canvas.drawString(_SIDE, y, line)
             y -= 8.4
         canvas.drawRightString(wide - _SIDE, y, _whose(page, wide - 2 * _SIDE - 90))
+        if sheets:
+            canvas.drawString(_SIDE, y, f"{sheets}{doc.page}")
+            return
         which = word("page", page.language).format(n=doc.page)
         canvas.drawString(_SIDE, y, which)
         canvas.saveState()

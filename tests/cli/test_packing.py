@@ -138,6 +138,16 @@ def test_a_pack_tells_the_night_and_names_no_other_client(asked: Desk, tmp_path:
     assert "held on Sep 21, 2026, by these dates" in text
     whole = json.loads((folder / "answer.json").read_text(encoding="utf-8"))
     assert whole["withheld"] == ["findings"]
+    stop = next(row for row in whole["times"] if row["what"].startswith("Stop"))
+    assert (stop["run"], stop["line"], stop["from"]) == (RUN, "2", "2026-09-21T20:40:00-06:00")
+    assert "2026-09-21T20:40:00-06:00,2026-09-21T22:25:00-06:00" in (folder / "tables" / "times.csv").read_text()
+    assert "R-20960" in json.dumps(whole["parts"]["tickets"])  # though nobody knows how much of it was this job's
+    assert "SA-2026-031" in json.dumps(whole["parts"]["in force"])
+    clock = [row["from"] for row in whole["times"]]
+    assert clock == sorted(clock)
+    method = json.dumps(whole["parts"]["method"])
+    assert "on any file of this pack" in method
+    assert "report preview" not in method
     assert set(whole["parts"]) == {*PARTS, "index", "withheld"} - {"findings"}
     names = {str(one.relative_to(folder)) for one in folder.rglob("*") if one.is_file()}
     assert {
@@ -244,6 +254,9 @@ def test_the_pdf_has_bookmarks_and_page_labels(asked: Desk, tmp_path: Path) -> N
     assert top[:3] == ["Answer to an inquiry", "What is in this pack", "The night, to the minute"]
     assert top[-1] == "What was withheld, and what was not asked for"
     assert reader.page_labels[:3] == ["A-1", "B-1", "C-1"]
+    for label, sheet in zip(reader.page_labels, reader.pages, strict=True):
+        assert label in sheet.extract_text().split("\n")
+        assert "page 1 of" not in sheet.extract_text()
     assert len(reader.page_labels) == len(set(reader.page_labels)) == len(reader.pages)
 
 

@@ -72,7 +72,7 @@ def test_what_was_told_of_the_place_is_said_back() -> None:
     assert "within 300 ft of 40.5, -105.1" in letter
     assert "Distances are along the ellipsoid" in letter
     assert "(0.0 ft away by coordinates; the site that was asked about)" in letter
-    assert "You asked on a day that we did not write down." in letter
+    assert "When and how you asked, we did not write down." in letter
     assert "(who asked is not recorded)" in letter
     assert "Place: the words: foam" in text(fleet(), **span, words="foam")
 
@@ -185,3 +185,46 @@ def test_a_search_for_words_alone_does_not_speak_of_a_place() -> None:
     letter = text(fleet(run(STOP)), **span, address="by the bakery")
     assert "None of the stops of that time has a place written down that could be compared with this one." in letter
     assert "could be compared with this one" not in text(fleet(run(STOP)), **ASKED)
+
+
+def test_what_nobody_wrote_down_is_told_in_whole_sentences() -> None:
+    """How it was asked without a day, in Spanish; and a book without a rig, of which no line could stand below."""
+    assert "Usted preguntó by telephone; qué día, no lo anotamos." in text(
+        fleet(), language="es", **ASKED, how="by telephone"
+    )
+    assert "No rig is on our register and none is named in these records" in text(
+        book(rig=[], tank=[], instrument=[]), **ASKED
+    )
+    assert "No rig is on our register" not in text(fleet(), **ASKED)
+
+
+@pytest.mark.parametrize(
+    ("line", "others", "said"),
+    [
+        (
+            {"drains": "except", "drain_list": [{"name": "inlet"}]},
+            {},
+            "not as planned at this stop; each drain is listed",
+        ),
+        ({"drains": "except", "remark": "mat was short"}, {}, "not as planned at this stop: mat was short"),
+        ({"drains": "except"}, {}, "not as planned at this stop; what was different: not recorded yet"),
+        ({}, {"drains": "except"}, "as planned at this stop; the exception that night was at another"),
+        ({}, {}, "as planned with an exception; at which stop: not recorded yet"),
+    ],
+)
+def test_an_exception_with_the_drains_is_told_and_not_only_that_there_was_one(
+    line: dict[str, Any], others: dict[str, Any], said: str
+) -> None:
+    """'except' alone says neither what nor where."""
+    other = {**STOP, "site": "Fish Counter", "arrived": "23:45", "left": "23:50", **others}
+    assert f"Drains, by the crew: {said}" in text(fleet(run({**STOP, **line}, other, drains="except")), **ASKED)
+
+
+def test_a_withheld_remark_stands_in_no_line_of_the_letter() -> None:
+    """Neither as what was different with the drains nor as the words that were looked for."""
+    made = fleet(run({**STOP, "drains": "except", "remark": "mat was short"}))
+    record = state(made).runs[0].record
+    answer = found(made, {record: [("1", "mat was short")]}, **{**ASKED, "words": "mat"})
+    letter = letter_text(state(made), state(made).inquiries[-1], answer, today="2026-09-25", without=["remarks"])
+    assert "mat was short" not in letter
+    assert "(the same street, as typed)" in letter
