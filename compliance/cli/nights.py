@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 import click
 
@@ -12,7 +14,7 @@ from compliance.cli.shell import Shell, reckoned, refused, whole
 from compliance.cli.show import listing, listing_options, print_json
 from compliance.cli.writing import answer
 from compliance.records import kinds
-from compliance.records.problem import ComplianceError, Problem
+from compliance.records.problem import REFUSED, ComplianceError, Problem
 
 if TYPE_CHECKING:
     from compliance.book.store import Book
@@ -46,7 +48,8 @@ def log_command(
     A file may hold a run, registers, a ticket, a correction, a completion or a cancellation: see docs/files.md.
     """
     if source is None:
-        _by_questions(shell, lang, name, card, as_json)
+        with _told_in(lang, as_json):
+            _by_questions(shell, lang, name, card, as_json)
     elif card is not None:
         raise refused("--card goes with the questions", "--from, --card", "write card = ... into the file")
     else:
@@ -102,7 +105,7 @@ def _hand_in(shell: Shell, book: Book, state: State, checked: Checked, lang: str
     done = hand_in(
         book, checked, state=state, now=shell.stamp(), token=shell.token, things=things, wanted=wanted, language=lang
     )
-    answer(checked.cautions, checked.notes, done.lines, done.record.id if done.record else "", done.ref, as_json)
+    answer(checked.cautions, checked.notes, done.lines, done.record.id if done.record else "", done.ref, as_json, lang)
 
 
 def _as_known(book: Book, checked: Checked, lang: str) -> Checked:
@@ -175,6 +178,22 @@ def _of_this_night(finding: Finding, record: str) -> bool:
     return finding.basis != "arithmetic" or not finding.lines or any(at.record == record for at in finding.lines)
 
 
+@contextmanager
+def _told_in(lang: str, as_json: bool) -> Iterator[None]:
+    """Say what stops the questions in their language; a program that asks for JSON gets it as everywhere."""
+    from compliance.intake.wording import say
+
+    try:
+        yield
+    except ComplianceError as error:
+        if as_json or lang == "en":
+            raise
+        for one in error.problems:
+            told = (one.what, f"{say('where is it', lang)}: {one.where}", f"{say('do this', lang)}: {one.next_step}")
+            click.echo("\n  ".join(told), err=True)
+        raise click.exceptions.Exit(error.exit_code) from error
+
+
 def _by_questions(shell: Shell, lang: str, name: str | None, card: str | None, as_json: bool) -> None:
     from compliance.book import drafts
     from compliance.intake import questions
@@ -184,27 +203,56 @@ def _by_questions(shell: Shell, lang: str, name: str | None, card: str | None, a
     from compliance.intake.serial import read_serial
     from compliance.intake.wording import say
 
-    serial = read_serial(card, "--card") if card is not None else None
+    serial = read_serial(card, "--card", lang) if card is not None else None
     if isinstance(serial, Problem):
         raise ComplianceError(serial)
+    _there_is_a_book(shell, lang)
     with shell.open() as book:
         state = whole(book)
-        draft = questions.resumed(drafts.load(shell.folder, name)) if name else _started(shell, lang)
+        draft = questions.resumed(_loaded(shell, name, lang)) if name else _started(shell, lang)
         draft = draft if serial is None else questions.on_card(draft, serial)
         name = name or _draft_name(shell, draft)
         lang = str(draft["language"])
-        setting = Setting(state, lang, shell.now(), last_readings(state))
-        draft = _ask_all(shell, draft, name, setting)
-        if questions.handing_in(draft) == "keep":
-            click.echo(say("kept", lang, name=name))
-            return
-        raw = questions.entry_of(draft, setting)
-        checked = check_run(raw, state=state, where=f"draft {name}", now=shell.now(), language=lang)
-        if checked.problems:
-            raise ComplianceError(*checked.problems)
-        shown_before = replace(checked, cautions=())  # each stood where its danger was entered
-        _hand_in(shell, book, state, shown_before, lang, as_json)
-        drafts.delete(shell.folder, name)
+        with _told_in(lang, as_json):
+            setting = Setting(state, lang, shell.now(), last_readings(state))
+            draft = _ask_all(shell, draft, name, setting)
+            if questions.handing_in(draft) == "keep":
+                click.echo(say("kept", lang, name=name))
+                return
+            raw = questions.entry_of(draft, setting)
+            checked = check_run(raw, state=state, where=say("draft", lang, name=name), now=shell.now(), language=lang)
+            if checked.problems:
+                click.echo(say("not taken", lang, name=name), err=True)
+                raise ComplianceError(*checked.problems)
+            shown_before = replace(checked, cautions=())  # each stood where its danger was entered
+            _hand_in(shell, book, state, shown_before, lang, as_json)
+            drafts.delete(shell.folder, name)
+
+
+def _there_is_a_book(shell: Shell, lang: str) -> None:
+    """Raises ComplianceError, in the language of the questions, where there is none."""
+    from compliance.book.schema import path_of
+    from compliance.intake.wording import say
+
+    if not path_of(shell.folder).is_file():
+        raise refused(say("no book", lang), str(shell.folder), say("no book step", lang))
+
+
+def _loaded(shell: Shell, name: str, lang: str) -> dict[str, Any]:
+    """A draft by its name; what is wrong with it is said in the language of the questions."""
+    from compliance.book import drafts
+    from compliance.intake.wording import say
+
+    there = drafts.names(shell.folder)
+    if name not in there:
+        step = say("these drafts", lang, names=", ".join(there)) if there else say("none unfinished", lang)
+        raise refused(say("no draft", lang, name=name), "--draft", step)
+    try:
+        return drafts.load(shell.folder, name)
+    except ComplianceError as error:
+        if lang == "en":
+            raise
+        raise refused(say("draft damaged", lang, name=name), "--draft", say("draft damaged step", lang)) from error
 
 
 def _started(shell: Shell, lang: str) -> dict[str, Any]:
@@ -224,32 +272,51 @@ def _draft_name(shell: Shell, draft: dict[str, Any]) -> str:
 
 
 def _ask_all(shell: Shell, draft: dict[str, Any], name: str, setting: Setting) -> dict[str, Any]:
-    """Ask until nothing is left; the draft is on the disk after every answer."""
+    """Ask until nothing is left; the draft is on the disk after every answer. Who stops is told what is kept."""
     from compliance.book import drafts
+
+    drafts.save(shell.folder, name, draft)
+    typing = _Typing()
+    click.echo(setting.say("begin"))
+    try:
+        while (grown := _asked(draft, setting, typing)) is not None:
+            if grown is not draft:
+                draft = grown
+                drafts.save(shell.folder, name, draft)
+    except (click.Abort, KeyboardInterrupt) as stop:
+        if draft["answers"]:
+            told = setting.say("stopped", name=name)
+        else:
+            drafts.delete(shell.folder, name)
+            told = setting.say("stopped at once")
+        click.echo(f"\n{told}", err=True)
+        raise click.exceptions.Exit(REFUSED) from stop
+    return draft
+
+
+def _asked(draft: dict[str, Any], setting: Setting, typing: _Typing) -> dict[str, Any] | None:
+    """The draft after one question: with one answer more or less, or the same; None when nothing is left to ask."""
     from compliance.intake import questions
 
-    typing = _Typing()
-    drafts.save(shell.folder, name, draft)
-    while (question := questions.next_question(draft, setting)) is not None:
-        if question.key == "do":
-            for label, value in questions.summary(draft, setting):
-                click.echo(f"  {label}: {value}")
-        typed = _prompt(question, typing)
-        if typed.strip() == TAKE_BACK:
-            draft = questions.back(draft)
-        else:
-            grown = questions.answer(draft, typed, setting)
-            if isinstance(grown, Problem):
-                click.echo(f"  {grown.what}. {grown.next_step}", err=True)
-                continue
-            draft = grown
-            shown = questions.comparison(draft, setting)
-            if shown is not None:
-                click.echo(f"  {shown}")
-            for caution in questions.cautions(draft, setting):
-                click.echo(f"  ! {caution}")
-        drafts.save(shell.folder, name, draft)
-    return draft
+    question = questions.next_question(draft, setting)
+    if question is None:
+        return None
+    if question.key == "do":
+        for label, value in questions.summary(draft, setting):
+            click.echo(f"  {label}: {value}")
+    typed = _prompt(question, typing)
+    if typed.strip() == TAKE_BACK:
+        return questions.back(draft)
+    grown = questions.answer(draft, typed, setting)
+    if isinstance(grown, Problem):
+        click.echo(f"  {grown.what}: {grown.next_step}", err=True)
+        return draft
+    shown = questions.comparison(grown, setting)
+    if shown is not None:
+        click.echo(f"  {shown}")
+    for caution in questions.cautions(grown, setting):
+        click.echo(f"  ! {caution}")
+    return grown
 
 
 def _prompt(question: Question, typing: _Typing) -> str:
@@ -301,33 +368,45 @@ class _Typing:
 
 @click.command("drafts")
 @click.option("--throw-away", metavar="NAME", help="Throw this draft away.")
+@click.option("--lang", type=click.Choice(("en", "es")), default="en", show_default=True, help="Language.")
 @listing_options
 @click.pass_obj
-def drafts_command(shell: Shell, throw_away: str | None, form: str | None) -> None:
+def drafts_command(shell: Shell, throw_away: str | None, lang: str, form: str | None) -> None:
     """List the nights that were begun and not handed in. They are files beside the book, never in it."""
+    with _told_in(lang, form == "json"):
+        _drafts(shell, throw_away, lang, form)
+
+
+_COLUMNS: Final = ("draft", "date", "rig", "lead", "stops")
+_COLUMNS_ES: Final = ("borrador", "fecha", "camión", "quien dirige", "paradas")
+
+
+def _drafts(shell: Shell, throw_away: str | None, lang: str, form: str | None) -> None:
     from compliance.book import drafts
-    from compliance.book.schema import path_of
-    from compliance.book.store import no_book
+    from compliance.intake.wording import say
 
-    if not path_of(shell.folder).is_file():
-        raise no_book(shell.folder)
+    _there_is_a_book(shell, lang)
     if throw_away is not None:
-        if throw_away not in drafts.names(shell.folder):
-            raise refused(f"there is no draft {throw_away!r}", "--throw-away", "see `washwater drafts`")
+        there = drafts.names(shell.folder)
+        if throw_away not in there:
+            step = say("these drafts", lang, names=", ".join(there)) if there else say("none unfinished", lang)
+            raise refused(say("no draft", lang, name=throw_away), "--throw-away", step)
         drafts.delete(shell.folder, throw_away)
-        click.echo(f"Draft {throw_away} is gone.")
+        click.echo(say("thrown away", lang, name=throw_away))
         return
-    rows = [(name, *_begun(shell, name)) for name in drafts.names(shell.folder)]
-    listing(("draft", "date", "rig", "lead", "stops"), rows, form, none="No night is unfinished.")
+    rows = [(name, *_begun(shell, name, lang)) for name in drafts.names(shell.folder)]
+    columns = _COLUMNS_ES if lang == "es" and form is None else _COLUMNS
+    listing(columns, rows, form, none=say("none unfinished", lang))
 
 
-def _begun(shell: Shell, name: str) -> tuple[str, str, str, int | str]:
+def _begun(shell: Shell, name: str, lang: str) -> tuple[str, str, str, int | str]:
     """By what people know a draft: date, rig, lead and how many stops so far; '' for what is not answered yet."""
     from compliance.book import drafts
+    from compliance.intake.wording import say
 
     try:
         answers = dict(drafts.load(shell.folder, name).get("answers", ()))
     except (ComplianceError, TypeError, ValueError):  # `log --draft` says what is wrong with it
-        return "", "cannot be read", "", ""
+        return "", say("cannot be read", lang), "", ""
     stops = sum(key.startswith("step/") and value == "stop" for key, value in answers.items())
     return str(answers.get("date", "")), str(answers.get("rig", "")), str(answers.get("lead", "")), stops

@@ -66,15 +66,23 @@ def write(
 
 
 def answer(
-    cautions: tuple[str, ...], notes: tuple[str, ...], lines: tuple[str, ...], id: str, ref: str, as_json: bool
+    cautions: tuple[str, ...],
+    notes: tuple[str, ...],
+    lines: tuple[str, ...],
+    id: str,
+    ref: str,
+    as_json: bool,
+    language: str = "en",
 ) -> None:
     """What the person is told: cautions and notes on stderr, the answer on stdout."""
+    from compliance.intake.wording import say
+
     if as_json:
         print_json({"record": id, "ref": ref, "lines": list(lines), "notes": list(notes), "cautions": list(cautions)})
         return
     for note in notes:
-        click.echo(f"look again: {note}", err=True)
+        click.echo(say("look again", language, text=note), err=True)
     for caution in cautions:
-        click.echo(f"caution: {caution}", err=True)
+        click.echo(say("caution", language, text=caution), err=True)
     for line in lines:
         click.echo(line)

@@ -11,6 +11,7 @@ from compliance.intake.question import Setting
 from compliance.intake.values import check_value
 from compliance.records.answer import WRITTEN
 from compliance.records.fields import field
+from compliance.records.measure import LEVEL_WORDS
 from compliance.records.state import folded
 
 if TYPE_CHECKING:
@@ -43,7 +44,9 @@ def _last_reading(key: str, value: str, raw: Mapping[str, Any], setting: Setting
     last = stands.get(folded(name))
     if last is None:
         return None
-    text = setting.say("last reading", name=name, last=last)
+    shown, bracket, day = last.partition(" (")
+    shown = setting.say(shown) if shown in LEVEL_WORDS else shown
+    text = setting.say("last reading", name=name, last=f"{shown}{bracket}{day}")
     register = part == "start" or setting.registers.find("instrument", name) is not None
     went = went_on(setting.registers, name, last, value) if register else None
     return text if went is None or went < 0 else f"{text}; {setting.say('since', difference=went)}"

@@ -103,8 +103,11 @@ def chosen(question: Question, text: str) -> str | None:
 
 def not_understood(question: Question, text: str, setting: Setting, problem: Problem | None = None) -> Problem:
     """Why an answer is not taken, in the language of the questions."""
-    if problem is not None and re.fullmatch(r"[~<>=]*\s*[0-9]+,[0-9]+\D*", text.strip()):
-        pointed = setting.say("hint point", figure=text.strip().replace(",", "."))
+    typed = text.strip()
+    if problem is not None and re.fullmatch(r"[~<>=]*\s*[0-9]+,[0-9]+\D*", typed):
+        thousands = re.search(r",[0-9]{3}(?![0-9])", typed) is not None
+        plain = {"whole": typed.replace(",", ""), "figure": typed.replace(",", ".")}
+        pointed = setting.say("hint comma" if thousands else "hint point", **plain)
         return Problem(setting.say("not understood", text=repr(text[:60])), question.text, pointed)
     if problem is not None and setting.language == LANGUAGES[0]:
         return replace(problem, where=question.text)

@@ -198,6 +198,8 @@ def _in_words(value: Any, name: str, setting: Setting) -> str:
     if isinstance(value, Mapping):
         parts = [str(part) for key, part in value.items() if key != "method"]
         return ", ".join(setting.say(part) if part in WRITTEN else part for part in parts)
+    if (name, value) == ("drains", "except"):
+        return setting.say("except label")  # as the question put it
     row = field("run", name)
     options = {choice.value: choice for choice in row.choices}
     if name == "where" and value in WHERE_WORDS:

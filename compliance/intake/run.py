@@ -18,6 +18,7 @@ from compliance.intake.near import did_you_mean
 from compliance.intake.serial import id_text_of, serial_id
 from compliance.intake.text import check_text, shown, words
 from compliance.intake.values import MOST_ITEMS, blank, check_fields
+from compliance.intake.wording import say
 from compliance.records import fields as table
 from compliance.records import kinds
 from compliance.records.answer import NOT_APPLICABLE, WRITTEN
@@ -60,7 +61,7 @@ def check_run(
         )  # fmt: skip
     _start_on_its_date(fields, where, work)
     _water_that_is_nowhere(fields, checked, where, work)
-    work.notes += _notes(fields, checked, where, work, now)
+    work.notes += _notes(fields, checked, where, work, now, language)
     payload: dict[str, Any] = {"fields": fields, "lines": checked, "typed": work.typed, "who": who}
     if first:
         payload["first"] = first
@@ -207,18 +208,25 @@ def _first(raw: Mapping[str, Any], where: str, work: Bench) -> dict[str, str]:
 
 
 def _notes(
-    fields: Mapping[str, Any], lines: Sequence[Mapping[str, Any]], where: str, work: Bench, now: datetime
+    fields: Mapping[str, Any],
+    lines: Sequence[Mapping[str, Any]],
+    where: str,
+    work: Bench,
+    now: datetime,
+    language: str,
 ) -> Iterator[str]:
     """What to look at again; none of it stops a hand-in."""
-    day = fields.get("date")
-    if isinstance(day, str) and day > today(now, work.night.zone):
-        yield f"{where}: the date {day} lies ahead of this clock, which says {today(now, work.night.zone)}"
-    over = more_than_it_holds(fields, lines, work)
+    day, here = fields.get("date"), today(now, work.night.zone)
+    if isinstance(day, str) and day > here:
+        yield f"{where}: {say('day ahead', language, day=day, today=here)}"
+    over = more_than_it_holds(fields, lines, work, language)
     if over is not None:
-        yield f"{where}: {over}; look at the figure again"
+        yield f"{where}: {say('over again', language, over=over)}"
 
 
-def more_than_it_holds(fields: Mapping[str, Any], lines: Sequence[Mapping[str, Any]], work: Bench) -> str | None:
+def more_than_it_holds(
+    fields: Mapping[str, Any], lines: Sequence[Mapping[str, Any]], work: Bench, language: str = "en"
+) -> str | None:
     """That more was recovered than the rig's recovery tanks hold, though nothing was handed over on the way."""
     if any(line["line"] in ("hand over", "use again", "move", "escape") for line in lines) or "recovered" not in fields:
         return None
@@ -231,7 +239,7 @@ def more_than_it_holds(fields: Mapping[str, Any], lines: Sequence[Mapping[str, A
     least = stated.in_unit(work.unit).low
     if len(held) < len(tanks) or least is None or least <= room:
         return None
-    return f"recovered {fields['recovered']} is more than the tank holds ({room:.0f} {work.unit})"
+    return say("more than it holds", language, amount=fields["recovered"], room=f"{room:.0f}", unit=work.unit)
 
 
 def stated_amount(form: Any) -> Quantity | None:

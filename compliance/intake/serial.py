@@ -16,6 +16,7 @@ from typing import Final
 
 from compliance.intake.entries import record_id
 from compliance.intake.text import shown
+from compliance.intake.wording import say
 from compliance.records.problem import Problem
 
 ALPHABET: Final = "23456789CDFHJKMNPRTVWXY"
@@ -40,30 +41,23 @@ def new_serial(token: bytes) -> str:
     return _written("".join(ALPHABET[value] for value in values))
 
 
-def read_serial(text: str, where: str) -> str | Problem:
+def read_serial(text: str, where: str, language: str = "en") -> str | Problem:
     """A serial as somebody typed it, brought to the form in which it is printed; case and hyphens do not matter."""
     typed = text.strip().upper()
     plain = "".join(letter for letter in typed if letter not in _IGNORED)
     strange = [letter for letter in plain if letter not in ALPHABET]
+
+    def problem(phrase: str, **values: object) -> Problem:
+        what = say(phrase, language, text=shown(text), **values)
+        return Problem(what, where, say(f"{phrase} step", language, alphabet=ALPHABET))
+
     if strange:
-        return Problem(
-            f"{shown(text)} is not the serial of a card: {strange[0]!r} does not occur in one",
-            where,
-            f"read it from the card again; only these occur: {ALPHABET}",
-        )
+        return problem("serial strange", letter=repr(strange[0]))
     if len(plain) != LENGTH + 1:
-        return Problem(
-            f"{shown(text)} has {len(plain)} characters; the serial of a card has {LENGTH} and a check character",
-            where,
-            "read it from the card again; it is printed like 2345-6789-C",
-        )
+        return problem("serial length", n=len(plain), most=LENGTH)
     values = [ALPHABET.index(letter) for letter in plain]
     if sum(weight * value for weight, value in zip(_WEIGHTS, values, strict=True)) % _SIZE != _SUM:
-        return Problem(
-            f"the check character of {shown(text)} does not fit the others",
-            where,
-            "one character was misread, or two changed places: compare it with the card, one by one",
-        )
+        return problem("serial check")
     return _written(plain)
 
 

@@ -31,6 +31,10 @@ PHRASES: Final[Mapping[str, tuple[str, str]]] = {
     "hint new name": ("write its name, then Enter", "escriba su nombre, y Enter"),
     "no such number": ("{number} is no number of a list here", "aquí {number} no es un número de la lista"),
     "hint point": ("write decimals with a point, like {figure}", "escriba los decimales con punto, como {figure}"),
+    "hint comma": (
+        "write it without a comma, {whole}; or with a point if these are decimals, {figure}",
+        "escríbalo sin coma, {whole}; o con punto si son decimales, {figure}",
+    ),
     "hint text": ("write it in words, then Enter", "escríbalo con palabras, y Enter"),
     "hint amount": ("an amount like 450 or ~450, or n = did not read", "una cantidad como 450 o ~450, o n = no lo leí"),
     "hint figure": ("the figure as it stands, or n = did not read", "la cifra como está, o n = no lo leí"),
@@ -131,6 +135,71 @@ PHRASES: Final[Mapping[str, tuple[str, str]]] = {
     "unfinished": (
         "Unfinished: {names}. Go on with --draft NAME; this begins a new night.",
         "Sin terminar: {names}. Siga con --draft NOMBRE; esto empieza una noche nueva.",
+    ),
+    "begin": (
+        "Enter passes over what is not needed, < takes the last answer back, Ctrl-C stops and keeps the draft.",
+        "Enter salta lo que no hace falta, < borra la última respuesta, Ctrl-C para y guarda el borrador.",
+    ),
+    "none unfinished": ("No night is unfinished.", "No hay ninguna noche sin terminar."),
+    "thrown away": ("Draft {name} is gone.", "El borrador {name} ya no está."),
+    "stopped": (
+        "Stopped. What was answered is kept as draft {name}: washwater log --draft {name}",
+        "Detenido. Lo que contestó queda guardado como borrador {name}: washwater log --draft {name}",
+    ),
+    "stopped at once": ("Stopped. Nothing was handed in.", "Detenido. No se envió nada."),
+    # what is told around a hand-in
+    "look again": ("look again: {text}", "mire otra vez: {text}"),
+    "caution": ("caution: {text}", "cuidado: {text}"),
+    "draft": ("draft {name}", "borrador {name}"),
+    "day ahead": (
+        "the date {day} lies ahead of this clock, which says {today}",
+        "la fecha {day} es posterior a la de este reloj, que marca {today}",
+    ),
+    "more than it holds": (
+        "recovered {amount} is more than the tank holds ({room} {unit})",
+        "agua recuperada: {amount} es más de lo que cabe en el tanque ({room} {unit})",
+    ),
+    "over again": ("{over}; look at the figure again", "{over}; mire la cifra otra vez"),
+    # what is wrong before the first question, and after the last
+    "where is it": ("where", "dónde"),
+    "do this": ("do this", "qué hacer"),
+    "no book": ("There is no book here", "Aquí no hay ningún registro"),
+    "no book step": (
+        "Name the folder of the book, or start one with `washwater init`.",
+        "Pida a la oficina el nombre de la carpeta y escríbalo así: washwater --book CARPETA log --lang es",
+    ),
+    "no draft": ("There is no draft {name}", "No hay ningún borrador {name}"),
+    "these drafts": ("These are there: {names}.", "Hay estos: {names}."),
+    "cannot be read": ("cannot be read", "no se puede leer"),
+    "draft damaged": ("The draft {name} cannot be read", "El borrador {name} no se puede leer"),
+    "draft damaged step": ("Enter the night again.", "Registre la noche otra vez y avise a la oficina."),
+    "not taken": (
+        "The night is not handed in yet; it is kept as draft {name}. Tell the office:",
+        "La noche todavía no se envió; queda guardada como borrador {name}. Avise a la oficina:",
+    ),
+    "serial strange": (
+        "{text} is not the serial of a card: {letter} does not occur in one",
+        "{text} no es el número de una hoja: {letter} no aparece en ninguno",
+    ),
+    "serial strange step": (
+        "read it from the card again; only these occur: {alphabet}",
+        "léalo otra vez en la hoja; solo aparecen estos: {alphabet}",
+    ),
+    "serial length": (
+        "{text} has {n} characters; the serial of a card has {most} and a check character",
+        "{text} tiene {n} caracteres; el número de una hoja tiene {most} y uno de control",
+    ),
+    "serial length step": (
+        "read it from the card again; it is printed like 2345-6789-C",
+        "léalo otra vez en la hoja; está impreso así: 2345-6789-C",
+    ),
+    "serial check": (
+        "the check character of {text} does not fit the others",
+        "el carácter de control de {text} no va con los demás",
+    ),
+    "serial check step": (
+        "one character was misread, or two changed places: compare it with the card, one by one",
+        "un carácter se leyó mal, o dos cambiaron de lugar: compárelo con la hoja, uno por uno",
     ),
     # a card that comes again
     "card follows": (

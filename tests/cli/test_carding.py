@@ -30,6 +30,7 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     folder.mkdir()
     monkeypatch.chdir(folder)
     monkeypatch.delenv("WASHWATER_BOOK", raising=False)
+    monkeypatch.setenv("COLUMNS", "120")
     return folder
 
 

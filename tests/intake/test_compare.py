@@ -109,6 +109,14 @@ def test_levels_of_a_whole_night_stand_unless_water_was_drawn_in_it(
     assert last_readings(state(made)).get("big blue recovery") == shows
 
 
+def test_a_mark_in_words_is_said_in_the_language_of_the_questions() -> None:
+    """'Empty' and 'full' are words and no figures."""
+    said = Setting(state(pages()), "es", NOW, {"big blue recovery": "full (2026-09-15)"})
+    raw = {"rig": "Big Blue", "line": [{"line": "reading", "of": "Big Blue recovery", "shows": "20 in"}]}
+    shown = compare_after("1/shows", "20 in", raw, said)
+    assert shown == "La última lectura de Big Blue recovery fue lleno hasta el flotador (2026-09-15)"
+
+
 def test_a_night_goes_on_from_its_own_lines() -> None:
     """A look after a dump is compared with the look that emptied the tank an hour ago."""
     last = {"big blue recovery": "26.5 in (Monday)"}

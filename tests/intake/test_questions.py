@@ -601,6 +601,16 @@ def test_a_comma_in_a_figure_is_named(language: str) -> None:
     assert refused.next_step.endswith(" 12.5 in")
 
 
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_a_comma_of_thousands_is_asked_back_with_both_readings(language: str) -> None:
+    """'18,612' may be eighteen thousand; the advice to write 18.612 made it eighteen."""
+    at = setting(language)
+    refused = answer(answered(["1", "1", "", "7", "1"], at), "18,612", at)
+    assert isinstance(refused, Problem)
+    assert " 18612;" in refused.next_step
+    assert refused.next_step.endswith(" 18.612")
+
+
 def test_a_product_is_put_where_it_was_used() -> None:
     """At one stop with its amount, or at each that was worked without one."""
     at = setting()
