@@ -16,7 +16,7 @@ from compliance.records import kinds
 from compliance.records.answer import without_value
 from compliance.records.fields import GROUPS, WHERE_WORDS
 from compliance.records.outing import AMOUNTS, join
-from compliance.records.state import Outing, RunView, State, run_order
+from compliance.records.state import Outing, RunView, State
 
 _TANKS: Final = ("tank", "to", "from_tank", "of")
 """Fields of a line that name a tank."""
@@ -71,8 +71,20 @@ def _fit(first: RunView, second: RunView, state: State, where: str, work: Bench)
         fault = f"{first.ref} says that its water went to {place!r}, and no line of it says when"
         step = "complete it by a 'hand over' line first (add_after): where the outing's water is, the second says"
         work.problem(fault, where, step)
-    if run_order(second) < run_order(first):
-        work.notes.append(f"{where}: {second.ref} began before {first.ref}; look whether they are the right way round")
+    began = _began(first, second)
+    if began:
+        work.notes.append(f"{where}: {began}; look whether they are the right way round")
+
+
+def _began(first: RunView, second: RunView) -> str:
+    """That the second of two hand-ins began before the first, where their days or both their starts say so."""
+    if second.day < first.day:
+        return f"{second.ref} is of the day before {first.ref}"
+    starts = [run.get("start") for run in (first, second)]
+    if second.day != first.day or not all(isinstance(start, str) and "T" in start for start in starts):
+        return ""
+    earlier = datetime.fromisoformat(str(starts[1])) < datetime.fromisoformat(str(starts[0]))
+    return f"{second.ref} began before {first.ref}" if earlier else ""
 
 
 def _differences(first: RunView, second: RunView, payload: Mapping[str, Any], now: datetime) -> Iterator[str]:
@@ -86,6 +98,8 @@ def _differences(first: RunView, second: RunView, payload: Mapping[str, Any], no
         label = next((row.en for row in GROUPS[group] if row.name == name), name) + (f", line {n}" if n else "")
         said = [_brief(change.was) for change in told if (change.line, change.field) == (n, name)]
         now_ = run.get(name) if line is None else line.get(name)
+        if line is None and name in AMOUNTS and now_ is not None:
+            continue  # the second goes on where the first ends: that is no difference
         if now_ is None and name in AMOUNTS:
             yield f"{label}: {' or '.join(said)}; neither stands until it is completed for the whole outing"
         elif now_ is None:

@@ -96,8 +96,9 @@ def test_what_the_book_knows_is_offered_where_it_is_taken(
     book.case("01")
     (book.folder / "drafts").mkdir()
     (book.folder / "drafts" / "night-a.json").write_text("{}", encoding="utf-8")
-    asked = book("inquiry", "open", "--asked-by", "Lena Ostrow", "--asked", "2026-09-02", "--address", "214 Canal Street",
-                 "--first", "2026-09-01", "--until", "2026-09-02", "--who", "Ruth Okafor")  # fmt: skip
+    asked = book("inquiry", "open", "--asked-by", "Lena Ostrow", "--asked", "2026-09-02",
+                 "--address", "214 Canal Street", "--first", "2026-09-01", "--until", "2026-09-02",
+                 "--who", "Ruth Okafor")  # fmt: skip
     assert asked.code == 0, asked.err
     assert offered(book, *typed, last=last) == names
 

@@ -68,6 +68,32 @@ def test_measures_and_lines_that_differ_are_told_in_words() -> None:
     )
 
 
+def test_readings_that_go_on_from_each_other_are_no_difference() -> None:
+    """One meter, read at the end of the first and at the beginning of the second."""
+    meter = {"method": "meter", "meter": "Blue supply meter"}
+    first = {**FIRST, "used": {**meter, "start": "1000.0", "end": "1450.5"}, "where": "aboard"}
+    second = {**FIRST, "used": {**meter, "start": "1450.5", "end": "1700.0"}, "line": NIGHT["line"][2:]}
+    book = two(first, second)
+    assert outing(book).notes == ()
+    _, run = joined(book)
+    assert run.get("used") == {**meter, "start": "1000.0", "end": "1700.0"}
+
+
+def test_which_began_first_is_said_only_where_both_wrote_it_down() -> None:
+    """Two cards without a start say nothing of it; two starts do, and two days."""
+    bare = {name: value for name, value in FIRST.items() if name != "start"}
+    assert not any("began" in note for note in outing(two(bare, {**bare, "line": NIGHT["line"][2:]})).notes)
+    assert not any("began" in note for note in outing(two(bare, SECOND)).notes)
+    assert not any("began" in note for note in outing(two(FIRST, {**SECOND, "start": "not read"})).notes)
+    assert not any("began" in note for note in outing(two()).notes)
+    assert f"here: {A} began before {B}; look whether they are the right way round" in (
+        outing(two(), first=B, second=A).notes
+    )
+    next_day = {**bare, "date": "2026-09-15"}
+    notes = outing(two(bare, next_day), first="2026-09-15-big-blue", second=A).notes
+    assert f"here: {A} is of the day before 2026-09-15-big-blue; look whether they are the right way round" in notes
+
+
 def test_joined_runs_show_as_one_and_joining_them_again_changes_nothing() -> None:
     """By the names that both had."""
     book, run = joined()
