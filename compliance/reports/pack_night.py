@@ -36,7 +36,7 @@ def timeline_blocks(pack: Pack, goes: Goes) -> Iterator[Block]:
     """Each rig that was near: a chart along the clock, and every line with its time."""
     words = pack.words
     for run in _nights(pack):
-        rows = list(_rows(pack, run, goes))
+        rows = _by_clock(_rows(pack, run, goes))
         yield Heading(words("pack.run", rig=pack.state.registers.name("rig", str(run.get("rig"))), run=run.ref))
         drawn = _hours(pack, run, rows)
         if drawn is not None:

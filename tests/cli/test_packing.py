@@ -145,6 +145,8 @@ def test_a_pack_tells_the_night_and_names_no_other_client(asked: Desk, tmp_path:
     assert "SA-2026-031" in json.dumps(whole["parts"]["in force"])
     clock = [row["from"] for row in whole["times"]]
     assert clock == sorted(clock)
+    (night,) = [block for block in whole["parts"]["timeline"]["blocks"] if "rows" in block]
+    assert [row[2]["text"] for row in night["rows"]] == [row["what"] for row in whole["times"]]
     method = json.dumps(whole["parts"]["method"])
     assert "on any file of this pack" in method
     assert "report preview" not in method
