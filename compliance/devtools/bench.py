@@ -16,11 +16,14 @@ import time
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
+from itertools import islice
 from pathlib import Path
 
 from compliance.devtools import growth
 
 NOW = "2026-11-25T08:00:00-07:00"
+LARGE = 100_000
+"""Stops from which on what reads the whole book is timed once, not in turns."""
 _COMMAND = [sys.executable, "-c", "from compliance.cli.main import run; run()"]
 
 BARE_CLICK = """
@@ -64,8 +67,11 @@ class Row:
 
 @dataclass
 class Profile:
-    """What the rows are made of. by_size: stops -> step -> CPU seconds; imports: part -> milliseconds of a hand-in."""
+    """What the rows are made of. books: stops -> what the bulk loader made. by_size: stops -> step -> CPU seconds;
+    commands: stops -> command -> seconds; imports: part -> milliseconds of a hand-in.
+    """
 
+    books: dict[int, str] = field(default_factory=dict)
     by_size: dict[int, Mapping[str, float]] = field(default_factory=dict)
     commands: dict[int, Mapping[str, float]] = field(default_factory=dict)
     imports: Mapping[str, float] = field(default_factory=dict)
@@ -81,19 +87,21 @@ def measure(stops: int, *, turns: int = 5, profile: Profile | None = None) -> It
         began = time.perf_counter()
         made = seeded_book.make(book, stops)
         loading = time.perf_counter() - began
+        month = _busiest_month(book)
         yield _help(folder, turns)
         yield _hand_in(folder, book, turns)
         yield _appends(folder, turns)
-        yield from _judging(book, stops)
-        yield _month(folder, book, turns)
+        steps = growth.steps(book, month)
+        yield _one_run(book)
+        yield _whole(stops, steps)
+        yield from _month(folder, book, month, 1 if stops >= LARGE else max(2, turns // 2))
         yield _proof(book, turns)
         yield _verify(book, turns)
-        yield _memory(book, folder)
         if profile is not None:
-            profile.commands[stops] = growth.commands(book, folder)
-            profile.by_size[stops] = growth.steps(book, _busiest_month(book))
+            profile.books[stops] = f"{made.records:,} records, bulk-loaded in {loading:.0f} s"
+            profile.commands[stops] = growth.commands(book, folder, turns=1 if stops >= LARGE else 3)
+            profile.by_size[stops] = steps
             profile.imports = growth.imports(["--book", str(book), "log", "--from", str(folder / "night.json")])
-        print(f"book of {stops} stops: {made.records} records, bulk-loaded in {loading:.1f} s", file=sys.stderr)
 
 
 def _pair(a: Callable[[], object], b: Callable[[], object], turns: int) -> tuple[float, float]:
@@ -188,33 +196,36 @@ def _appends(folder: Path, turns: int) -> Row:
     return _ratio(f"{len(entries)} durable appends", x, y, 0.4, "bare inserts", at_most=False)
 
 
-def _judging(book: Path, stops: int) -> Iterator[Row]:
-    """One run in a book of this size, and the whole book, calculator included; CPU time, as the goal is of a core."""
+def _one_run(book: Path) -> Row:
+    """The rules over one run in the middle of the book, its water calculated before, with what rules look at."""
+    from compliance.book.derived_lookup import Index
     from compliance.book.store import Book
-    from compliance.cli.shell import collect_seldom
-    from compliance.records.state import gather
-    from compliance.rules.run import check, check_run
+    from compliance.cli.nearby import around_run
+    from compliance.rules.run import check_run
     from compliance.rules.scene import Scene
     from compliance.water.fold import calculate
 
-    collect_seldom()
     with Book.open(book) as opened:
-        began = time.process_time()
-        state = gather(opened.records())
-        reading = time.process_time() - began
-        began = time.process_time()
+        with Index.open(opened) as index:
+            days = [day for (day,) in index.db.execute("SELECT day FROM run ORDER BY day")]
+            row = index.between(days[len(days) // 2], "9999")[0]
+            ref = index.ref(row)
+        began = time.perf_counter()
+        found = around_run(opened, ref)
+        assert found is not None
+        state = found[0]
         night = calculate(state)
-        calculating = time.process_time() - began
-        today = date(2026, 11, 25)
-        began = time.process_time()
-        check(Scene(state, night, today))
-        judging = time.process_time() - began
-    ref = state.runs[len(state.runs) // 2].ref
-    scene = Scene(state, night, today)
-    check_run(scene, ref)
-    alone = statistics.median(_timed(lambda: check_run(Scene(state, night, today), ref)) for _ in range(5))
-    yield Row("check one run", alone * 1000, "ms", 10.0, True, "in process, calculated before")
-    yield Row(
+        before = time.perf_counter() - began
+    check_run(Scene(state, night, growth.TODAY), ref)
+    alone = statistics.median(_timed(lambda: check_run(Scene(state, night, growth.TODAY), ref)) for _ in range(5))
+    detail = f"in process; reading and calculating it and the {len(state.runs)} runs around it {before * 1000:.0f} ms"
+    return Row("check one run", alone * 1000, "ms", 10.0, True, detail)
+
+
+def _whole(stops: int, steps: Mapping[str, float]) -> Row:
+    """The whole book: calculator and rules, CPU time, as the goal is of a core."""
+    reading, calculating, judging = (steps[name] for name in growth.STEPS[:3])
+    return Row(
         "check the whole book", stops / (calculating + judging), "stops/s", 10_000, False,
         f"CPU; calculator {stops / calculating:,.0f}, rules {stops / judging:,.0f}; reading {reading:.2f} s",
     )  # fmt: skip
@@ -236,21 +247,32 @@ def _busiest_month(book: Path) -> str:
     return months.most_common(1)[0][0]
 
 
-def _month(folder: Path, book: Path, turns: int) -> Row:
-    """The month as PDF and workbook, a whole process, against the imports and writing alone."""
-    month = _busiest_month(book)
+def _month(folder: Path, book: Path, month: str, turns: int) -> Iterator[Row]:
+    """The month as PDF and workbook, a whole process, against the imports and writing alone; and its memory."""
     out = str(folder / "pages")
-    a = _process("--book", str(book), "month", month, "--preview", "--out", out)
-    a()
-    page = folder / "pages" / "preview-month.json"
+    source = (
+        "import resource, sys; from compliance.cli.main import main\n"
+        "main(sys.argv[1:]); print('KB', resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)"
+    )
+    args = ["--book", str(book), "month", month, "--preview", "--out", out]
+    kilobytes = 0
+
+    def a() -> None:
+        nonlocal kilobytes
+        done = subprocess.run([sys.executable, "-c", source, *args], check=True, capture_output=True, text=True)
+        kilobytes = max(kilobytes, int(done.stdout.rsplit("KB", 1)[1]))
+
     floor = (
         "import sys, pandas; from pathlib import Path; from compliance.reports import pdf, html, workbook\n"
         "from compliance.reports.model import from_json; from compliance.reports.sheets import page_sheets\n"
         "page = from_json(Path(sys.argv[1]).read_text()); pdf.render(page); html.render(page)\n"
         "workbook.render('t', page_sheets(page))"
     )
-    x, y = _pair(a, _process(str(page), source=floor), max(2, turns // 2))
-    return _ratio("month as PDF and workbook", x, y, 1.5, "imports + writing")
+    first = _timed(a)
+    b = _process(str(folder / "pages" / "preview-month.json"), source=floor)
+    x, y = _pair(a, b, turns) if turns > 1 else (first, statistics.median(_timed(b) for _ in range(3)))
+    yield _ratio("month as PDF and workbook", x, y, 1.5, "imports + writing")
+    yield Row("memory of the month report", kilobytes / 1024, "MiB", 300, True, month)
 
 
 def _proof(book: Path, turns: int) -> Row:
@@ -268,7 +290,7 @@ def _proof(book: Path, turns: int) -> Row:
     from compliance.water.jobs import job_facts, job_names
 
     with Book.open(book) as opened:
-        state = gather(list(opened.records())[:400])
+        state = gather(islice(opened.records(), 400))
     night = calculate(state)
     job = job_facts(state, night, job_names(night)[0])
     assert job is not None
@@ -310,19 +332,6 @@ def _verify(book: Path, turns: int) -> Row:
     return _ratio("verify", x, y, 0.6, "read and hash", at_most=False)
 
 
-def _memory(book: Path, folder: Path) -> Row:
-    """The largest memory of the month report's process."""
-    month = _busiest_month(book)
-    source = (
-        "import resource, sys; from compliance.cli.main import main\n"
-        "main(sys.argv[1:]); print('KB', resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)"
-    )
-    args = ["--book", str(book), "month", month, "--preview", "--out", str(folder / "pages")]
-    done = subprocess.run([sys.executable, "-c", source, *args], check=True, capture_output=True, text=True)
-    megabytes = int(done.stdout.rsplit("KB", 1)[1]) / 1024
-    return Row("memory of the month report", megabytes, "MiB", 300, True, month)
-
-
 def document(sizes: list[int], turns: int) -> tuple[str, str]:
     """docs/performance.md, and the picture that goes with it."""
     profile = Profile()
@@ -335,8 +344,10 @@ def document(sizes: list[int], turns: int) -> tuple[str, str]:
         "of six rigs.\n",
     ]
     for stops in sizes:
-        parts += [f"## A book of {stops:,} stops\n", "| what | measured | goal | | detail |", "|---|---|---|---|---|"]
-        for row in measure(stops, turns=turns, profile=profile):
+        rows = list(measure(stops, turns=turns, profile=profile))
+        parts += [f"## A book of {stops:,} stops\n", f"{profile.books[stops]}.\n"]
+        parts += ["| what | measured | goal | | detail |", "|---|---|---|---|---|"]
+        for row in rows:
             sign = "<=" if row.at_most else ">="
             figure = f"{row.value:,.2f}" if row.value < 100 else f"{row.value:,.0f}"
             parts.append(
@@ -346,12 +357,15 @@ def document(sizes: list[int], turns: int) -> tuple[str, str]:
         parts.append("")
     parts += [
         "## Where the time goes\n",
-        "One process, once, CPU time. `month` and the other pages read the whole book before they write: the first "
-        "three steps are what they take beyond imports and writing, and what grows with the book.\n",
+        "One process, once, CPU time. A month's summary reads the whole book before it is written, for the items that "
+        "are still open of earlier months and for the earlier summaries that it restates, and so do the morning list, "
+        "`check` without a run and lists without days: the first three steps are what they take beyond imports and "
+        "writing, and what grows with the book. Proofs, clients' summaries, balances, one run's check, lists of some "
+        "days and inquiries read what they need of it, through the index.\n",
         *growth.table(profile.by_size),
         "",
         "![CPU time a stop against the size of the book](performance.svg)\n",
-        "Other commands, the whole process, wall clock, best of three:\n",
+        f"Other commands, the whole process, wall clock, best of three; from {LARGE:,} stops on, once:\n",
         *growth.table(profile.commands, "command, seconds"),
         "",
         "Importing, while one night is handed in, milliseconds by part of the program (`other`: the interpreter's own "

@@ -85,16 +85,22 @@ OLD_ROWS: Final = 1_000
 """Rows of the old book that is looked at."""
 
 
-def commands(book: Path, folder: Path) -> Mapping[str, float]:
-    """What an office does beside the nights -> seconds of the whole process, the best of three; nothing is written."""
+def commands(book: Path, folder: Path, *, turns: int) -> Mapping[str, float]:
+    """What an office does beside the nights -> seconds of the whole process, the best of some turns.
+
+    Nothing is written into the book.
+    """
     old = folder / "old.csv"
     rows = (
         f"2019-{1 + n % 12:02d}-{1 + n % 28:02d},Rig {n % 3},Client {n % 40},{100 + n % 300},{80 + n % 300}"
         for n in range(OLD_ROWS)
     )
     old.write_text("\n".join(["Date,Rig,Client,Used (gal),Recovered (gal)", *rows]), encoding="utf-8")
-    day = str(TODAY)
+    day, last = str(TODAY), _last_run(book)
     asked = {
+        "print the balance of a run": ["balance", last],
+        "print a proof": ["proof", f"{last}.s1", "--preview", "--out", str(folder / "proof")],
+        "list the runs of a day": ["list", "runs", "--from", last[:10]],
         "print a card": ["card", "--out", str(folder / "{n}.pdf")],
         "write the keying workbook": ["template", str(folder / "{n}.xlsx")],
         f"look at an old book of {OLD_ROWS:,} rows": ["import", str(old)],
@@ -113,10 +119,26 @@ def commands(book: Path, folder: Path) -> Mapping[str, float]:
     }
     return {
         what: min(
-            _took(["--book", str(book), *(word.replace("{n}", f"out-{n}") for word in command)]) for n in range(3)
+            _took(["--book", str(book), *(word.replace("{n}", f"out-{n}") for word in command)]) for n in range(turns)
         )
         for what, command in asked.items()
     }
+
+
+def _last_run(book: Path) -> str:
+    """The name of the newest run at which somebody worked."""
+    from compliance.book.derived_lookup import Index
+    from compliance.book.store import Book
+
+    with Book.open(book) as opened, Index.open(opened) as index:
+        newest = index.db.execute("SELECT DISTINCT day FROM run ORDER BY day DESC")
+        rows = (row for (day,) in newest for row in index.between(day, day))
+        return next(
+            index.ref(row)
+            for row in rows
+            if any(line["line"] == "stop" and "not_worked" not in line["fields"]
+                   for line in opened.record(row.id).payload["lines"])
+        )  # fmt: skip
 
 
 def _took(command: Sequence[str]) -> float:
