@@ -47,6 +47,12 @@ _ORDINALS: Final = {
 _SMALL: Final = frozenset(("the", "de", "del", "la", "el", "los", "las", "no", "num", "numero", "of"))
 _ROOMS: Final = frozenset(("apt", "apartment", "unit", "suite", "ste", "rm", "room", "floor", "fl", "bldg", "depto"))
 """Words after which a part of a house is named."""
+_TOLD: Final = frozenset(("alley", "court", "place", "square", "row", "way", "circle", "terrace", "drive", "lane"))
+_WHICHEVER: Final = frozenset((
+    "access", "back", "bike", "bus", "cross", "dead", "end", "frontage", "main", "market", "narrow", "open", "parking",
+    "private", "public", "rear", "service", "side", "town", "turn",
+))  # fmt: skip
+"""Without a house number, words that may describe a place and name no street: 'the back alley', 'a side street'."""
 _LEADING = re.compile(r"#?(\d{1,6})[a-z]?")
 _WORD = re.compile(r"[^\W_]+")
 _PARTS = re.compile(
@@ -178,13 +184,18 @@ def alike(one: Address | None, other: Address | None) -> str:
         return UNKNOWN
     streets = _streets(one, other)
     if streets == OTHER:
-        return OTHER
+        return UNKNOWN if _described(one) or _described(other) else OTHER
     if one.number is not None and other.number is not None:
         if abs(one.number - other.number) > NUMBERS_NEAR:
             return FAR_ALONG
         if one.number == other.number and streets == SAME:
             return SAME
     return ALONG if streets == SAME else LIKE
+
+
+def _described(one: Address) -> bool:
+    """Whether it may be no street at all, so that it is no other one either."""
+    return one.number is None and (one.type in _TOLD or any(word in _WHICHEVER for word in one.core.split()))
 
 
 def _streets(one: Address, other: Address) -> str:

@@ -78,6 +78,10 @@ def test_words_without_a_street_are_no_address(typed: str) -> None:
         ("33 Tern Street", "33 Lantern Street", OTHER),
         ("1 Mole Road", "1 Pole Road", OTHER),
         ("Port Alder", "212 Canal Street", UNKNOWN),
+        ("the back alley", "212 Canal Street", UNKNOWN),
+        ("the side street by the bakery", "212 Canal Street", UNKNOWN),
+        ("Canal Place", "12 Canal Pl", ALONG),
+        ("12 Elm Place", "212 Canal Street", OTHER),
         ("212 Canal Street", "", UNKNOWN),
     ],
 )
