@@ -47,7 +47,8 @@ class Jobs:
         captured = total_of((s.captured.figure for s in worked), skip_not_applicable=True)
         escaped, led_away = total_of(s.escaped for s in worked), total_of(s.led_away for s in worked)
         not_explained = total_of(s.not_explained for s in worked)
-        if together:
+        divided = {ref for s in worked for ref in s.divided_apart}
+        if together or (divided and divided <= {s.ref for s in worked}):
             rained = [RAIN_UNKNOWN] if any(s.rained for s in worked) else []
             not_explained = rest((used, again, *rained), (captured, led_away, escaped))
         return JobFacts(

@@ -88,6 +88,7 @@ class StopFacts:
     number: its place among the stops of the run, continued parts counted once. used, captured: this stop's own, or
     its worked-out share (then divided is True, the figure carries no ± and `basis` says on what). pieces: where the
     captured water went, None when the division is unknown (`why`). rained: rain of unknown amount may be in it.
+    divided_apart: the stops over which its used and captured water were divided in ways that cannot be compared.
     """
 
     ref: str
@@ -115,6 +116,7 @@ class StopFacts:
     used_beside: tuple[Beside, ...] = ()
     captured_beside: tuple[Beside, ...] = ()
     rained: bool = False
+    divided_apart: tuple[str, ...] = ()
 
     @property
     def divided(self) -> bool:

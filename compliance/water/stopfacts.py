@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from compliance.records.answer import NOT_YET, without_value
@@ -18,6 +18,8 @@ _SHARE = frozenset({SHARE})
 
 _NOT_WORKED = Unknown("not worked", "not applicable")
 NOT_PLANNED = Unknown("recovery was not planned", "not applicable")
+APART = Unknown("used and captured were divided over different stops or on different bases", "not known")
+"""Why two shares leave nothing between them that could be told: it would be made by the dividing alone."""
 
 
 def stop_facts(rig: RigWater, stop: Stop) -> StopFacts:
@@ -32,6 +34,7 @@ def stop_facts(rig: RigWater, stop: Stop) -> StopFacts:
     escaped = total_of(k.figure for k in stop.escapes) if stop.escapes else NOTHING
     pieces = rig.pieces[stop.ref] if stop.worked and stop.planned else []
     rained = stop.ref in rig.rained
+    apart = _divided_apart(rig, stop, used_basis)
     unread = isinstance(captured.figure, Unknown) and captured.figure.kind != "not applicable"
     return StopFacts(
         ref=stop.ref,
@@ -55,15 +58,41 @@ def stop_facts(rig: RigWater, stop: Stop) -> StopFacts:
         led_away=led,
         escaped=escaped,
         escapes=tuple(stop.escape_lines),
-        not_explained=_not_explained(stop, rained, used.figure, again, captured.figure, led, escaped),
+        not_explained=_not_explained(stop, rained, used.figure, again, captured.figure, led, escaped, apart),
         used_beside=_also(stop, used, "used_also"),
         captured_beside=(*others, *_also(stop, captured, "captured_also")),
         rained=rained,
+        divided_apart=apart,
     )
 
 
+def _divided_apart(rig: RigWater, stop: Stop, used_basis: Basis) -> tuple[str, ...]:
+    """The stops over which its used and its captured water were divided, where these are not alike; else none.
+
+    A share that was raised to what a draw took is on no basis that its used has too.
+    """
+    over = rig.use.over.get(stop.ref)
+    shared = [
+        ({work.part.stop for work in place.span.works}, place.division)
+        for place in rig.places.get(stop.ref, ())
+        if not place.alone and not place.span.own and place.division.shares is not None
+    ]
+    if over is None or all(
+        here == over and division.basis == used_basis and not division.raised for here, division in shared
+    ):
+        return ()
+    return tuple(sorted(over.union(*(here for here, _ in shared))))
+
+
 def _not_explained(
-    stop: Stop, rained: bool, used: Figure, again: Figure, captured: Figure, led: Figure, escaped: Figure
+    stop: Stop,
+    rained: bool,
+    used: Figure,
+    again: Figure,
+    captured: Figure,
+    led: Figure,
+    escaped: Figure,
+    apart: Sequence[str],
 ) -> Figure:
     """Applied less captured, led away and got away. Where some of these was not measured, the rest is named as such.
 
@@ -73,7 +102,8 @@ def _not_explained(
         return _NOT_WORKED
     if captured is NOT_PLANNED:
         captured = NOTHING  # all of it went another way
-    return rest((used, again, *((RAIN_UNKNOWN,) if rained else ())), (captured, led, escaped))
+    left = rest((used, again, *((RAIN_UNKNOWN,) if rained else ())), (captured, led, escaped))
+    return APART if apart and isinstance(left, Volume) else left
 
 
 def _also(stop: Stop, known: Known, name: str) -> tuple[Beside, ...]:

@@ -49,6 +49,7 @@ class Use:
     """What runs used. by_stop: stop ref -> figure and basis; by_run: record -> figure and others beside; metered: stop
     ref -> hundredths that instruments say it used, as a weight for dividing; again: of the stops that used any again;
     let_go: record -> fresh water let go that is in what the run used, nothing where its used is the sum of its stops.
+    over: stop ref -> the stops over which a total was divided, where it has a share of one.
     at_site: record -> what several rigs drew together, by a meter that this run read. shared: ref of such a stop -> why
     it has no part of that.
     """
@@ -61,6 +62,7 @@ class Use:
     let_go: dict[str, tuple[Known, ...]] = field(default_factory=dict)
     at_site: dict[str, list[SiteUse]] = field(default_factory=dict)
     shared: dict[str, Unknown] = field(default_factory=dict)
+    over: dict[str, frozenset[str]] = field(default_factory=dict)
 
     def applied(self, record: str) -> Figure:
         """Out of the gun: what a run used and used again, less what it let go of that."""
@@ -310,11 +312,12 @@ class _Run:
             return
         basis, weights = _basis(wanting)
         assert rest.best is not None
+        over = frozenset(stop.ref for stop in wanting)
         for stop, share in zip(wanting, divide(hundredths(rest.best), weights), strict=True):
             amount = from_hundredths(share)
             figure = Volume(amount, amount, unstated=_DIVIDED)
             how = How("worked out", f"a share of {rest.best} by {basis}", whole.how.reader, "", whole.how.lines)
-            self.found.by_stop[stop.ref] = (Known(figure, how), basis)
+            self.found.by_stop[stop.ref], self.found.over[stop.ref] = (Known(figure, how), basis), over
 
     def whole_run(self) -> None:
         """The run's own figure governs; else its meter, else the sum of its stops. The others stand beside."""
