@@ -64,7 +64,10 @@ ENTERING: Final = _choices(
     "none seen | se miró y no se vio", "seen entering | se vio entrar", "not watched | no se miró"
 )
 DRAINS: Final = _choices(
-    "as planned | como estaba previsto", "none there | no había", "except | excepto", "not watched | no se miró"
+    "as planned | como estaba previsto",
+    "none there | no había",
+    "except | excepto",
+    "not watched | no se miró | no miré",
 )
 DRAINS_AT_STOP: Final = (
     *DRAINS,
@@ -83,7 +86,7 @@ FILTERS_TOUCHED: Final = ("cleaned", "changed")
 FILTERS_DONE: Final = _choices("same | igual", "cleaned | se limpió | lo limpié", "changed | se cambió | lo cambié")
 REACHED: Final = _choices(
     "storm drain | desagüe pluvial", "gutter or street | cuneta o calle", "surface water | arroyo o agua superficial",
-    "soil | tierra", "pavement only | solo el pavimento", "not known | no se sabe",
+    "soil | tierra", "pavement only | solo el pavimento", "not known | no se sabe | no sé",
 )  # fmt: skip
 ROLE_OF_TANK: Final = _choices(
     "recovery | tanque de recuperación", "holding | tanque de almacenamiento", "fresh | tanque de agua limpia"

@@ -493,7 +493,7 @@ def test_water_that_got_away_nobody_knows_where_is_put_on_no_client() -> None:
     assert entry["remark"] == "water got away, at which stop is not known: wet street; late"
 
 
-@pytest.mark.parametrize(("language", "unknown"), [("en", "not known"), ("es", "no se sabe")])
+@pytest.mark.parametrize(("language", "unknown"), [("en", "not known"), ("es", "no sé")])
 def test_what_is_needed_in_words_may_be_not_known(language: str, unknown: str) -> None:
     """Nobody is held at a question that they cannot answer; Enter alone is still no answer."""
     at = setting(language)
