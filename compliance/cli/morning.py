@@ -103,7 +103,9 @@ class _Morning:
             click.echo("Nothing is needed.")
             return
         questions = sum(one.ask is not None for one in found)
-        click.echo(f"{len(found)} things are needed, {questions} of them questions. Enter passes over, q ends.")
+        needed = "1 thing is needed" if len(found) == 1 else f"{len(found)} things are needed"
+        asked = "1 of them a question" if questions == 1 else f"{questions} of them questions"
+        click.echo(f"{needed}, {asked}. Enter passes over, q ends.")
         waiting = deque(found)
         while waiting:
             need = waiting.popleft()

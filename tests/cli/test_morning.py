@@ -101,6 +101,15 @@ def test_questions_are_answered_in_place_one_record_each(night: Desk, typed: Cal
     assert night("list", "handovers", "--json").json[0]["accepted"] == "380 gal"
 
 
+def test_one_need_is_told_as_one(night: Desk, typed: Callable[[str], None]) -> None:
+    """'1 things' is nobody's English."""
+    typed("q\n")
+    assert "2 things are needed, 2 of them questions." in night("complete", REF).out
+    assert night("complete", REF, "filters", "changed", "--who", "Ruth Okafor").code == 0
+    typed("q\n")
+    assert "1 thing is needed, 1 of them a question." in night("complete", REF).out
+
+
 def test_q_ends_the_list_and_so_does_the_end_of_the_input(night: Desk, typed: Callable[[str], None]) -> None:
     """What was answered stays; what is left is counted."""
     for text in ("Q\n", ""):
