@@ -4,9 +4,10 @@
 listings are printed, `progress` how far a long work is, `completing` what TAB offers, `tabbing` how a shell asks for
 it, `usage` what is said of a command line that cannot be read. Then one module a topic: `starting` (init, demo;
 `beginning` asks, `demonstration` makes it), `nights` (log, drafts), `carding` (card, template; `keyed` brings cards
-in), `changing` (correct, cancel, join, order), `morning` (complete), `bulk` (ticket, attach), `registering` (add,
-edit, same-as, registers), `importing` (import), `looking` (list, find, balance, query), `showing` (show), `judging`
-(check, rules, explain, accept), `paging` (proof, client, pages), `closing` (month), `inquiring` and `packing`
-(inquiry), `keeping` (verify, backup, restore). `issuing` is the open book from which pages go out. A command's module
-is imported when that command is called, and heavy libraries inside it.
+in), `changing` (correct, cancel, join, order), `morning` (complete), `bulk` (ticket, attach), `registering` (add, edit,
+same-as, registers), `importing` (import), `looking` (list, find, balance, query), `showing` (show), `judging` (check,
+rules, explain, accept), `paging` (proof, client, pages), `closing` (month), `inquiring` (inquiry: `asked` is what its
+parts share, `searching`, `inquired`, `lettering`, `packing` with `packed` the parts), `keeping` (verify, backup,
+restore). `issuing` is the open book from which pages go out. A command's module is imported when that command is
+called, and heavy libraries inside it.
 """

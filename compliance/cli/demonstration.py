@@ -107,7 +107,9 @@ def _as_called() -> str:
 def _answered(shell: Shell, letters: Path) -> None:
     """Write down a question, search for it, and answer it by a letter."""
     from compliance.book import files
-    from compliance.cli.inquiring import ask, keep_search, letter_of, letter_pdf, searched
+    from compliance.cli.asked import ask
+    from compliance.cli.lettering import letter_of, letter_pdf
+    from compliance.cli.searching import keep_search, searched
 
     ref = ask(shell, QUESTION)
     state, inquiry, found = searched(shell, ref, {})

@@ -1,0 +1,168 @@
+"""inquiry search: what the records say of a place and a time, in a book of any size."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from compliance.cli.asked import NO_DAY, named, question_options, say, write_down
+from compliance.cli.shell import Shell, refused
+from compliance.cli.show import print_json
+from compliance.cli.writing import given
+from compliance.records.inquiries import SEARCHED
+from compliance.records.kinds import BACKUP, INQUIRY, INQUIRY_STEP, ISSUE
+from compliance.records.problem import ComplianceError, Problem
+
+if TYPE_CHECKING:
+    from compliance.book.store import Book
+    from compliance.intake.handin import HandedIn
+    from compliance.records.inquiries import Inquiry
+    from compliance.records.state import State
+    from compliance.reports.inquiry_search import Found
+
+_AFTERWARDS = (INQUIRY, INQUIRY_STEP, ISSUE, BACKUP)
+_LAST = 500
+"""Records that are looked at for the last one that tells of work."""
+
+
+@click.command("search")
+@click.argument("name", required=False)
+@question_options
+@click.option("--keep", is_flag=True, help="Write the search down with the inquiry; what is near is then on hold.")
+@click.option("--who", default="", help="Who searches, with --keep.")
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
+@click.pass_obj
+def search_command(
+    shell: Shell, /, name: str | None, keep: bool, who: str, as_json: bool, **fields: str | None
+) -> None:
+    """Search for stops near in place and time: for the inquiry NAME, or without one for what the options say.
+
+    What got away and drains stand first. Then rig by rig: near, elsewhere, off, or no record, of which the records
+    cannot say anything.
+    """
+    asked = given(**fields)
+    if (name is None) == (not asked):
+        raise refused("it is not said what to search for", "NAME", "name an inquiry, or say place and time by options")
+    if keep and (name is None or not who):
+        raise refused("a search is kept with an inquiry, by somebody", "--keep", "name the inquiry, and --who")
+    state, inquiry, found = searched(shell, name, asked)
+    if keep:
+        done = keep_search(shell, state, inquiry, found, who)
+        if not as_json:
+            say(done)
+    if as_json:
+        print_json(document(found))
+        return
+    for line in told(found):
+        click.echo(line)
+
+
+def searched(shell: Shell, name: str | None, asked: Mapping[str, Any]) -> tuple[State, Inquiry, Found]:
+    """Search a book of any size: only the records of the days in question are read, and the state holds no more."""
+    from compliance.book.derived_lookup import Index
+    from compliance.book.near import records_around, said_in
+    from compliance.intake.inquiries import check_inquiry
+    from compliance.records.inquiries import Inquiry
+    from compliance.records.state import gather
+    from compliance.reports.inquiry_search import asked_of, days_of, search
+
+    with shell.open() as book, Index.open(book) as index:
+        known = gather(records_around(index, NO_DAY, NO_DAY))
+        if name is None:
+            checked = check_inquiry(asked, state=known, where="the command line", now=shell.now(), who="-")
+            if checked.problems:
+                raise ComplianceError(*checked.problems)
+            fields = checked.payload["fields"] if checked.payload is not None else _same_fields(known, asked)
+            inquiry = Inquiry("", "this question", 0, "", "", fields)
+        else:
+            inquiry = named(known, name)
+        wanted = asked_of(inquiry, known)
+        if isinstance(wanted, Problem):
+            raise ComplianceError(wanted)
+        state = gather(records_around(index, *days_of(wanted)))
+        records = [one.record for run in state.runs for one in run.handed_in_as]
+        said = said_in(book, wanted.words, records) if wanted.words else {}
+        head = book.head()
+        found = search(
+            state,
+            wanted,
+            said=said,
+            entered=_entered(book, head.size),
+            size=head.size,
+            root=head.root_hex,
+            now=shell.now(),
+        )
+    return state, inquiry, found
+
+
+def _entered(book: Book, size: int) -> str:
+    """When the last record was received that tells of work: pages and inquiries come after the work."""
+    last = list(book.records(after=max(0, size - _LAST)))
+    return next((one for one in reversed(last) if one.kind not in _AFTERWARDS), last[0]).receipt_time
+
+
+def _same_fields(state: State, asked: Mapping[str, Any]) -> Mapping[str, Any]:
+    """The fields of an inquiry that says the same: the validator has nothing new to give then."""
+    return next(one.fields for one in state.inquiries if set(one.fields) == set(asked))
+
+
+def _touched(found: Found) -> list[str]:
+    return list(dict.fromkeys(spot.run.record for spot in (*found.near, *found.other)))
+
+
+def _kept(found: Found) -> dict[str, Any]:
+    """What is written down of a search: what was looked for, in which book, and what these records say."""
+    rigs: dict[str, list[str]] = {}
+    for one in found.says:
+        rigs.setdefault(one.rig, []).append(f"{one.window.start.date().isoformat()} {one.verdict}")
+    asked = found.asked
+    looked = {
+        "place": asked.place, "position": asked.position, "radius": f"{asked.radius} ft" if asked.position else "",
+        "site": asked.site, "drain": asked.drain, "words": asked.words,
+        "from": asked.windows[0].start.isoformat(), "until": asked.windows[-1].end.isoformat(),
+        "windows": len(asked.windows),
+    }  # fmt: skip
+    return {"size": found.size, "root": found.root, "entered": found.entered, "asked": looked, "found": rigs}
+
+
+def document(found: Found) -> dict[str, Any]:
+    """What was found, for programs."""
+
+    def spot(one: Any) -> dict[str, Any]:
+        return {
+            "rig": one.rig, "run": one.run.ref, "line": one.line.n, "name": one.name, "address": one.address,
+            "how": [list(how) for how in one.how], "feet": None if one.feet is None else str(one.feet),
+            "start": one.times.start, "end": one.times.end, "not_before": one.times.low.isoformat(),
+            "not_after": one.times.high.isoformat(), "in_time": one.when, "worked": one.worked,
+            "escapes": [line.fields for line in one.escapes], "drains": list(one.drains),
+        }  # fmt: skip
+
+    return {
+        **_kept(found),
+        "near": [spot(one) for one in found.near],
+        "other": [spot(one) for one in found.other],
+        "rigs": [
+            {"rig": one.rig, "from": one.window.start.isoformat(), "until": one.window.end.isoformat(),
+             "says": one.verdict, "runs": [run.ref for run in one.runs], "why": one.why}
+            for one in found.says
+        ],
+        "old_rows": [{"file": row.file, "sheet": row.sheet, "row": row.row, "how": how} for row, how in found.old],
+        "begins_before_the_book": found.before_book,
+        "not_over": found.not_over,
+    }  # fmt: skip
+
+
+def told(found: Found) -> Sequence[str]:
+    """What was found, for people."""
+    from compliance.reports.inquiry_letter import answer_lines
+    from compliance.reports.words import Words
+
+    return list(answer_lines(found, Words("en")))
+
+
+def keep_search(shell: Shell, state: State, inquiry: Inquiry, found: Found, who: str) -> HandedIn:
+    """Write a search down with its inquiry; what is near is on hold from then on."""
+    raw = {"inquiry": inquiry.ref, "step": SEARCHED, "holds": _touched(found), "search": _kept(found), "who": who}
+    return write_down(shell, INQUIRY_STEP, raw, state)
