@@ -33,7 +33,8 @@ DITTO: Final = frozenset(
     folded(text)
     for text in (
         '"', "''", "〃", "ditto", "do.", "same", "same as last", "same as above", "same as last time", "as above",
-        "same as before", "same as previous", "same as prev.", "same as the last", "idem", "ídem", "id.", "lo mismo",
+        "same as before", "same as last night", "same as yesterday", "same as previous", "same as prev.",
+        "same as the last", "idem", "ídem", "id.", "lo mismo",
         "el mismo", "la misma", "igual", "igual que arriba", "igual que el anterior", "igual que la anterior",
         "igual al anterior", "lo mismo que arriba", "mismo",
     )
@@ -52,7 +53,8 @@ _ABOUT: Final = (
 _SHAPE: Final = re.compile(
     rf"(?P<sign>{_ABOUT}|>=|≥|<=|≤|at least|at most|al menos|por lo menos|como maximo|a lo mucho)?\s*"
     rf"(?P<minus>-)?(?P<a>{_NUMBER})(?:\s*(?:-|–|\.\.|to|a)\s*(?P<b>{_NUMBER}))?"
-    rf"\s*(?P<after>{_ABOUT})?\s*(?P<unit>[^0-9\s~≈+±].*?)?\s*(?P<last>{_ABOUT}|\+/-|±)?",
+    rf"\s*(?P<after>{_ABOUT}|\((?:{_ABOUT})\))?\s*(?P<unit>[^0-9\s~≈+±].*?)?\s*"
+    rf"(?P<last>{_ABOUT}|\((?:{_ABOUT})\)|\+/-|±)?",
 )
 _LONGEST: Final = 80
 """Characters of the longest figure; a longer text is not searched, which could take time without end."""
@@ -66,6 +68,7 @@ _UNIT_WORDS: Final = {"gls": "gal", "galon": "gal", "g": "gal", "lts": "L", "lt"
 _LEVEL_WORDS: Final = {
     "empty": "empty", "full": "full", "vacio": "empty", "vacia": "empty", "lleno": "full", "llena": "full",
 }  # fmt: skip
+_LONG_BEHIND_COMMA: Final = re.compile(r"[0-9]+,[0-9]{4,}")
 _SPREADSHEET_NUMBER: Final = re.compile(r"-?[0-9.,]*[0-9]")
 
 
@@ -100,7 +103,7 @@ def marks(text: str) -> frozenset[str]:
     allowed = frozenset(DECIMALS)
     for raw in _figures_in(text):
         readings = _readings(raw)
-        if len(readings) == 1:
+        if len(readings) == 1 and not _slipped(raw):
             allowed &= readings.keys()
     return allowed
 
@@ -113,6 +116,11 @@ def two_readings(text: str) -> bool:
 def _figures_in(text: str) -> list[str]:
     match = _shape(text)
     return [] if match is None else [raw for raw in (match["a"], match["b"]) if raw]
+
+
+def _slipped(raw: str) -> bool:
+    """Whether four figures or more stand behind a lone comma: '1,2345' is likelier a slip among thousands."""
+    return _LONG_BEHIND_COMMA.fullmatch(raw) is not None
 
 
 def _readings(raw: str) -> dict[str, Decimal]:
@@ -157,7 +165,7 @@ def level(text: str, unit: str, decimal: str) -> Figure | Unread:
     if match is not None:
         return _fraction(match, unit)
     shape = _shape(plain)
-    named = unit if shape is None or shape["unit"] is None else _unit(shape["unit"])
+    named = _unit(shape["unit"]) if shape is not None and _says_unit(shape) else unit
     if named is not None and UNITS[named][0] == LENGTH:
         decimal = COMMA if "," in plain else POINT  # no tank is a thousand inches deep; an eighth has three decimals
     return _sized(text.replace("''", '"'), unit, decimal, LENGTH)
@@ -180,7 +188,7 @@ def register(text: str, decimal: str) -> Figure | Unread:
     match = _shape(text)
     if match is None or match["b"] or match["sign"] or match["after"] or match["last"]:
         return Unread(f"{shown(text)} is no figure of a register")
-    if match["unit"] is not None and _unit(match["unit"]) is None:
+    if _says_unit(match) and _unit(match["unit"]) is None:
         return Unread(f"{shown(text)} is no figure of a register")
     number = _number(match["a"], decimal)
     if isinstance(number, Unread):
@@ -195,7 +203,7 @@ def _sized(text: str, unit: str, decimal: str, dimension: str) -> Figure | Unrea
     match = _shape(text)
     if match is None:
         return Unread(f"{shown(text)} is no figure")
-    found = unit if match["unit"] is None else _unit(match["unit"])
+    found = _unit(match["unit"]) if _says_unit(match) else unit
     if found is None:
         return Unread(f"{match['unit']!r} behind the figure is no unit that is known here")
     if UNITS[found][0] != dimension and not (dimension == LENGTH and UNITS[found][0] == VOLUME):
@@ -243,7 +251,14 @@ def _number(raw: str, decimal: str) -> Decimal | Unread:
         return Unread(f"{raw!r} does not fit a decimal {decimal}") if number is None else number
     if len(set(readings.values())) == 2:
         return Unread(f"{raw!r} can be read in two ways", mark=True)
+    if _slipped(raw):
+        return Unread(f"{raw!r} has its comma neither before thousands nor, as far as the file tells, before decimals")
     return next(iter(readings.values()))
+
+
+def _says_unit(match: re.Match[str]) -> bool:
+    """Whether anything but a full stop stands behind the figure: '430.' is 430."""
+    return match["unit"] not in (None, ".")
 
 
 def _unit(text: str) -> str | None:

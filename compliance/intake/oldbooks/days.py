@@ -54,7 +54,9 @@ _YEAR: Final = r"(?P<y>'?[0-9]{2}|[0-9]{4})"
 _CLOCK: Final = re.compile(
     r"[t ,@]+([0-9]{1,2}:[0-9]{2}(:[0-9]{2}(\.[0-9]+)?)?\s*([ap]\.?\s?m\.?)?z?|[0-9]{1,2}\s?[ap]\.?\s?m\.?)$"
 )
-_DAY_BEFORE: Final = re.compile(rf"\(?(?P<w>{_WEEKDAY})\b[\s.,)–-]*(?P<rest>.+)")
+_NIGHT_OF: Final = re.compile(r"(?:the )?(?:night|evening) of |noche del? ")
+_AT_NIGHT: Final = re.compile(r"[\s,(]+(?:nights?|nite|evening|overnight|am|pm|(?:por la |en la )?noche)\)?$")
+_DAY_BEFORE: Final = re.compile(rf"\(?(?P<w>{_WEEKDAY})\b(?:\.? (?:night|noche))?[\s.,)–-]*(?P<rest>.+)")
 _DAY_BEHIND: Final = re.compile(rf"(?P<rest>.*[0-9a-z])[\s.,(–-]+(?P<w>{_WEEKDAY})\.?\)?")
 _ISO: Final = re.compile(r"(?P<y>[0-9]{4})[-/.](?P<m>[0-9]{1,2})[-/.](?P<d>[0-9]{1,2})")
 _BASIC: Final = re.compile(r"(?P<y>(?:19|20)[0-9]{2})(?P<m>[0-9]{2})(?P<d>[0-9]{2})")
@@ -122,7 +124,8 @@ def said(text: str) -> Said | None:
     """What a text says of a day, or None when it names none, or more than one."""
     if len(text) > _LONGEST:
         return None
-    plain, weekday = _without_weekday(_CLOCK.sub("", folded(text).strip(" .")))
+    plain = _NIGHT_OF.sub("", _AT_NIGHT.sub("", folded(text).strip(" .")), count=1)
+    plain, weekday = _without_weekday(_CLOCK.sub("", plain))
     for pattern in (_ISO, _BASIC):
         match = pattern.fullmatch(plain)
         if match is not None:
@@ -144,14 +147,15 @@ def said(text: str) -> Said | None:
 
 def _without_weekday(plain: str) -> tuple[str, int | None]:
     """A date without the weekday that stands before or behind it, and that weekday."""
-    named = _DAY_BEFORE.fullmatch(plain) or _DAY_BEHIND.fullmatch(plain)
-    if named is None:
-        return plain, None
-    rest = _CLOCK.sub("", named["rest"])
-    if named["w"] in _WEEKDAYS:
-        return rest, _WEEKDAYS[named["w"]]
-    if any(pattern.fullmatch(rest) for pattern in (_FIGURES, _ISO, _MONTH_DAY, _DAY_MONTH)):
-        return rest, _SHORT_WEEKDAYS[named["w"]]
+    for pattern in (_DAY_BEFORE, _DAY_BEHIND):
+        named = pattern.fullmatch(plain)
+        if named is None:
+            continue
+        rest = _CLOCK.sub("", _AT_NIGHT.sub("", named["rest"]))
+        if named["w"] in _WEEKDAYS:
+            return rest, _WEEKDAYS[named["w"]]
+        if any(date_.fullmatch(rest) for date_ in (_FIGURES, _ISO, _MONTH_DAY, _DAY_MONTH)):
+            return rest, _SHORT_WEEKDAYS[named["w"]]
     return plain, None
 
 

@@ -69,8 +69,8 @@ _UNIT_WORDS: Final = frozenset((
 _UNIT_AS_WRITTEN: Final = {"gls": "gal", "galon": "gal", "lt": "L", "lts": "L"}
 
 _WORDS: Final[Mapping[str, str]] = {
-    "date": "date; work date; service date; job date; date worked; date washed; date service; fecha; fecha trabajo;"
-            " fecha servicio; fecha salida; dia",
+    "date": "date; when; work date; service date; job date; date worked; date washed; date service; fecha;"
+            " fecha trabajo; fecha servicio; fecha salida; dia",
     "rig": "rig; truck; trailer; vehicle; rig name; truck trailer; rig truck; camion; troca; remolque; camion remolque;"
            " vehiculo",
     "lead": "lead; crew lead; crew leader; foreman; operator; driver; tech; technician; done by; washed by; encargado;"
@@ -88,9 +88,8 @@ _WORDS: Final[Mapping[str, str]] = {
                    " where dumped; where disposed; disposed; where went; taken; delivered; handed over; discharge"
                    " point; discharge location; dest; destino; entrega; entregada; donde entrego; lugar entrega;"
                    " lugar descarga; donde descargo; donde tiro; tirada; tiradero; descarga",
-    "ticket": "ticket; tkt; receipt; manifest; dump ticket; load ticket; disposal ticket; bol; recibo; boleta; boleto;"
-              " comprobante; manifiesto;"
-              " folio; nota entrega",
+    "ticket": "ticket; tkt; slip; receipt; manifest; dump ticket; load ticket; disposal ticket; bol; recibo;"
+              " boleta; boleto; comprobante; manifiesto; folio; nota entrega",
     "accepted": "accepted; accepted by them; accepted by station; aceptada; aceptado; aceptados; aceptado por ellos",
     "remarks": "remarks; remark; obs; notes; note; comments; comment; observaciones; observacion; notas; nota;"
                " comentarios; comentario",

@@ -28,7 +28,9 @@ from compliance.records.quantity import stored
         ("400-450", "400..450 gal"), ("400 to 450 gal", "400..450 gal"), ("400 – 450", "400..450 gal"),
         ("400 a 450", "400..450 gal"), ("1,200.5", "1200.5 gal"), ("1.200,5", "1200.5 gal"), ("1,234,567.5 mL", None),
         ("12,345,678 mL", None), ("1 200", "1200 gal"), ("1 200,5", "1200.5 gal"), ("1'200", "1200 gal"),
-        ("12,50", "12.50 gal"), ("0,250", "0.250 gal"), ("1234,567", "1234.567 gal"), ("12,3456", "12.3456 gal"),
+        ("12,50", "12.50 gal"), ("0,250", "0.250 gal"), ("1234,567", "1234.567 gal"),
+        ("430.", "430 gal"), ("450 (est)", "~450 gal"), ("450 (approx.) gal", "~450 gal"),
+        ("450 gal (est.)", "~450 gal"),
     ],
 )  # fmt: skip
 def test_an_amount_is_kept_as_it_was_written(text: str, as_stored: str | None) -> None:
@@ -67,6 +69,15 @@ def test_a_figure_may_show_the_mark_by_its_form(text: str, mark: str) -> None:
     assert not amounts.two_readings(text)
     wrong = amounts.volume(text, "gal", COMMA if mark == POINT else POINT)
     assert isinstance(wrong, Unread) and wrong.ask
+
+
+def test_many_figures_behind_a_lone_comma_are_no_evidence() -> None:
+    """'1,2345' is likelier a slip; where the rest of the file has decimal commas it is read so."""
+    assert amounts.marks("1,2345") == frozenset(DECIMALS)
+    assert isinstance(amounts.volume("1,2345", "gal", ""), Unread)
+    assert isinstance(amounts.volume("1,2345", "gal", POINT), Unread)
+    read = amounts.volume("378,5412", "L", COMMA)
+    assert isinstance(read, Figure) and read.text == "378.5412 L"
 
 
 @pytest.mark.parametrize("text", ["450", "1.2.3", "1,20,300", "a lot", "400 500", ""])

@@ -103,6 +103,10 @@ def test_no_day_or_more_than_one_is_no_date(text: str) -> None:
         ("3 mar", (None, 3, 3), None), ("mar 3", (None, 3, 3), None), ("3 mar mié", (None, 3, 3), 2),
         ("Sun 3/14/2021 10:30 PM", (2021, 3, 14), 6), ("3/14/2021 10:30 PM Sun", (2021, 3, 14), 6),
         ("3/14/2021 Sun 10pm", (2021, 3, 14), 6), ("3/14/2021 @ 10 p.m.", (2021, 3, 14), None),
+        ("3/14/2021 night", (2021, 3, 14), None), ("Sun night 3/14", (None, 3, 14), 6),
+        ("14 de marzo por la noche", (None, 3, 14), None),
+        ("night of Mar 14 Sun", (None, 3, 14), 6), ("noche del 14 de marzo", (None, 3, 14), None),
+        ("3/14/2021 PM", (2021, 3, 14), None),
         ("Weds. 3/31", (None, 3, 31), 2), ("20210314 sun", (2021, 3, 14), 6),
     ],
 )  # fmt: skip
