@@ -102,9 +102,10 @@ def _look(book: Book, state: State, checked: Checked, where: str, shell: Shell, 
     fields = checked.payload["fields"]
     card, night = str(fields["card"]), f"{fields['date']} {fields['rig']}"
     came = look_up(book, checked, lambda: state)
-    notes = (came.cancelled,) if came.cancelled else ()
+    notes: tuple[str, ...] = (came.cancelled,) if came.cancelled else ()
     if came.became == NEW:
-        found.cards.append(KeyedCard(card, night, NEW, notes=(*notes, *checked.notes, *_beside(state, fields))))
+        notes += (*_each_once(checked.notes), *_beside(state, fields))
+        found.cards.append(KeyedCard(card, night, NEW, notes=notes))
         found.cautions += checked.cautions
         found.entries.append(entry(came.checked, now=shell.stamp(), token=shell.token))
     elif came.became == KNOWN:
@@ -114,6 +115,11 @@ def _look(book: Book, state: State, checked: Checked, where: str, shell: Shell, 
         found.cards.append(KeyedCard(card, night, came.became, came.ref, sides))
         step = "look at the card: if the book is wrong, `washwater correct` it; take the card out of the workbook then"
         found.problems.append(Problem(say("card differs", "en", id=card, ref=came.ref), where, step))
+
+
+def _each_once(notes: Sequence[str]) -> list[str]:
+    """The notes of a night, a name that is on no register told once: where the water is, the card asks in one place."""
+    return list({note.rpartition("): ")[2]: note for note in reversed(notes)}.values())[::-1]
 
 
 def sides_of(came: Came, language: Language) -> tuple[Side, ...]:

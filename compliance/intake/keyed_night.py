@@ -15,8 +15,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import field
 from typing import Any, Final
 
-from compliance.intake.card_lines import FIGURE, NIGHT, OPEN, PRODUCTS, STOP, TALLY, TICKS, Ask
+from compliance.intake.card_lines import FIGURE, NIGHT, OPEN, PRODUCTS, STOP, TALLY, TICKS, Ask, night_ask
 from compliance.intake.values import speak
+from compliance.intake.wording import say
 from compliance.records.answer import WRITTEN
 from compliance.records.fields import FILTERS_DONE, WHERE_WORDS
 from compliance.records.problem import Problem
@@ -53,19 +54,28 @@ class _Desk:
     stops: Sequence[Row]
     registers: Registers | None
     unit: str
+    language: str
     problems: list[Problem] = field(default_factory=list)
+
+    def column(self, ask: Ask) -> str:
+        """How the form heads an answer, in quotes."""
+        label = ask.label(self.language)
+        return repr(f"{label[:1].upper()}{label[1:]}")
 
     def problem(self, what: str, row: Row, next_step: str) -> None:
         self.problems.append(Problem(what, row.where, next_step))
 
 
-def night_of(night: Row, stops: Sequence[Row], registers: Registers | None, unit: str) -> Raw | list[Problem]:
+def night_of(
+    night: Row, stops: Sequence[Row], registers: Registers | None, unit: str, language: str = "en"
+) -> Raw | list[Problem]:
     """The raw entry of one card for `run.check_run`, or every problem with it that only the card explains.
 
     stops: its rows in the order of the card. registers: of the book, for the tank and the meters that the card leaves
-    unnamed; None without a book. unit: the book's unit of volume, 'gal' or 'L'.
+    unnamed; None without a book. unit: the book's unit of volume, 'gal' or 'L'. language: of the form, so that whoever
+    keyed it finds the headings and boxes that a problem names.
     """
-    desk = _Desk(night, stops, registers, unit)
+    desk = _Desk(night, stops, registers, unit, language)
     said = _answers(NIGHT, night, desk)
     looked = [_answers(STOP, row, desk) for row in stops]
     raw: Raw = {key: said[key] for key in _OF_THE_RUN if key in said}
@@ -115,8 +125,8 @@ def _ticked(ask: Ask, text: str, row: Row, desk: _Desk) -> str | None:
         return ask.printed[0]
     if ask.key in OPEN or speak(text) in WRITTEN:
         return _later(text) if ask.key == "ticket" else text
-    boxes = ", ".join(ask.answer(value, "en") for value in ask.printed)
-    desk.problem(f"{text[:60]!r} is no answer to {ask.label('en')!r}", row, f"use one of the boxes: {boxes}")
+    boxes = ", ".join(ask.answer(value, desk.language) for value in ask.printed)
+    desk.problem(f"{text[:60]!r} is no answer to {desk.column(ask)}", row, f"use one of the boxes: {boxes}")
     return None
 
 
@@ -130,7 +140,7 @@ def _tally(ask: Ask, text: str, row: Row, desk: _Desk) -> str | None:
         return "1"
     if text.isascii() and text.isdigit() and len(text) == 1:
         return text
-    desk.problem(f"{text[:60]!r} is no number of strokes at {ask.label('en')!r}", row, "count them: 0 to 9")
+    desk.problem(f"{text[:60]!r} is no number of strokes at {desk.column(ask)}", row, "count them: 0 to 9")
     return None
 
 
@@ -203,7 +213,11 @@ def _meter(which: str, said: Mapping[str, str], desk: _Desk) -> _Meter:
     if name is None and desk.registers is not None:
         name = _only(meters(desk.registers, said.get("rig", ""), which))
     if name is None and any(look is not None and not _silent(look) for look in (start, end)):
-        desk.problem(f"a {which} meter was read, and it is not said which", desk.night, f"fill in '{which} meter'")
+        desk.problem(
+            f"a {which} meter was read, and it is not said which",
+            desk.night,
+            f"fill in {desk.column(night_ask(f'{which}_meter'))}",
+        )
     return _Meter(name or "", start, end)
 
 
@@ -259,7 +273,8 @@ class _Tank:
         name = self.known().get("tank")
         if name is None and not self._asked:
             self._asked = True
-            self._desk.problem("a tank was read, and it is not said which", self._desk.night, "fill in 'recovery tank'")
+            step = f"fill in {self._desk.column(night_ask('tank'))}"
+            self._desk.problem("a tank was read, and it is not said which", self._desk.night, step)
         return str(name)
 
 
@@ -317,7 +332,8 @@ def _emptied(said: Mapping[str, str], row: Row, tank: _Tank, desk: _Desk) -> lis
     place = said.get("emptied_at")
     if place is None:
         what = "the tank filled here and the work went on, and the card does not say where it was emptied"
-        step = f"ask the lead and fill in 'full tank emptied at'; {NOT_KNOWN!r} is an answer"
+        unknown = say(NOT_KNOWN, desk.language)
+        step = f"ask the lead and fill in {desk.column(night_ask('emptied_at'))}; {unknown!r} is an answer"
         desk.problem(what, row, step)
         return []
     if folded(place) in ("not known", "no se", "no se sabe"):

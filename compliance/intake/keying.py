@@ -87,6 +87,8 @@ def read_keying(path: str | Path, registers: Registers | None = None) -> list[Re
     if isinstance(found, Problem):
         return [found]
     nights, stops, unit = found
+    language = language_of(path)
+    at = ("en", "es").index(language)
     problems = [*nights.problems, *stops.problems]
     serials = _Serials()
     by_card = _stops_of_cards(stops.rows, serials, problems)
@@ -95,19 +97,19 @@ def read_keying(path: str | Path, registers: Registers | None = None) -> list[Re
     read = []
     for card, row in keyed.items():
         if card not in by_card:
-            problems.append(Problem(f"card {card} has no stop", row.where, f"add its stops on the sheet {STOPS[0]!r}"))
+            problems.append(Problem(f"card {card} has no stop", row.where, f"add its stops on the sheet {STOPS[at]!r}"))
             continue
-        raw = night_of(row, by_card[card], registers, unit)
+        raw = night_of(row, by_card[card], registers, unit, language)
         if isinstance(raw, list):
             problems += raw
         else:
             read.append(Read(kinds.RUN, raw, f"{row.where} (card {card})"))
     for card, rows in by_card.items():
         if card not in keyed and rows:
-            what = f"the card {card} of this stop has no row of its own on the sheet {NIGHTS[0]!r}"
+            what = f"the card {card} of this stop has no row of its own on the sheet {NIGHTS[at]!r}"
             problems.append(Problem(what, rows[0].where, "key the night too, or correct the serial"))
     if not problems and not read:
-        problems.append(Problem("no card is keyed in this workbook", where, f"fill in the sheet {NIGHTS[0]!r}"))
+        problems.append(Problem("no card is keyed in this workbook", where, f"fill in the sheet {NIGHTS[at]!r}"))
     return problems or read
 
 

@@ -317,6 +317,13 @@ def test_a_night_that_came_in_by_another_door_is_pointed_out(book: Desk, here: P
     assert "rig and day" not in book("import", keyed(here, night(rig="Little Heron"))).out
 
 
+def test_a_place_that_no_register_has_is_told_once(book: Desk, here: Path) -> None:
+    """The card asks for it in one place, and the record has it in two."""
+    said = book("import", keyed(here, night(where="Port Alder station", remark="x")))
+    assert said.out.count("'Port Alder station' is not on the register") == 1
+    assert "Where the water is (where): 'Port Alder station'" in said.out
+
+
 def test_what_is_wrong_with_a_card_is_told_by_its_row(book: Desk, here: Path) -> None:
     """Faults of the workbook, and those that only the validator finds."""
     said = book("import", keyed(here, night(), drains="x"))

@@ -564,6 +564,21 @@ def test_what_is_wrong_with_a_workbook_is_told(
     assert all("keyed.xlsx" in problem.where and problem.next_step for problem in found)
 
 
+def test_a_problem_names_headings_and_boxes_of_the_form_that_was_keyed(tmp_path: Path) -> None:
+    """Who keys in Spanish finds the sheet, the column and the answers in Spanish."""
+    stops = [stop(drains="x"), stop(tank_filled="1", site=SITES[1]), stop(site=SITES[2])]
+    found = told(fill(tmp_path / "keyed.xlsx", [night(handover_end="7", rig="Hired rig", rain="x")], stops, "es"))
+    assert [(problem.what, problem.next_step) for problem in found] == [
+        ("'x' is no answer to 'Lluvia'", "use one of the boxes: no llovió, llovió un poco, llovió fuerte, no sé"),
+        ("'x' is no answer to 'Desagües pluviales'", "use one of the boxes: lo cubrí, no había, no lo cubrí"),
+        ("the tank filled here and the work went on, and the card does not say where it was emptied",
+         "ask the lead and fill in 'Vacié el tanque lleno en'; 'no sé' is an answer"),
+        ("a handover meter was read, and it is not said which", "fill in 'Medidor, agua entregada'"),
+    ]  # fmt: skip
+    (problem,) = told(fill(tmp_path / "keyed.xlsx", [night()], [], "es"))
+    assert problem.next_step == "add its stops on the sheet 'paradas'"
+
+
 def test_all_that_is_wrong_is_told_at_once(tmp_path: Path) -> None:
     """Four faults on three rows, each with its place."""
     rows = [stop(drains="x"), stop(card="2345")]
