@@ -16,6 +16,7 @@ from compliance.intake.oldbooks.filemap import SAME_AS_ABOVE, YES, FileMap
 from compliance.intake.oldbooks.habits import Habits
 from compliance.intake.oldbooks.table import Cell
 from compliance.intake.text import shown
+from compliance.records.answer import NOT_RECORDED
 from compliance.records.state import folded
 
 DATES, TURNED, BLANK_DATES, YEAR = "dates", "turned_dates", "blank_dates", "year"
@@ -68,18 +69,19 @@ def reads_as_day(cell: Cell, said: FileMap) -> bool:
 
 def _read(row: Dated, habits: Habits, said: FileMap) -> None:
     cell = row.cell
+    text = said.meaning("date", cell.text) or cell.text
     if cell.fault:
         row.fault = _fault(row, cell.fault)
-    elif cell.blank:
+    elif cell.blank or text == NOT_RECORDED:
         row.above = said.choice("blank_dates") == SAME_AS_ABOVE
         if not row.above:
             row.fault = Fault("there is no date", BLANK_DATES)
     elif cell.day is not None:
         _typed(row, cell.day, habits, said)
-    elif folded(cell.text) in DITTO:
+    elif folded(text) in DITTO:
         row.above = True
     else:
-        found = days.said(said.meaning("date", cell.text) or cell.text)
+        found = days.said(text)
         if found is None:
             row.fault = _fault(row, f"{shown(cell.text)} names no single day", SAYS)
         else:

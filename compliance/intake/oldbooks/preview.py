@@ -176,7 +176,8 @@ def _asked(lines: Sequence[Line]) -> list[Asked]:
     for (column, text), n in texts.most_common(_MOST_TEXTS):
         why = f"{column}: what {shown(text)} stands for"
         whole = json.dumps(text, ensure_ascii=False) if len(text) <= _LONGEST_ASKED else "its whole text"
-        write = f"[says.{column}] {whole} = ..., which may be {NOT_RECORDED!r}"
+        may = "a day like 2021-09-03, or 'same as above'" if column == "date" else repr(NOT_RECORDED)
+        write = f"[says.{column}] {whole} = ..., which may be {may}"
         found.append(Asked(SAYS, why, n, write))
     if len(texts) > _MOST_TEXTS:
         rest = sum(texts.values()) - sum(n for _, n in texts.most_common(_MOST_TEXTS))

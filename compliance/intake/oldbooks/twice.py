@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from datetime import date
+from typing import Final
 
 from compliance.intake.oldbooks.cells import Fault
 from compliance.intake.oldbooks.filemap import DUPLICATE, KEEP, NEW, FileMap
-from compliance.intake.oldbooks.headings import BY_NAME
+from compliance.intake.oldbooks.headings import BY_NAME, LEVEL, REGISTER, VOLUME_OF
 from compliance.intake.oldbooks.lines import REFUSED, WORK, Line
 from compliance.records.state import OldRow, State, folded
 
 SAME_DAY, REPEATED_ROWS = "same_day", "repeated_rows"
 """Keys of questions about doubles, as the mapping answers them."""
 
+_DECIMALS: Final = re.compile(r"([0-9]+\.[0-9]*)")
 _Content = tuple[tuple[str, str], ...]
 
 
@@ -50,8 +53,14 @@ def mark_doubles(lines: Sequence[Line], state: State, sha256: str, said: FileMap
 
 
 def content(fields: Mapping[str, str]) -> _Content:
-    """What a row says, for comparing: every column but the remarks."""
-    return tuple((name, folded(str(fields[name]))) for name in BY_NAME if name in fields and name != "remarks")
+    """What a row says, for comparing: every column but the remarks. 450.00 gal says what 450 gal does."""
+    return tuple((name, _plainly(name, fields[name])) for name in BY_NAME if name in fields and name != "remarks")
+
+
+def _plainly(name: str, text: str) -> str:
+    if "." in text and BY_NAME[name].reads in (VOLUME_OF, REGISTER, LEVEL):
+        text = _DECIMALS.sub(lambda match: match[1].rstrip("0").rstrip("."), text)
+    return folded(text)
 
 
 def _imported(place: OldRow, line: Line) -> str:

@@ -139,6 +139,17 @@ def test_what_a_text_stands_for_may_be_a_date() -> None:
     assert line.fields["date"] == "2021-09-06" and line.typed["date"] == "Labor Day"
 
 
+def test_a_date_that_names_no_day_is_answered_with_a_day_or_the_row_above() -> None:
+    """A row without a date is none that could be written, so 'not recorded' leaves it asked about, as a blank is."""
+    text = HEAD + "2021-09-03,,1,1\nLabor Day,,2,2\n"
+    (asked,) = look(text).questions
+    assert asked.write == "[says.date] \"Labor Day\" = ..., which may be a day like 2021-09-03, or 'same as above'"
+    assert dates(look(text, said='[says.date]\n"Labor Day" = "2021-09-06"'))[1] == "2021-09-06"
+    assert dates(look(text, said='[says.date]\n"Labor Day" = "same as above"'))[1] == "2021-09-03"
+    found = look(text, said='[says.date]\n"Labor Day" = "not recorded"')
+    assert reasons(found)[1] == ["there is no date"] and [one.key for one in found.questions] == ["blank_dates"]
+
+
 def test_a_year_that_stands_nowhere_is_asked_about() -> None:
     """And is answered for the file, or for one sheet."""
     found = look(HEAD + "Sept 3,,450,430\n")

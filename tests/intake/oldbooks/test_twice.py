@@ -79,6 +79,18 @@ def test_a_row_that_stands_twice_in_the_file_is_taken_once() -> None:
     assert work(found)[1].reasons == ["row 2 of sheet '2021' says the same"]
 
 
+def test_noughts_behind_the_point_make_no_other_row() -> None:
+    """A spreadsheet shows them in one copy of a file and not in the next; those of a ticket are its name."""
+    head = "Date,Rig,Used,Recovered,Meter end,Ticket\n"
+    row = "2021-09-03,Heron,{},{},{},{}\n"
+    found = look(
+        head + row.format("450", "~430.5", "1000.10", "1.10") + row.format("450.00", "~430.50", "1000.1", "1.10")
+    )
+    assert states(found) == ["new", "duplicate"]
+    found = look(head + row.format("450", "430", "1", "1.1") + row.format("450", "430", "1", "1.10"))
+    assert states(found) == ["new", "new"]
+
+
 def test_a_figure_in_another_unit_is_no_double() -> None:
     """450 litres are not 450 gallons."""
     assert states(look("Date,Used\n2021-09-03,450\n2021-09-03,450 L\n")) == ["new", "new"]
