@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from functools import partial
 from hashlib import sha256
 from pathlib import Path
@@ -41,8 +41,8 @@ def plan_text(plan: Plan, files: Iterable[Kept], title: Any) -> str:
 
 
 def _toml(text: str) -> str:
-    """A basic string; what JSON escapes, TOML reads alike."""
-    return json.dumps(text)
+    """A basic string: what JSON escapes, TOML reads alike, but for halves of a character and the delete sign."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 def _bool(value: bool) -> str:
@@ -61,19 +61,40 @@ def read_plan(path: Path) -> Plan:
         raise refused(
             f"the plan cannot be read: {error}", str(path), "write it anew with `washwater inquiry pack`"
         ) from error
-    parts, files = raw.get("part", []), raw.get("file", [])
-    strange = [one for one in parts if one.get("name") not in PARTS or not isinstance(one.get("go"), bool)]
-    strange += [one for one in files if not isinstance(one.get("sha256"), str) or not isinstance(one.get("go"), bool)]
-    never = raw.get("never", [])
-    if strange or not isinstance(raw.get("inquiry"), str) or not all(isinstance(word, str) for word in never):
-        what = (
-            f"the plan says something that is no part of it: {strange[0]}" if strange else "the plan names no inquiry"
-        )
-        raise refused(what, str(path), "go is true or false; the names of the parts stay as they are")
+    fault = _fault(raw, PARTS)
+    if fault:
+        raise refused(fault, str(path), "go is true or false; the names of the parts stay as they are")
     return Plan(
-        raw["inquiry"], {one["name"]: one["go"] for one in parts}, {one["sha256"]: one["go"] for one in files},
-        tuple(word for word in never if word.strip()), raw.get("language", "en"), raw.get("paper", "letter"),
+        raw["inquiry"], {one["name"]: one["go"] for one in raw.get("part", ())},
+        {one["sha256"]: one["go"] for one in raw.get("file", ())},
+        tuple(word for word in raw.get("never", ()) if word.strip()),
+        raw.get("language", "en"), raw.get("paper", "letter"),
     )  # fmt: skip
+
+
+def _fault(raw: Mapping[str, Any], known: Collection[str]) -> str:
+    """What cannot be followed in a plan, '' for nothing. known: the names of parts."""
+    if not isinstance(raw.get("inquiry"), str):
+        return "the plan names no inquiry"
+    choices = {"language": ("en", "es"), "paper": ("letter", "A4")}
+    for key, allowed in choices.items():
+        if raw.get(key, allowed[0]) not in allowed:
+            return f"{key} is {raw[key]!r}, not one of: {', '.join(allowed)}"
+    if not all(isinstance(word, str) for word in _listed(raw, "never")):
+        return "'never' is no list of words"
+    rows = [(one, "name") for one in _listed(raw, "part")] + [(one, "sha256") for one in _listed(raw, "file")]
+    for one, key in rows:
+        entry = one if isinstance(one, Mapping) else {}
+        right = isinstance(entry.get(key), str) and isinstance(entry.get("go"), bool)
+        if not right or (key == "name" and entry[key] not in known):
+            return f"the plan says something that is no part of it: {one}"
+    return ""
+
+
+def _listed(raw: Mapping[str, Any], key: str) -> list[Any]:
+    """A list of the plan; what is none is a list of one thing that is no part of it."""
+    found = raw.get(key, [])
+    return found if isinstance(found, list) else [None]
 
 
 @click.command("pack")

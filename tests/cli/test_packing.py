@@ -50,7 +50,7 @@ def asked(book: Desk, tmp_path: Path) -> Desk:
     shot = tmp_path / "mat.jpg"
     shot.write_bytes(photo("JPEG", exif(datetime(2026, 9, 21, 21, 45, tzinfo=ZONE))))
     for command in (
-        ("attach", RUN, shot, "--line", "2", "--what", "the mat, from above", "--who", "R"),
+        ("attach", RUN, shot, "--line", "2", "--what", "the mat, from above \U0001f9fd", "--who", "R"),
         ("correct", RUN, "area", "2100 ft2", "--line", "2", "--reason", "keyed wrong", "--why",
          "the card was hard to read", "--who", "R"),
         ("complete", RUN, "remark", "the lamp post was dark", "--line", "2", "--who", "R"),
@@ -123,7 +123,7 @@ def test_the_plan_lists_each_part_and_keeps_findings_at_home(asked: Desk, tmp_pa
     read = tomllib.loads(path.read_text(encoding="utf-8"))
     assert [one["name"] for one in read["part"]] == list(PARTS)
     assert [one["name"] for one in read["part"] if not one["go"]] == ["findings"]
-    assert [(one["kind"], one["what"]) for one in read["file"]] == [("photo", "the mat, from above")]
+    assert [(one["kind"], one["what"]) for one in read["file"]] == [("photo", "the mat, from above \U0001f9fd")]
     assert "there is a plan already" in asked("inquiry", "pack", "TC-9", "--out", tmp_path).err
 
 
@@ -303,6 +303,11 @@ def test_a_pack_of_nothing_near_says_so(asked: Desk, tmp_path: Path) -> None:
         (("go = false", 'go = "no"'), "says something that is no part of it"),
         (("sha256 = ", "sha = "), "says something that is no part of it"),
         (('inquiry = "inquiry-1"', "inquiry = 1"), "names no inquiry"),
+        (('language = "en"', 'language = "fr"'), "language is 'fr', not one of: en, es"),
+        (('paper = "letter"', "paper = 4"), "paper is 4, not one of: letter, A4"),
+        (("never = []", "never = 7"), "'never' is no list of words"),
+        (("never = []", "never = [7]"), "'never' is no list of words"),
+        (("never = []", 'never = []\npart = "all"\n[[x]]'), "cannot be read"),
         (("never = []", "never = ["), "cannot be read"),
     ],
 )
