@@ -70,6 +70,8 @@ _DAY_MONTH: Final = re.compile(
 )
 _LONGEST: Final = 60
 """Characters of the longest date; a longer text is not searched, which could take time without end."""
+_UNSEEN: Final = dict.fromkeys([0x200B, 0x200E, 0x200F, *range(0x202A, 0x202F), *range(0x2066, 0x206A), 0xFEFF])
+"""Marks of the direction of writing, which come along when a date is copied from a screen."""
 _SERIAL: Final = re.compile(r"[0-9]{5}(?:\.[0-9]+)?")
 _EPOCHS: Final = {"1900": date(1899, 12, 30), "1904": date(1904, 1, 1)}
 """The day 0 of the two ways in which spreadsheets count days."""
@@ -124,6 +126,7 @@ def said(text: str) -> Said | None:
     """What a text says of a day, or None when it names none, or more than one."""
     if len(text) > _LONGEST:
         return None
+    text = text.translate(_UNSEEN)
     plain = _NIGHT_OF.sub("", _AT_NIGHT.sub("", folded(text).strip(" .")), count=1)
     plain, weekday = _without_weekday(_CLOCK.sub("", plain))
     for pattern in (_ISO, _BASIC):

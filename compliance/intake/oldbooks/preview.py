@@ -175,7 +175,7 @@ def _asked(lines: Sequence[Line]) -> list[Asked]:
     found = [_question(key, waiting[key]) for key in _ASKS if key in waiting]
     for (column, text), n in texts.most_common(_MOST_TEXTS):
         why = f"{column}: what {shown(text)} stands for"
-        whole = json.dumps(text, ensure_ascii=False) if len(text) <= _LONGEST_ASKED else "its whole text"
+        whole = _key(text) if len(text) <= _LONGEST_ASKED else "its whole text"
         may = "a day like 2021-09-03, or 'same as above'" if column == "date" else repr(NOT_RECORDED)
         write = f"[says.{column}] {whole} = ..., which may be {may}"
         found.append(Asked(SAYS, why, n, write))
@@ -183,6 +183,12 @@ def _asked(lines: Sequence[Line]) -> list[Asked]:
         rest = sum(texts.values()) - sum(n for _, n in texts.most_common(_MOST_TEXTS))
         found.append(Asked(SAYS, f"{len(texts) - _MOST_TEXTS} more texts: see the rows", rest, "[says]"))
     return found
+
+
+def _key(text: str) -> str:
+    """A text as the key of a mapping, to be copied; what nobody could see, or a terminal would obey, is spelled out."""
+    quoted = json.dumps(text, ensure_ascii=False)
+    return "".join(c if c.isprintable() else f"\\U{ord(c):08X}" for c in quoted)
 
 
 def _question(key: str, lines: Sequence[Line]) -> Asked:

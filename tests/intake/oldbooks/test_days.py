@@ -107,7 +107,8 @@ def test_no_day_or_more_than_one_is_no_date(text: str) -> None:
         ("14 de marzo por la noche", (None, 3, 14), None),
         ("night of Mar 14 Sun", (None, 3, 14), 6), ("noche del 14 de marzo", (None, 3, 14), None),
         ("3/14/2021 PM", (2021, 3, 14), None),
-        ("Weds. 3/31", (None, 3, 31), 2), ("20210314 sun", (2021, 3, 14), 6),
+        ("Weds. 3/31", (None, 3, 31), 2), ("\u200e3/14/2021\u200f", (2021, 3, 14), None),
+        ("20210314 sun", (2021, 3, 14), 6),
     ],
 )  # fmt: skip
 def test_a_weekday_before_or_behind_a_date_is_kept_to_be_checked(text: str, day: Day, weekday: int | None) -> None:

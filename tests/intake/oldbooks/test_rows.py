@@ -150,6 +150,15 @@ def test_a_date_that_names_no_day_is_answered_with_a_day_or_the_row_above() -> N
     assert reasons(found)[1] == ["there is no date"] and [one.key for one in found.questions] == ["blank_dates"]
 
 
+def test_what_to_write_can_be_copied_whatever_stands_in_a_cell() -> None:
+    """A mark that nobody sees is spelled out, in a way that a mapping reads."""
+    text = HEAD + "2021-09-03,,4\u200f50,2\n"
+    (asked,) = look(text).questions
+    key = asked.write.partition(" = ")[0].removeprefix("[says.used] ")
+    assert key == '"4\\U0000200F50"'
+    assert states(look(text, said=f'[says.used]\n{key} = "450"')) == ["new"]
+
+
 def test_a_year_that_stands_nowhere_is_asked_about() -> None:
     """And is answered for the file, or for one sheet."""
     found = look(HEAD + "Sept 3,,450,430\n")
