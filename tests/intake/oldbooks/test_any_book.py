@@ -75,6 +75,7 @@ class Habits:
     every: int
     blank: int
     total: int
+    total_label: str
     workbook: bool
     separator: str
     codec: str
@@ -83,11 +84,24 @@ class Habits:
     def mapping(self) -> str:
         """What the keeper of the book would answer."""
         lines = []
-        if self.dates in ("us", "eu", "us short", "eu dots"):
+        if self.dates in ("us", "eu", "us short", "eu dots", "us weekday", "eu dia"):
             lines.append(f'dates = "{"month" if self.dates.startswith("us") else "day"} first"')
         return "\n".join([*lines, f'decimal = "{"comma" if self.comma else "point"}"'])
 
 
+DIAS = ("lun", "mar", "mié", "jue", "vie", "sáb", "dom")
+TOTALS = (
+    "Total",
+    "TOTALES:",
+    "Sub-tot",
+    "Sub tot.",
+    "Subt.",
+    "ttl",
+    "Page total",
+    "Suma de la hoja",
+    "Week 2",
+    "Sem. 3",
+)
 DATES: dict[str, Callable[[date], str]] = {
     "iso": date.isoformat,
     "iso slashes": lambda day: f"{day.year}/{day.month}/{day.day}",
@@ -99,6 +113,9 @@ DATES: dict[str, Callable[[date], str]] = {
     "written short": lambda day: f"{day.day}-{MONTHS[day.month - 1][:3]}-{day.year % 100:02}",
     "escrita": lambda day: f"{day.day} de {MESES[day.month - 1]} de {day.year}",
     "weekday": lambda day: f"{day:%A} {day.isoformat()}",
+    "us weekday": lambda day: f"{day.month}/{day.day}/{day.year} {day:%a}",
+    "eu dia": lambda day: f"{DIAS[day.weekday()]} {day.day}/{day.month}/{day.year}",
+    "escrita dia": lambda day: f"{day.day} de {MESES[day.month - 1]} de {day.year} ({DIAS[day.weekday()]})",
     "count": lambda day: str((day - date(1899, 12, 30)).days),
     "typed": date.isoformat,
 }
@@ -138,6 +155,7 @@ def books(draw: st.DrawFn) -> tuple[list[Night], Habits]:
         draw(st.integers(2, 20)),
         draw(st.integers(2, 20)),
         draw(st.sampled_from([0, 1, 2])),
+        draw(st.sampled_from(TOTALS)),
         workbook,
         draw(st.sampled_from([",", ";", "\t", "|"])),
         draw(st.sampled_from(["utf-8", "utf-8-sig", "cp1252", "utf-16"])),
@@ -178,7 +196,7 @@ def table(nights: Sequence[Night], habits: Habits) -> list[list[Any]]:
             rows.append(list(habits.headings))
     if habits.total:
         sums = {name: total(nights, name) + (Decimal(7) if habits.total == 2 else 0) for name in ("used", "recovered")}
-        cells = {name: figure(amount, False, habits) for name, amount in sums.items()} | {"client": "Total"}
+        cells = {name: figure(amount, False, habits) for name, amount in sums.items()} | {"client": habits.total_label}
         rows.append([cells.get(column, "") for column in habits.columns])
     return rows
 
