@@ -335,3 +335,17 @@ def test_what_to_look_at_again_is_told_in_spanish(book: Desk, typed: Callable[[s
     assert "la fecha 2027-01-05 es posterior a la de este reloj" in said.err
     assert "~900 gal es más de lo que cabe en el tanque (500 gal); mire la cifra otra vez" in said.err
     assert "look again" not in said.err
+
+
+def test_a_night_that_is_not_taken_stays_a_draft_and_says_so(book: Desk, typed: Callable[[str], None]) -> None:
+    """Somebody has changed the file of a draft; what is wrong is passed on to the office."""
+    typed("1\n2\n2026-09-01\n1\n4\n1\n0\na\n" + "\n" * 9 + "2\n")
+    assert book("log", "--lang", "es").out.rstrip().split("\n")[-1].startswith("> Guardado como borrador")
+    (file,) = (book.folder / "drafts").iterdir()
+    file.write_text(json.dumps(json.loads(file.read_text()) | {"card": "nonsense"}), encoding="utf-8")
+    typed("1\n")
+    said = book("log", "--draft", file.stem)
+    assert said.code == 2
+    assert said.err.startswith(f"La noche todavía no se envió; queda guardada como borrador {file.stem}.")
+    assert "\n  qué hacer: " in said.err
+    assert [row["draft"] for row in book("drafts", "--json").json] == [file.stem]
