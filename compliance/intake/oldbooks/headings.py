@@ -219,6 +219,16 @@ def _split(heading: str) -> list[str]:
     return [word for word in _BETWEEN.split(folded(bare)) if word]
 
 
+_OF_UNITS: Final = frozenset(
+    ("unit", "units", "uom", "u m", "unit of measure", "unidad", "unidades", "unidad de medida")
+)
+
+
+def names_units(heading: str) -> bool:
+    """Whether a column says row by row in which unit the figures beside it are."""
+    return len(heading) <= _LONGEST and " ".join(_split(heading)) in _OF_UNITS
+
+
 def known_headings(texts: Iterable[str]) -> int:
     """How many different columns are recognised in a row of texts."""
     return len({name for text in texts if (name := recognised(" ".join(text.split()))) != ""})

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from typing import Final
@@ -14,7 +14,7 @@ from compliance.intake.oldbooks.dating import BLANK_DATES, DATES, TURNED, YEAR
 from compliance.intake.oldbooks.delimited import SEPARATORS
 from compliance.intake.oldbooks.filemap import CHOICES, FileMap, SheetMap, written
 from compliance.intake.oldbooks.habits import habits_of
-from compliance.intake.oldbooks.headings import BY_NAME, NOT_USED, VOLUME_OF, known_headings
+from compliance.intake.oldbooks.headings import BY_NAME, NOT_USED, VOLUME_OF, known_headings, names_units
 from compliance.intake.oldbooks.layout import Layout, laid_out, named_by_sheets
 from compliance.intake.oldbooks.lines import ASIDE, NEW, QUESTIONED, STATES, WORK, Line, TotalSaid
 from compliance.intake.oldbooks.opening import open_book
@@ -23,6 +23,7 @@ from compliance.intake.oldbooks.reading import (
     COLUMNS_KEY,
     LEAVE_OUT,
     SHEET_NAMES,
+    UNIT,
     SheetRead,
     read_sheet,
 )
@@ -45,6 +46,7 @@ _ASKS: Final[Mapping[str, str]] = {
     TURNED: "date cells whose day is never above 12 stand beside dates that were left as texts: a spreadsheet may have"
             " turned them",
     BLANK_DATES: "rows have figures and no date",
+    UNIT: "a column of units names another unit than the figures beside it were read in",
     YEAR: "dates have no year, and none stands in the name of the sheet, in a title or around them",
     SHEET_NAMES: "nobody knows what the names of the sheets name",
     SAME_DAY: "rows may be nights, or tickets, that the book holds already",
@@ -193,7 +195,12 @@ def _key(text: str) -> str:
 
 def _question(key: str, lines: Sequence[Line]) -> Asked:
     text = next((fault.text for line in lines for fault in line.faults if fault.key == key and fault.text), "")
-    if key in CHOICES:
+    if key == UNIT:
+        write = (
+            'unit = "L", or another, where it holds for the whole file; or [columns] "the heading of that column" = '
+        )
+        write += f"{json.dumps(NOT_USED)}, or split the file"
+    elif key in CHOICES:
         write = f"{key} = " + " or ".join(json.dumps(option) for option in CHOICES[key])
     elif key == YEAR:
         write = "year = ..., for the file, or for a sheet under its name"
@@ -282,7 +289,10 @@ def _not_found(said: FileMap, book: OldBook, layouts: Sequence[Layout]) -> list[
 def _settled(reads: Sequence[SheetRead], said: FileMap, habits: Mapping[str, str]) -> FileMap:
     """The mapping by which the file was read: what was said, what was recognised, what the rows showed."""
     choices = {**{key: value for key, value in habits.items() if value}, **said.choices}
-    columns = {read.layout.sheet.name: _columns(read.layout) for read in reads}
+    columns = {
+        (name := read.layout.sheet.name): _columns(read.layout, {*said.columns, *said.sheet(name).columns})
+        for read in reads
+    }
     alike = len({tuple(sorted(one.items())) for one in columns.values()}) == 1
     sheets = [
         SheetMap(
@@ -302,12 +312,14 @@ def _settled(reads: Sequence[SheetRead], said: FileMap, habits: Mapping[str, str
     return replace(said, choices=choices, columns=shared, values={}, sheets=(*sheets, *others))
 
 
-def _columns(layout: Layout) -> dict[str, str]:
-    """Heading or letter -> column, those that are left aside too."""
+def _columns(layout: Layout, said: Container[str]) -> dict[str, str]:
+    """Heading or letter -> column, those that are left aside too. said: what the mapping names already; a column of
+    units is only left aside where it does.
+    """
     names = {index: name for name, index in layout.columns.items()}
     return {
-        layout.key(index): names.get(index, NOT_USED) for index in range(len(layout.labels))
-        if index in names or index in layout.aside
+        layout.key(index): names.get(index, NOT_USED) for index, label in enumerate(layout.labels)
+        if index in names or (index in layout.aside and not (names_units(label) and layout.key(index) not in said))
     }  # fmt: skip
 
 

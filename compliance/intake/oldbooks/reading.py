@@ -12,14 +12,14 @@ from compliance.intake.oldbooks.cells import BLANK_VALUE, Fault, Meant, Value, r
 from compliance.intake.oldbooks.dating import Dated, date_rows, reads_as_day
 from compliance.intake.oldbooks.filemap import FileMap
 from compliance.intake.oldbooks.habits import Habits
-from compliance.intake.oldbooks.headings import BY_NAME, DAY, ID, LEVEL, NAME, REMARK, VOLUME_OF
+from compliance.intake.oldbooks.headings import BY_NAME, DAY, ID, LEVEL, NAME, REMARK, VOLUME_OF, names_units
 from compliance.intake.oldbooks.layout import Layout
 from compliance.intake.oldbooks.lines import HEADING, LEFT_OUT, NOTE, TITLE, TOTAL, WORK, Line, TotalSaid
-from compliance.intake.oldbooks.table import BLANK, Cell, Row
+from compliance.intake.oldbooks.table import BLANK, Cell, Row, letter
 from compliance.intake.oldbooks.telling import Say, told, unsaid
 from compliance.intake.oldbooks.totals import Sums, is_bare_total, is_month_alone, is_period, is_total
 from compliance.intake.text import shown
-from compliance.records.quantity import UNITS, Quantity
+from compliance.records.quantity import UNITS, VOLUME, Quantity, unit_named
 from compliance.records.quick import dataclass
 from compliance.records.state import folded
 
@@ -28,6 +28,8 @@ LEAVE_OUT: Final = "leave_out"
 SHEET_NAMES: Final = "sheet_names"
 COLUMNS_KEY: Final = "columns"
 """The key of a question that the table [columns] answers: which column is that of the dates."""
+UNIT: Final = "unit"
+"""The key of a question that the unit of a mapping answers."""
 ABOVE_HEADINGS: Final = "heading_rows"
 """The key of a question about rows above the headings."""
 _WORDS: Final = (NAME, ID, REMARK)
@@ -82,6 +84,7 @@ class _Reader:
         self.totals: list[TotalSaid] = []
         self.above: dict[str, Value | Fault] = {}
         self._ends: dict[str, Decimal] = {}
+        self.units_in = next((i for i, label in enumerate(layout.labels) if self._of_units(i, label)), None)
         self.dated_above = False  # whether work with a date has come by
         self.years: list[str] = []
         self.headings = [
@@ -95,6 +98,11 @@ class _Reader:
         if BY_NAME[name].reads == LEVEL:
             return self.layout.units.get(name, "in")
         return self.layout.units.get(name) or self.said.choice("unit") or book
+
+    def _of_units(self, index: int, label: str) -> bool:
+        """A column of units that no mapping leaves aside."""
+        mapped = {**self.said.columns, **self.said.sheet(self.layout.sheet.name).columns}
+        return names_units(label) and mapped.get(label) is None and mapped.get(letter(index)) is None
 
     def read(self, say: Say) -> SheetRead:
         left_out = self.said.sheet(self.layout.sheet.name).leave_out
@@ -213,6 +221,7 @@ class _Reader:
             why = f"whether the name of the sheet, {line.sheet!r}, names a rig, a client or a site is not answered"
             line.faults.append(Fault(why, SHEET_NAMES))
         undated = "date" in self.layout.columns and dated.day is None and not reads_as_day(dated.cell, self.said)
+        self._other_unit(line, row, values)
         self.sums.add(line, unread, undated=undated)
         self._meter(line)
         self.above = {**self.above, **values}
@@ -229,6 +238,18 @@ class _Reader:
             Fault("it is called a total and has a date: a total that does not agree, or work", LEAVE_OUT)
         )
         return False
+
+    def _other_unit(self, line: Line, row: Row, values: Mapping[str, Value | Fault]) -> None:
+        """Litres are no gallons because nobody looked at the column beside them."""
+        text = "" if self.units_in is None else row.cell(self.units_in).text
+        unit = unit_named(text) if len(text) <= _SHORT else None
+        if self.units_in is None or unit is None or UNITS[unit][0] != VOLUME:
+            return
+        figures = _figures(values)
+        other = next((name for name in self.sums.units if name in figures and figures[name].unit != unit), None)
+        if other is not None:
+            where = f"column {letter(self.units_in)}, {self.layout.labels[self.units_in]!r}"
+            line.faults.append(Fault(f"{other}: {where}, says {unit}, and {figures[other]} was read", UNIT))
 
     def _value(self, name: str, row: Row) -> Value | Fault:
         cell = row.cell(self.layout.columns[name])

@@ -282,6 +282,20 @@ def test_the_unit_is_that_of_the_cell_then_the_heading_then_the_mapping_then_the
     assert "figures without a unit in used are taken in gal, the unit of the book" in found.told
 
 
+def test_a_column_of_units_that_says_otherwise_is_asked_about() -> None:
+    """Its rows wait until the mapping says the unit, or leaves that column aside."""
+    text = "Date,Client,Used,Recovered,UOM\n2021-09-03,A,1700,1650 L,L\n2021-09-04,B,450,430,gal\n2021-09-05,C,450,,?\n"
+    found = look(text)
+    assert states(found) == ["questioned", "new", "new"]
+    assert reasons(found)[0] == ["used: column E, 'UOM', says L, and 1700 gal was read"]
+    (asked,) = found.questions
+    assert asked.key == "unit" and asked.write.startswith('unit = "L", or another')
+    assert states(look(text, said=found.settled)) == ["questioned", "new", "new"]
+    assert states(look(text, said='unit = "L"')) == ["new", "questioned", "new"]
+    aside = look(text, said='[columns]\nUOM = "not used"')
+    assert states(aside) == ["new"] * 3 and aside.settled.columns["UOM"] == "not used"
+
+
 def test_the_mark_before_decimals_is_found_in_the_whole_file() -> None:
     """In another column, on another row; and told."""
     text = "Date;Used;Recovered\n2021-09-03;1.200;1.100\n2021-09-04;1.150;1.050,5\n"
