@@ -86,5 +86,8 @@ def _about(said: Mapping[str, Any]) -> str:
         return f": to {said['to']}{', ' + said['how'] if said['how'] else ''}{files}"
     if said["step"] == SEARCHED:
         rigs = "".join(f"\n      {rig}: {', '.join(what)}" for rig, what in said["found"].items())
+        rigs += "".join(
+            f"\n      near: {one['run']} / {one['line']} ({', '.join(one['how'])})" for one in said.get("stops", ())
+        )
         return f": {said['size']} records, entered up to {said['entered']}{rigs}"
     return f": {said['why']}"

@@ -118,7 +118,7 @@ def pack_command(
     and CSV. Findings stay at home unless the plan says otherwise. Nobody else's client is named.
     """
     from compliance.book import files
-    from compliance.reports.pack_parts import HELD_BACK, PARTS, title
+    from compliance.reports.pack_parts import HELD_BACK, LETTER, PARTS, title
     from compliance.reports.pack_withheld import Goes
     from compliance.reports.words import Words
 
@@ -152,6 +152,8 @@ def pack_command(
     files.write_whole(archive, made.archive)
     click.echo(f"  {folder}")
     click.echo(f"  {archive}  SHA-256 {sha256(made.archive).hexdigest()}")
+    if LETTER in goes and letter_path is None:
+        click.echo("Its letter was written anew; one that you changed goes with --letter FILE.")
     click.echo(
         f"{len(made.files)} files. When it is sent: washwater inquiry sent {plan.inquiry} {archive} --to ... --who ..."
     )

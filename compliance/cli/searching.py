@@ -124,7 +124,15 @@ def _kept(found: Found) -> dict[str, Any]:
         "from": asked.windows[0].start.isoformat(), "until": asked.windows[-1].end.isoformat(),
         "windows": len(asked.windows),
     }  # fmt: skip
-    return {"size": found.size, "root": found.root, "entered": found.entered, "asked": looked, "found": rigs}
+    stops = [
+        {"run": one.run.ref, "line": one.line.n, "how": list(dict.fromkeys(known for known, _ in one.how)),
+         "in_time": one.when}
+        for one in found.near
+    ]  # fmt: skip
+    return {
+        "size": found.size, "root": found.root, "entered": found.entered, "asked": looked, "found": rigs,
+        "stops": stops,
+    }  # fmt: skip
 
 
 def document(found: Found) -> dict[str, Any]:

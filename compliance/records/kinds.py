@@ -27,9 +27,9 @@ backup       made, head, sha256, files, spoilt; that the book was copied: files 
 inquiry      fields, follows (the record of the inquiry that it follows, if there is one), who; or inquiry (the record
              of the one that is changed), fields (what is said now), why, who
 inquiry step inquiry, step ('searched', 'sent', 'held', 'closed' or 'opened again'), holds [record], who; searched also
-             has size and root of the book, entered (receipt of its last record), asked {what was looked for} and found
-             {rig: what these records say}; sent has to, how, files [{name, sha256, size}]; held, closed and opened
-             again have why
+             has size and root of the book, entered (receipt of its last record), asked {what was looked for}, found
+             {rig: what these records say} and stops [{run, line, how, in_time}], those near; sent has to, how, files
+             [{name, sha256, size}]; held, closed and opened again have why
 ============ =================================================================================================
 
 In 'correct' and 'complete' run may be a ticket, field may be a path into a list ('drain_list/1/on'), and outing is the

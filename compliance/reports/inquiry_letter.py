@@ -58,7 +58,7 @@ def letter_text(
     parts = [
         "\n".join(_sender(state)),
         timeline.long_day(today, words),
-        "\n".join(_to(inquiry, words)),
+        "\n".join(_to(state, inquiry, words)),
         "\n".join(_question(inquiry, found, words)),
         words("letter.records"),
         "\n".join(_answer(found, words)),
@@ -107,12 +107,15 @@ def _known(value: object) -> bool:
     return without_value(value) is None
 
 
-def _to(inquiry: Inquiry, words: Words) -> Iterator[str]:
+def _to(state: State, inquiry: Inquiry, words: Words) -> Iterator[str]:
     to = ", ".join(str(inquiry.get(name)) for name in ("asked_by", "behalf") if _known(inquiry.get(name)))
     yield words("letter.to", name=to or words("letter.to_nobody"))
     if _known(inquiry.get("case")):
         yield words("letter.case", case=inquiry.get("case"))
     yield words("letter.ours", ref=inquiry.ref)
+    followed = state.inquiry(inquiry.follows) if inquiry.follows else None
+    if followed is not None:
+        yield words("letter.follows", ref=followed.ref)
 
 
 def _question(inquiry: Inquiry, found: Found, words: Words) -> Iterator[str]:

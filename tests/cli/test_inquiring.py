@@ -66,6 +66,7 @@ def test_a_kept_search_puts_what_is_near_on_hold(asked: Desk) -> None:
     shown = asked("inquiry", "show", "TC-9").out
     assert "on hold: 2026-09-03-big-blue" in shown
     assert "Slate Gull: 2026-09-03 no record" in shown
+    assert "near: 2026-09-03-big-blue / 2 (same street)" in shown
     assert asked("inquiry", "close", "TC-9", "--why", "answered", "--who", "Ruth Okafor").code == 0
     assert "ON HOLD" not in asked("show", "2026-09-03-big-blue").out
     assert asked("inquiry", "reopen", "TC-9", "--why", "asked again", "--who", "Ruth Okafor").code == 0

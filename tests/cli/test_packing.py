@@ -279,6 +279,7 @@ def test_an_edited_letter_goes_as_it_was_left(asked: Desk, tmp_path: Path) -> No
     path = plan(asked, tmp_path)
     said = asked("inquiry", "pack", "TC-9", "--out", tmp_path, "--plan", path, "--letter", letter)
     assert said.code == 0, said.err
+    assert "written anew" not in said.out
     assert (tmp_path / "inquiry-1" / "letter.txt").read_text(encoding="utf-8").startswith("Dear Ms Ostrow,")
     assert "there is a pack already" in asked("inquiry", "pack", "TC-9", "--out", tmp_path, "--plan", path).err
 

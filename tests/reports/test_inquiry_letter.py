@@ -228,3 +228,11 @@ def test_a_withheld_remark_stands_in_no_line_of_the_letter() -> None:
     letter = letter_text(state(made), state(made).inquiries[-1], answer, today="2026-09-25", without=["remarks"])
     assert "mat was short" not in letter
     assert "(the same street, as typed)" in letter
+
+
+def test_a_letter_that_goes_on_from_another_names_it() -> None:
+    """By our reference, since both may have been answered by somebody else."""
+    made = fleet(run(STOP))
+    made.take(kinds.INQUIRY, {**ASKED, "case": "TC-9"})
+    assert "Our reference: inquiry-2\nThis goes on from our inquiry-1.\n" in text(made, **ASKED, follows="TC-9")
+    assert "goes on from" not in text(fleet(run(STOP)), **ASKED)
