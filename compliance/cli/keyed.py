@@ -105,6 +105,8 @@ def _look(book: Book, state: State, checked: Checked, where: str, shell: Shell, 
     notes: tuple[str, ...] = (came.cancelled,) if came.cancelled else ()
     if came.became == NEW:
         notes += (*_each_once(checked.notes), *_beside(state, fields))
+        if mates := [other.card for other in found.cards if other.night == night]:
+            notes += (f"this workbook has a card of this rig and day already: {', '.join(mates)}",)
         found.cards.append(KeyedCard(card, night, NEW, notes=notes))
         found.cautions += checked.cautions
         found.entries.append(entry(came.checked, now=shell.stamp(), token=shell.token))

@@ -317,6 +317,14 @@ def test_a_night_that_came_in_by_another_door_is_pointed_out(book: Desk, here: P
     assert "rig and day" not in book("import", keyed(here, night(rig="Little Heron"))).out
 
 
+def test_two_cards_of_one_rig_and_day_are_pointed_out(book: Desk, here: Path) -> None:
+    """A second card of a long night, or one night keyed twice from two cards: whoever keys it decides."""
+    said = book("import", keyed(here, night(), night(card=OTHER)))
+    assert said.code == 0
+    assert said.out.count(f"look again: this workbook has a card of this rig and day already: {CARD}") == 1
+    assert "this workbook has" not in book("import", keyed(here, night(), night(card=OTHER, date="2026-09-04"))).out
+
+
 def test_a_place_that_no_register_has_is_told_once(book: Desk, here: Path) -> None:
     """The card asks for it in one place, and the record has it in two."""
     said = book("import", keyed(here, night(where="Port Alder station", remark="x")))
