@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from compliance.cli.completing import run_names
-from compliance.cli.shell import Shell, reckoned, refused, whole
+from compliance.cli.shell import Shell, long_work, reckoned, refused, whole
 from compliance.cli.show import listing, listing_options, print_json
 from compliance.records.problem import FINDINGS, ComplianceError, Problem
 
@@ -56,7 +56,8 @@ def check_command(
     with shell.open() as book:
         if run is None:
             scene = scene_of(shell, whole(book))
-            report = check(scene, only=wanted)
+            with long_work(scene.state, "judging by the rules"):
+                report = check(scene, only=wanted)
         else:
             found_run = around_run(book, run)
             if found_run is None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -41,7 +42,9 @@ def verify_command(shell: Shell, deep: bool, kept: str | None, page: Path | None
         return _page(shell, page, as_json)
     from compliance.book.verify import verify
 
-    report = verify(shell.folder, deep=deep, kept_head=_head(kept), named_files=_named_files(shell))
+    named = _named_files(shell)
+    with _long_copying(shell, "hashing the records"):
+        report = verify(shell.folder, deep=deep, kept_head=_head(kept), named_files=named)
     if as_json:
         print_json(
             {
@@ -66,6 +69,23 @@ def verify_command(shell: Shell, deep: bool, kept: str | None, page: Path | None
         if derived := _derived(shell.folder):
             click.echo(f"Not looked at: {', '.join(derived)}, made from the records. Deleted, they are made again.")
     return 0 if report.sound else DAMAGED
+
+
+_MUCH = 20_000_000
+"""Bytes of records from which on going through them takes long enough to say so."""
+
+
+@contextmanager
+def _long_copying(shell: Shell, what: str) -> Iterator[None]:
+    """Say what is being done while it lasts, with a large book."""
+    from compliance.book.schema import path_of
+    from compliance.cli.progress import PATIENCE, Progress
+
+    records = path_of(shell.folder)
+    large = records.is_file() and records.stat().st_size >= _MUCH
+    with Progress(patience=0 if large else PATIENCE) as progress:
+        progress.say(what)
+        yield
 
 
 _BEYOND = "Whoever rewrote all of it could make it agree so; a record code from elsewhere tells (--head, --page)."
@@ -227,7 +247,8 @@ def backup_command(shell: Shell, to: Path) -> int:
 
     with shell.open() as book:
         named = files_of(whole(book))
-    made = backup(shell.folder, to, now=shell.stamp(), named_files=named)
+    with _long_copying(shell, "copying the book, and hashing the copy"):
+        made = backup(shell.folder, to, now=shell.stamp(), named_files=named)
     _remember(shell, made)
     for damage in made.damage:
         click.echo(f"{damage}\n", err=True)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from compliance.cli.completing import run_names
-from compliance.cli.shell import Shell, refused, whole
+from compliance.cli.shell import Shell, long_work, refused, whole
 from compliance.cli.show import listing, listing_options
 from compliance.cli.writing import given, typed_value, write
 from compliance.records.problem import ComplianceError
@@ -79,7 +79,8 @@ def _needs(shell: Shell, state: State, run: str | None) -> list[Need]:
     from compliance.rules.run import Report, check
 
     scene = scene_of(shell, state)
-    report = check(scene)
+    with long_work(state, "judging by the rules"):
+        report = check(scene)
     assert isinstance(report, Report)  # all rules run: only a choice of rules can be a mistake
     found = needs(scene, report, drafts.names(shell.folder))
     if run is None:

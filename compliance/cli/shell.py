@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import gc
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
@@ -76,18 +77,35 @@ def collect_seldom() -> None:
     gc.set_threshold(OBJECTS_BETWEEN_COLLECTIONS, 20, 20)
 
 
+MANY_RUNS = 1000
+"""Runs from which on their figures take long enough to say so."""
+
+
 def whole(book: Book) -> State:
-    """All that the book says."""
+    """All that the book says; a terminal is told how far the reading is, where it is long."""
+    from compliance.cli.progress import Progress
     from compliance.records.state import gather
 
-    return gather(book.records())
+    with Progress() as progress:
+        return gather(progress.each(book.records(), book.head().size, "reading records"))
 
 
 def reckoned(state: State) -> Night:
     """Where the water went, over the whole book."""
     from compliance.water.fold import calculate
 
-    return calculate(state)
+    with long_work(state, "working out where the water went"):
+        return calculate(state)
+
+
+@contextmanager
+def long_work(state: State, what: str) -> Iterator[None]:
+    """Say what is being done while it lasts, in a book of many runs."""
+    from compliance.cli.progress import PATIENCE, Progress
+
+    with Progress(patience=0 if len(state.runs) >= MANY_RUNS else PATIENCE) as progress:
+        progress.say(what)
+        yield
 
 
 def refused(what: str, where: str, next_step: str) -> ComplianceError:

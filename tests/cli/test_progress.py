@@ -100,3 +100,34 @@ def test_commands_say_nothing_on_stderr_of_a_pipe(book: Desk) -> None:
     book.case("01")
     assert book("month", "2026-09", "--out", book.folder.parent / "pages").err == ""
     assert book("pages", "--touched").err == ""
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["list", "runs"], "working out where the water went"),
+        (["balance", "2026-09-01-big-blue"], "working out where the water went"),
+        (["check"], "judging by the rules"),
+        (["complete", "--list"], "judging by the rules"),
+        (["verify"], "hashing the records"),
+        (["backup", "COPY"], "copying the book, and hashing the copy"),
+    ],
+)
+def test_every_long_work_says_what_it_does(
+    book: Desk, monkeypatch: pytest.MonkeyPatch, words: list[str], told: str
+) -> None:
+    """At once, where the size of the book says beforehand that it will take long; never where nobody is looking."""
+    from compliance.cli import keeping, shell
+
+    book.case("01")
+    args = [str(book.folder.parent / "copy") if word == "COPY" else word for word in words]
+    assert told not in book(*args).err
+    monkeypatch.setattr(shell, "MANY_RUNS", 1)
+    monkeypatch.setattr(keeping, "_MUCH", 1)
+    stream = Terminal()
+    monkeypatch.setattr("sys.stderr", stream)
+    args = [f"{arg} two" if arg.endswith("copy") else arg for arg in args]
+    said = book(*args)
+    assert said.code in (0, 1)
+    assert told in stream.getvalue() and told not in said.out
+    assert stream.getvalue().endswith("\r")
