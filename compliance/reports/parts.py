@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from compliance.records.answer import without_value
 from compliance.reports.refs import Source
+from compliance.water.loadfacts import SAME_READINGS
 from compliance.water.results import (
     AGENT,
     EARLIER,
@@ -196,7 +197,10 @@ def rest_in_tank(source: Source, job: JobFacts) -> Figure | int:
     if not loads:
         return job.captured if isinstance(job.captured, Unknown) else NOTHING
     alone = [load for load in loads.values() if held_alone(source, load, ours)]
-    told = total_of(load.not_explained for load in alone)
+    telling = [load for load in loads.values() if load.not_explained != SAME_READINGS]
+    if not telling:
+        return SAME_READINGS
+    told = total_of(load.not_explained for load in alone if load in telling)  # the others leave nothing, as they must
     if isinstance(told, Unknown) or len(alone) == len(loads):
         return told
     silent = next((stop for stop in worked if stop.pieces is None), None)

@@ -13,6 +13,9 @@ from compliance.water.timeline import AGAIN, ESCAPED, HANDED, MOVED, SOLIDS
 from compliance.water.timeline import Draw as Taken
 from compliance.water.volume import NOTHING, ZERO, Figure, Unknown, Volume, difference, total_of
 
+LEVELS = "levels"
+"""The method of a figure that was worked out from two looks at the tank."""
+SAME_READINGS = Unknown("captured and handed over come from the same readings", "not known")
 _ELSEWHERE = Unknown("a stop went on into another load", "not known")
 _WAYS = (HANDED, AGAIN, MOVED, ESCAPED, SOLIDS)
 
@@ -52,7 +55,9 @@ def load_facts(rig: RigWater, load: Load, stops_told: Mapping[str, StopFacts]) -
         handed_over=handed,
         used_again=again,
         otherwise_out=otherwise,
-        not_explained=difference(came, [handed, again, otherwise, closing]),
+        not_explained=_not_explained(
+            [span for span, _ in chosen], difference(came, [handed, again, otherwise, closing])
+        ),
         intervals=tuple(_interval(span, division) for span, division in chosen),
         draws=tuple(
             Draw(t.way, t.at, load.name, t.place, t.draw.known, t.parts) for t in load.taken if t.draw is not None
@@ -67,6 +72,18 @@ def load_facts(rig: RigWater, load: Load, stops_told: Mapping[str, StopFacts]) -
         moved_in=moved_in,
         owners=tuple(owner for owner in load.owners if owner),
     )
+
+
+def _not_explained(spans: Sequence[Span], figure: Figure) -> Figure:
+    """What the load leaves over. Where an amount that nobody measured was worked out so that nothing is left, that is
+    no finding: only an interval that says something of its own could show what is missing.
+    """
+    moved = [[*(draw.known for draw in span.draws), *(put.known for put in span.puts)] for span in spans]
+    told = [any(known.how.method == LEVELS for known in of_span) for of_span in moved]
+    levels = [span.captured is not None and span.captured.how.method == LEVELS for span in spans]
+    if any(told) and all(one or other for one, other in zip(told, levels, strict=True)) and isinstance(figure, Volume):
+        return SAME_READINGS
+    return figure
 
 
 def _now(last: Span) -> Now:
