@@ -136,6 +136,8 @@ def _known() -> dict[tuple[str, ...], str]:
         for end, words in (("start", _STARTS), ("end", _ENDS)):
             for thing, word in product(_phrases(things), _phrases(words)):
                 found[_key(f"{thing} {word}")] = f"{name}_{end}"
+                if name == "tank":  # 'Tank in. before'; a lone 'in' elsewhere may be water that went in
+                    found[_key(f"{thing} in {word}")] = f"{name}_{end}"
     for end, words in (("start", _STARTS), ("end", _ENDS)):
         for word in _phrases(words):
             found[_key(f"inches {word}", keep_units=True)] = f"tank_{end}"

@@ -178,7 +178,11 @@ def _asked(lines: Sequence[Line]) -> list[Asked]:
     for (column, text), n in texts.most_common(_MOST_TEXTS):
         why = f"{column}: what {shown(text)} stands for"
         whole = _key(text) if len(text) <= _LONGEST_ASKED else "its whole text"
-        may = "a day like 2021-09-03, or 'same as above'" if column == "date" else repr(NOT_RECORDED)
+        may = (
+            "a day like 2021-09-03, or 'same as above'; or leave_out, if it is no work"
+            if column == "date"
+            else repr(NOT_RECORDED)
+        )
         write = f"[says.{column}] {whole} = ..., which may be {may}"
         found.append(Asked(SAYS, why, n, write))
     if len(texts) > _MOST_TEXTS:

@@ -17,7 +17,7 @@ from compliance.intake.oldbooks.layout import Layout
 from compliance.intake.oldbooks.lines import HEADING, LEFT_OUT, NOTE, TITLE, TOTAL, WORK, Line, TotalSaid
 from compliance.intake.oldbooks.table import BLANK, Cell, Row, letter
 from compliance.intake.oldbooks.telling import Say, told, unsaid
-from compliance.intake.oldbooks.totals import Sums, is_bare_total, is_month_alone, is_period, is_total
+from compliance.intake.oldbooks.totals import Sums, is_average, is_bare_total, is_month_alone, is_period, is_total
 from compliance.intake.text import shown
 from compliance.records.quantity import UNITS, VOLUME, Quantity, unit_named
 from compliance.records.quick import dataclass
@@ -32,6 +32,7 @@ UNIT: Final = "unit"
 """The key of a question that the unit of a mapping answers."""
 ABOVE_HEADINGS: Final = "heading_rows"
 """The key of a question about rows above the headings."""
+_AVERAGE: Final = "an average, or the largest or smallest of the figures above"
 _WORDS: Final = (NAME, ID, REMARK)
 """How columns are read that hold no figure of water."""
 _SHORT: Final = 40
@@ -126,7 +127,12 @@ class _Reader:
                 self._sort(line, row)
                 if line.kind == WORK and not self.dated_above:
                     self.dated_above = reads_as_day(self._date_cell(row), self.said)
-            if line.kind == NOTE and len(line.text) <= _SHORT and (named := days.year_named(line.text)) is not None:
+            if (
+                line.kind == NOTE
+                and line.aside != _AVERAGE
+                and len(line.text) <= _SHORT
+                and (named := days.year_named(line.text)) is not None
+            ):
                 year = named
                 self.years.append(f"years that are missing below row {row.number} are {named}, as it says")
             if line.kind in (WORK, TOTAL):
@@ -155,7 +161,11 @@ class _Reader:
         filled = [name for name in self.names if not row.cell(self.layout.columns[name]).blank]
         dated = not self._date_cell(row).blank
         if not (dated and reads_as_day(self._date_cell(row), self.said)):
-            label = is_total(cell.text for cell in row.cells if cell.text and cell.number is None)
+            texts = [cell.text for cell in row.cells if cell.text and cell.number is None]
+            if self._average(row):
+                line.kind, line.aside = NOTE, _AVERAGE
+                return
+            label = is_total(texts)
             period = "" if label else self._period(row)
             if (label or period) and any(BY_NAME[name].reads not in _WORDS for name in filled):
                 line.kind = TOTAL
@@ -175,13 +185,22 @@ class _Reader:
         Without such work above it, it may be the one row in which somebody wrote down a week. The name of a month
         counts in the column of the dates alone: elsewhere it may be April, who drove.
         """
-        figures = {index for name, index in self.layout.columns.items() if BY_NAME[name].reads not in (DAY, *_WORDS)}
-        texts = [(i, cell.text) for i, cell in enumerate(row.cells) if i not in figures and not cell.blank]
-        if not self.dated_above or len(texts) != 1:
+        index, text = self._one_text(row)
+        if not self.dated_above:
             return ""
-        ((index, text),) = texts
         month = index == self.layout.columns.get("date") and is_month_alone(text)
         return text if month or is_period(text) else ""
+
+    def _average(self, row: Row) -> bool:
+        """Whether 'Average' is all that a row says beside its figures; Max may have led a crew."""
+        index, text = self._one_text(row)
+        return index != self.layout.columns.get("lead") and is_average(text)
+
+    def _one_text(self, row: Row) -> tuple[int, str]:
+        """Column and text of the one cell of a row that is in no column of figures; (-1, '') for none or several."""
+        figures = {index for name, index in self.layout.columns.items() if BY_NAME[name].reads not in (DAY, *_WORDS)}
+        texts = [(i, cell.text) for i, cell in enumerate(row.cells) if i not in figures and not cell.blank]
+        return texts[0] if len(texts) == 1 else (-1, "")
 
     def _date_cell(self, row: Row) -> Cell:
         index = self.layout.columns.get("date")

@@ -30,6 +30,14 @@ _OF_WHAT: Final = frozenset((
     "mes", "mensual", "quarter", "trimestre", "year", "yearly", "annual", "ano", "anual", "page", "pg", "pagina", "pag",
     "hoja", "sheet", "no", "gal", "gals", "gallons", "galones", "litros", "litres", "liters",
 ))  # fmt: skip
+_AVERAGES: Final = frozenset((
+    "avg", "ave", "average", "averages", "mean", "median", "promedio", "promedios", "prom", "max", "maximum", "maximo",
+    "min", "minimum", "minimo", "highest", "lowest", "percent", "porcentaje",
+))  # fmt: skip
+_OF_FIGURES: Final = frozenset((
+    "used", "recovered", "recovery", "rate", "per", "night", "job", "stop", "por", "noche", "trabajo", "usado",
+    "recuperado",
+))  # fmt: skip
 _CARRIED: Final = frozenset((
     "carried forward", "carry forward", "carried over", "brought forward", "balance forward", "c f", "b f", "c fwd",
     "b fwd", "suma y sigue", "suma anterior", "suma siguiente",
@@ -45,6 +53,9 @@ _PERIOD: Final = re.compile(
 _WHOLE: Final = re.compile(r"\b(grand|gran|general|year|yearly|annual|anual|ano|overall|ytd)\b|\b(19|20)[0-9]{2}\b")
 _PART: Final = re.compile(r"\bsub[ -]?t|\b(week|weekly|wk|semana|sem|semanal|quincena|page|pg|pagina|pag|hoja)[0-9]*\b")
 _LONGEST: Final = 40
+_LONG_PART: Final = re.compile(r"\s*sub[ -]?total", re.IGNORECASE)
+_LONGEST_PART: Final = 100
+"""Characters of a label that begins as no sentence does."""
 _MOST_NAMED: Final = 8
 """Rows that are named each; more of them are counted."""
 
@@ -79,8 +90,18 @@ def is_month_alone(text: str) -> bool:
     )
 
 
+def is_average(text: str) -> bool:
+    """Whether a text says that its row is an average, a largest or a smallest figure: no work and no sum."""
+    words = _WORDS.findall(_label(text))
+    return any(word in _AVERAGES for word in words) and all(
+        word in _AVERAGES or word in _OF_WHAT or word in _OF_FIGURES or word.isdigit() or days.is_month(word)
+        for word in words
+    )
+
+
 def _label(text: str) -> str:
-    return folded(text).strip(" .:-=*#") if len(text) <= _LONGEST else ""
+    longest = _LONGEST_PART if _LONG_PART.match(text) else _LONGEST
+    return folded(text).strip(" .:-=*#") if len(text) <= longest else ""
 
 
 def _names_a_sum(plain: str) -> bool:

@@ -26,6 +26,8 @@ from tests.intake.oldbooks.looking import look, states, work, workbook
         ("Medidor al inicio (m3)", "meter_start", "m3"),
         ("Tank (in) / Before", "tank_start", "in"), ("Inches after", "tank_end", "in"),
         ("Tanque (pulg.) / Después", "tank_end", "in"), ("Tank level before (gal)", "tank_start", "gal"),
+        ("TANK IN. BEG", "tank_start", ""), ("Tank mark in. / end", "tank_end", ""), ("Meter beg", "meter_start", ""),
+        ("Cust.", "client", ""), ("Tkt #", "ticket", ""), ("Gal recov.", "recovered", "gal"), ("When", "date", ""),
         ("Dumped at", "destination", ""), ("Destino", "destination", ""), ("Lugar de entrega", "destination", ""),
         ("Ticket No.", "ticket", ""), ("Nº de recibo", "ticket", ""), ("Manifest #", "ticket", ""),
         ("Ticket (gal)", "accepted", "gal"), ("Gal. accepted", "accepted", "gal"),

@@ -143,7 +143,10 @@ def test_a_date_that_names_no_day_is_answered_with_a_day_or_the_row_above() -> N
     """A row without a date is none that could be written, so 'not recorded' leaves it asked about, as a blank is."""
     text = HEAD + "2021-09-03,,1,1\nLabor Day,,2,2\n"
     (asked,) = look(text).questions
-    assert asked.write == "[says.date] \"Labor Day\" = ..., which may be a day like 2021-09-03, or 'same as above'"
+    assert asked.write == (
+        "[says.date] \"Labor Day\" = ..., which may be a day like 2021-09-03, or 'same as above'; or leave_out, "
+        "if it is no work"
+    )
     assert dates(look(text, said='[says.date]\n"Labor Day" = "2021-09-06"'))[1] == "2021-09-06"
     assert dates(look(text, said='[says.date]\n"Labor Day" = "same as above"'))[1] == "2021-09-03"
     found = look(text, said='[says.date]\n"Labor Day" = "not recorded"')

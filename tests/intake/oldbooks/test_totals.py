@@ -192,6 +192,26 @@ def test_the_name_of_a_month_is_a_total_among_the_dates_or_where_it_fits() -> No
     assert found.counts["new"] == 2
 
 
+@pytest.mark.parametrize(
+    "label", ["Avg", "AVERAGE 2021", "Promedio por noche", "Max.", "% recovered, percent", "min / night"]
+)
+def test_an_average_is_no_work_and_no_sum(label: str) -> None:
+    """It is left aside and shown; no year is taken from it, and a client may be called 'Max Foods'."""
+    found = look(HEAD + ROWS + f'"{label}",,455,435\n3-Oct,C,1,1\nTotal,,911,871\n')
+    assert found.aside["note"] == 1 and [total.agrees for total in found.totals] == [True, True]
+    assert found.counts["new"] == 3
+    found = look(HEAD + ROWS + ",Max Foods,455,435\n")
+    assert found.aside["note"] == 0 and found.counts["questioned"] == 1
+    led = "Date,Crew lead,Client,Used\n2021-09-03,Ann,A,450\n,Max,,460\n,Max,B,470\n"
+    assert look(led, said='blank_dates = "same as above"').counts["new"] == 3
+
+
+def test_a_long_label_that_begins_as_a_subtotal_is_one() -> None:
+    """'Subtotal for the month of ..., all rigs'."""
+    found = look(HEAD + ROWS + '"Subtotal for the month of September, all rigs and both crews",,910,870\n')
+    assert found.aside["total"] == 1 and found.counts["new"] == 2
+
+
 def test_a_short_word_for_a_total_with_a_date_is_no_work_either() -> None:
     """It agrees, or it is asked about."""
     found = look(HEAD + ROWS + "2021-09-30,Subt.,910,870\n2021-09-30,Wk 4 tot,911,870\n")
