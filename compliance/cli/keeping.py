@@ -247,7 +247,7 @@ def backup_command(shell: Shell, to: Path) -> int:
 
     with shell.open() as book:
         named = files_of(whole(book))
-    with _long_copying(shell, "copying the book, and hashing the copy"):
+    with _whole_or_nothing(to), _long_copying(shell, "copying the book, and hashing the copy"):
         made = backup(shell.folder, to, now=shell.stamp(), named_files=named)
     _remember(shell, made)
     for damage in made.damage:
@@ -259,6 +259,23 @@ def backup_command(shell: Shell, to: Path) -> int:
     click.echo(f"SHA-256 of its records {made.sha256}")
     click.echo("Keep the folder away from this machine, and the record code on paper.")
     return DAMAGED if made.damage else 0
+
+
+@contextmanager
+def _whole_or_nothing(to: Path) -> Iterator[None]:
+    """Take back what an interrupted copy has put into a folder that was new or empty: nobody shall find half a book."""
+    new = not to.exists()
+    ours = new or (to.is_dir() and not any(to.iterdir()))
+    try:
+        yield
+    except KeyboardInterrupt:
+        if ours:
+            import shutil
+
+            shutil.rmtree(to, ignore_errors=True)
+            if not new:
+                to.mkdir(exist_ok=True)
+        raise
 
 
 def _remember(shell: Shell, made: Backup) -> None:
@@ -288,11 +305,11 @@ def restore_command(shell: Shell, backup: Path, to: Path) -> int:
     from compliance.book.backup import restore
     from compliance.cli.progress import Progress
 
-    if rebuild.is_export(backup):
-        with Progress() as progress:
+    with _whole_or_nothing(to), Progress() as progress:
+        if rebuild.is_export(backup):
             report = rebuild.rebuild(backup, to, say=progress.say)
-    else:
-        report = restore(backup, to)
+        else:
+            report = restore(backup, to)
     for damage in report.damage:
         click.echo(f"{damage}\n", err=True)
     if report.sound:

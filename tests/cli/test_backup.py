@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
+import pytest
+
+from compliance.book import files
 from tests.cli.conftest import Desk
 
 
@@ -34,6 +38,50 @@ def test_a_backup_that_cannot_be_made_is_not_remembered(book: Desk, tmp_path: Pa
     before = book("verify", "--json").json
     assert book("backup", tmp_path / "in use").code == 2
     assert book("verify", "--json").json == before
+
+
+@pytest.mark.parametrize("there", [False, True])
+@pytest.mark.parametrize("command", ["backup", "restore", "restore an export"])
+def test_an_interrupted_copy_leaves_nothing_behind(
+    book: Desk, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: str, there: bool
+) -> None:
+    """Half a book is nobody's backup, and the same command can be given again; a folder that was there stays, empty."""
+    book.case("01")
+    book("proof", "Alder Oven dock, September", "--out", tmp_path / "pages")
+    assert book("backup", tmp_path / "before").code == 0
+    assert book("export", tmp_path / "export").code == 0
+    source = {"backup": (), "restore": (tmp_path / "before",), "restore an export": (tmp_path / "export",)}[command]
+    args = (command.split()[0], *source, tmp_path / "to")
+    if there:
+        (tmp_path / "to").mkdir()
+    before = book("verify", "--json").json
+
+    def stop(*given: Any, **more: Any) -> Any:
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patch:
+        patch.setattr(files, "copy", stop)
+        said = book(*args)
+    assert (said.code, said.err.strip()) == (2, "Stopped. Nothing more was handed in or issued.")
+    assert (tmp_path / "to").exists() is there
+    assert not there or list((tmp_path / "to").iterdir()) == []
+    assert book("verify", "--json").json == before
+    assert book(*args).code == 0
+
+
+def test_an_interruption_takes_nothing_away_that_was_there(
+    book: Desk, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A folder with something in it is not ours."""
+    (tmp_path / "in use").mkdir()
+    (tmp_path / "in use" / "something.txt").write_text("x")
+
+    def stop(*given: Any) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(files, "require_empty", stop)
+    assert book("backup", tmp_path / "in use").code == 2
+    assert (tmp_path / "in use" / "something.txt").read_text() == "x"
 
 
 def test_the_house_may_set_its_own_number_of_days(book: Desk) -> None:
