@@ -200,7 +200,7 @@ def _by_questions(shell: Shell, lang: str, name: str | None, card: str | None, a
     from compliance.intake.last import last_readings
     from compliance.intake.question import Setting
     from compliance.intake.run import check_run
-    from compliance.intake.serial import read_serial
+    from compliance.intake.serial import read_serial, serial_id
     from compliance.intake.wording import say
 
     serial = read_serial(card, "--card", lang) if card is not None else None
@@ -213,6 +213,10 @@ def _by_questions(shell: Shell, lang: str, name: str | None, card: str | None, a
         draft = draft if serial is None else questions.on_card(draft, serial)
         name = name or _draft_name(shell, draft)
         lang = str(draft["language"])
+        card_before = None if serial is None else state.run(serial_id(serial))
+        if card_before is not None:
+            phrase = "card known" if card_before.cancelled is None else "card free"
+            click.echo(say(phrase, lang, ref=card_before.ref, why=card_before.cancelled), err=True)
         with _told_in(lang, as_json):
             setting = Setting(state, lang, shell.now(), last_readings(state))
             draft = _ask_all(shell, draft, name, setting)

@@ -202,6 +202,15 @@ PHRASES: Final[Mapping[str, tuple[str, str]]] = {
         "un carácter se leyó mal, o dos cambiaron de lugar: compárelo con la hoja, uno por uno",
     ),
     # a card that comes again
+    "card known": (
+        "this card is in the book as {ref}: the same answers change nothing, others are refused and shown beside it",
+        "esta hoja ya está en el registro como {ref}: las mismas respuestas no cambian nada, otras no se aceptan y se "
+        "muestran al lado",
+    ),
+    "card free": (
+        "{ref} of this card was cancelled ({why}): with other answers this is a new night after it",
+        "{ref}, de esta hoja, se canceló ({why}): con otras respuestas esta es una noche nueva después de esa",
+    ),
     "card follows": (
         "follows {ref}, which {who} cancelled on {day}: {why}",
         "sigue a {ref}, que se canceló el {day} (lo dijo {who}): {why}",

@@ -291,6 +291,7 @@ def test_a_cancelled_card_may_be_keyed_again_by_the_questions(book: Desk, typed:
     typed(NIGHT_KEYS.replace("0\na\n", "0\nx\n"))
     said = book("log", "--card", CARD)
     assert said.code == 0, said.err
+    assert said.err.startswith("2026-09-03-big-blue of this card was cancelled (another night): with other answers")
     assert "follows 2026-09-03-big-blue, which Ruth Okafor cancelled" in said.err
     assert book("show", "2026-09-03-big-blue-2", "--json").json["follows"] == "2026-09-03-big-blue"
 
@@ -380,6 +381,7 @@ def test_a_card_can_be_keyed_by_the_questions(book: Desk, typed: Callable[[str],
     typed(NIGHT_KEYS)
     said = book("log", "--card", CARD)
     assert "handed in before as 2026-09-03-big-blue; nothing was changed" in said.out
+    assert said.err.startswith("this card is in the book as 2026-09-03-big-blue: the same answers change nothing")
     typed(NIGHT_KEYS.replace("0\na\n", "0\nx\n"))
     said = book("log", "--card", CARD)
     assert said.code == 2
