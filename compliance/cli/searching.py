@@ -12,7 +12,7 @@ from compliance.cli.shell import Shell, refused
 from compliance.cli.show import print_json
 from compliance.cli.writing import given
 from compliance.records.inquiries import SEARCHED
-from compliance.records.kinds import BACKUP, INQUIRY, INQUIRY_STEP, ISSUE
+from compliance.records.kinds import INQUIRY_STEP, RUN
 from compliance.records.problem import ComplianceError, Problem
 
 if TYPE_CHECKING:
@@ -22,9 +22,8 @@ if TYPE_CHECKING:
     from compliance.records.state import State
     from compliance.reports.inquiry_search import Found
 
-_AFTERWARDS = (INQUIRY, INQUIRY_STEP, ISSUE, BACKUP)
 _LAST = 500
-"""Records that are looked at for the last one that tells of work."""
+"""Records at the end of the book in which its last night is looked for first."""
 
 
 @click.command("search")
@@ -71,11 +70,11 @@ def searched(shell: Shell, name: str | None, asked: Mapping[str, Any]) -> tuple[
     with shell.open() as book, Index.open(book) as index:
         known = gather(records_around(index, NO_DAY, NO_DAY))
         if name is None:
-            checked = check_inquiry(asked, state=known, where="the command line", now=shell.now(), who="-")
-            if checked.problems:
+            raw = {**asked, "id": "this question"}  # with an id of its own it is another than one that says the same
+            checked = check_inquiry(raw, state=known, where="the command line", now=shell.now(), who="-")
+            if checked.payload is None:
                 raise ComplianceError(*checked.problems)
-            fields = checked.payload["fields"] if checked.payload is not None else _same_fields(known, asked)
-            inquiry = Inquiry("", "this question", 0, "", "", fields)
+            inquiry = Inquiry("", "this question", 0, "", "", checked.payload["fields"])
         else:
             inquiry = named(known, name)
         wanted = asked_of(inquiry, known)
@@ -98,14 +97,13 @@ def searched(shell: Shell, name: str | None, asked: Mapping[str, Any]) -> tuple[
 
 
 def _entered(book: Book, size: int) -> str:
-    """When the last record was received that tells of work: pages and inquiries come after the work."""
-    last = list(book.records(after=max(0, size - _LAST)))
-    return next((one for one in reversed(last) if one.kind not in _AFTERWARDS), last[0]).receipt_time
-
-
-def _same_fields(state: State, asked: Mapping[str, Any]) -> Mapping[str, Any]:
-    """The fields of an inquiry that says the same: the validator has nothing new to give then."""
-    return next(one.fields for one in state.inquiries if set(one.fields) == set(asked))
+    """When the last night was handed in, or the book begun where none was: nothing else tells of more work."""
+    span = _LAST
+    while True:
+        runs = list(book.records(after=max(0, size - span), kind=RUN))
+        if runs or span >= size:
+            return (runs[-1] if runs else next(book.records())).receipt_time
+        span *= 8
 
 
 def _touched(found: Found) -> list[str]:

@@ -54,6 +54,40 @@ def test_a_search_needs_no_inquiry(asked: Desk) -> None:
     assert asked("inquiry", "list", "--json").json[0]["done"] == ""
 
 
+def test_a_question_that_was_written_down_already_is_searched_as_it_is_put(asked: Desk) -> None:
+    """With an earlier inquiry that says as much of another place."""
+    other = ("--address", "7 Elm St", *QUESTION[2:])
+    assert asked("inquiry", "open", *QUESTION, "--who", "R").code == 0
+    assert asked("inquiry", "open", *other, "--who", "R").code == 0
+    assert "Place: 7 Elm St\n" in asked("inquiry", "search", *other).out
+    assert "Place: 214 Canal St\n" in asked("inquiry", "search", *QUESTION).out
+
+
+def test_the_records_reach_to_the_last_night_and_not_to_what_was_done_with_it(asked: Desk) -> None:
+    """A site that was changed, a correction, a month's pages: they tell of no more work."""
+    before = asked("inquiry", "search", "TC-9", "--json").json["entered"]
+    assert asked("edit", "client", "Alder Oven Bakery", "contact=L. Ostrow", "--who", "R").code == 0
+    why = ("--reason", "keyed wrong", "--why", "misread", "--who", "R")
+    assert asked("correct", "2026-09-03-big-blue", "area", "1300 ft2", "--line", "2", *why).code == 0
+    assert asked("inquiry", "search", "TC-9", "--json").json["entered"] == before
+
+
+def test_the_last_night_is_found_behind_any_number_of_later_records(asked: Desk, monkeypatch: Any) -> None:
+    """Looked for further and further back."""
+    before = asked("inquiry", "search", "TC-9", "--json").json["entered"]
+    monkeypatch.setattr("compliance.cli.searching._LAST", 1)
+    assert asked("inquiry", "search", "TC-9", "--json").json["entered"] == before
+    assert asked("cancel", "2026-09-03-big-blue", "--why", "keyed twice", "--who", "R").code == 0
+    assert asked("inquiry", "search", "TC-9", "--json").json["entered"] == before
+
+
+def test_a_book_without_a_night_reaches_to_its_beginning(book: Desk) -> None:
+    """What was entered into its registers since tells of no work."""
+    began = book("inquiry", "search", *QUESTION, "--json").json["entered"]
+    assert book("add", "client", "Quay Fish", "--who", "R").code == 0
+    assert book("inquiry", "search", *QUESTION, "--json").json["entered"] == began
+
+
 def test_a_kept_search_puts_what_is_near_on_hold(asked: Desk) -> None:
     """It is told where the run is shown, until the inquiry is closed."""
     found = asked("inquiry", "search", "TC-9", "--keep", "--who", "Priya Lund", "--json").json
