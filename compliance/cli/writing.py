@@ -75,14 +75,15 @@ def answer(
     language: str = "en",
 ) -> None:
     """What the person is told: cautions and notes on stderr, the answer on stdout."""
-    from compliance.intake.wording import say
-
     if as_json:
         print_json({"record": id, "ref": ref, "lines": list(lines), "notes": list(notes), "cautions": list(cautions)})
         return
-    for note in notes:
-        click.echo(say("look again", language, text=note), err=True)
-    for caution in cautions:
-        click.echo(say("caution", language, text=caution), err=True)
+    if notes or cautions:
+        from compliance.intake.wording import say
+
+        for note in notes:
+            click.echo(say("look again", language, text=note), err=True)
+        for caution in cautions:
+            click.echo(say("caution", language, text=caution), err=True)
     for line in lines:
         click.echo(line)

@@ -18,7 +18,6 @@ from compliance.intake.near import did_you_mean
 from compliance.intake.serial import id_text_of, serial_id
 from compliance.intake.text import check_text, shown, words
 from compliance.intake.values import MOST_ITEMS, blank, check_fields
-from compliance.intake.wording import say
 from compliance.records import fields as table
 from compliance.records import kinds
 from compliance.records.answer import NOT_APPLICABLE, WRITTEN
@@ -218,10 +217,16 @@ def _notes(
     """What to look at again; none of it stops a hand-in."""
     day, here = fields.get("date"), today(now, work.night.zone)
     if isinstance(day, str) and day > here:
-        yield f"{where}: {say('day ahead', language, day=day, today=here)}"
+        yield f"{where}: {_say('day ahead', language, day=day, today=here)}"
     over = more_than_it_holds(fields, lines, work, language)
     if over is not None:
-        yield f"{where}: {say('over again', language, over=over)}"
+        yield f"{where}: {_say('over again', language, over=over)}"
+
+
+def _say(phrase: str, language: str, **values: object) -> str:
+    from compliance.intake.wording import say  # a crew waits for a hand-in, and most have nothing to look at again
+
+    return say(phrase, language, **values)
 
 
 def more_than_it_holds(
@@ -239,7 +244,7 @@ def more_than_it_holds(
     least = stated.in_unit(work.unit).low
     if len(held) < len(tanks) or least is None or least <= room:
         return None
-    return say("more than it holds", language, amount=fields["recovered"], room=f"{room:.0f}", unit=work.unit)
+    return _say("more than it holds", language, amount=fields["recovered"], room=f"{room:.0f}", unit=work.unit)
 
 
 def stated_amount(form: Any) -> Quantity | None:

@@ -16,7 +16,6 @@ from typing import Final
 
 from compliance.intake.entries import record_id
 from compliance.intake.text import shown
-from compliance.intake.wording import say
 from compliance.records.problem import Problem
 
 ALPHABET: Final = "23456789CDFHJKMNPRTVWXY"
@@ -48,6 +47,8 @@ def read_serial(text: str, where: str, language: str = "en") -> str | Problem:
     strange = [letter for letter in plain if letter not in ALPHABET]
 
     def problem(phrase: str, **values: object) -> Problem:
+        from compliance.intake.wording import say  # only for what is wrong: every night that is handed in comes by here
+
         what = say(phrase, language, text=shown(text), **values)
         return Problem(what, where, say(f"{phrase} step", language, alphabet=ALPHABET))
 
