@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from compliance.records.answer import without_value
 from compliance.records.state import LineView, RunView
 from compliance.reports import timeline
+from compliance.reports.awaited import handover_lines
 from compliance.reports.model import (
     Block,
     Cell,
@@ -102,19 +103,23 @@ def _rows(pack: Pack, run: RunView, goes: Goes) -> Iterator[_Row]:
         for where in _lines_of(pack.source(job), stop)
         if where[0] == run.record
     }
+    for job in pack.jobs:
+        for where in handover_lines(pack.source(job), job):
+            if where.record == run.record:
+                ours.setdefault((where.record, where.line), job)
     start, end = (known_text(run.get(name)) for name in ("start", "end"))
     yield _row(words, "", words("pack.start"), words("pack.start"), start, start)
     for line in run.lines:
-        job = ours.get((run.record, line.n))
+        whose = ours.get((run.record, line.n))
         if line.kind != "stop" and not goes(line.kind, ""):
             continue
         first, last = known_text(line.get("arrived") or line.get("at")), known_text(line.get("left") or line.get("at"))
-        if line.kind == "stop" and job is None:
+        if line.kind == "stop" and whose is None:
             yield _row(words, line.n, words("pack.other_stop"), words("pack.other_stop"), first, last)
-        elif line.kind in _OWN and job is None:
+        elif line.kind in _OWN and whose is None:
             continue  # of another client's stop
         else:
-            yield from _line(pack, run, line, job, first, last, goes)
+            yield from _line(pack, run, line, whose, first, last, goes)
     yield _row(words, "", words("pack.end"), words("pack.end"), end, end)
 
 
@@ -132,8 +137,12 @@ def _line(
 ) -> Iterator[_Row]:
     words = pack.words
     label = words(f"kind.{line.kind}")
-    source = pack.source(job) if job is not None else pack.source(pack.jobs[0]) if pack.jobs else None
-    said = _details(source, line, goes) if source is not None else ""
+    if job is not None:
+        said = _details(pack.source(job), line, goes)
+    else:  # of the rig, or of water of others: what was read on the rig, else no more than that it happened
+        of = pack.state.registers.find("instrument", line.get("of")) or {}
+        on_rig = line.kind == "reading" and not known_text(of.get("site"))
+        said = _details(pack.source(pack.jobs[0]), line, goes) if on_rig and pack.jobs else ""
     strong = line.kind == "escape"
     yield _row(words, line.n, f"{label}: {said}" if said else label, label, first, last, strong=strong)
     if line.kind == "stop" and DRAINS in goes:

@@ -43,6 +43,57 @@ BOUND = {"drains": ["incidents"], "incidents": ["water", "places"]}
 """Part -> parts that cannot go without it on that night."""
 
 
+OTHERS = """
+rig = "Big Blue"
+lead = "Tomás Ibarra"
+date = "2026-09-04"
+start = "20:00"
+end = "03:00"
+where = "see lines"
+
+[[line]]
+line = "reading"
+of = "Big Blue recovery"
+shows = "empty"
+at = "20:05"
+
+[[line]]
+line = "stop"
+site = "Quillon Fish Counter"
+arrived = "20:20"
+left = "21:00"
+used = {method = "meter", meter = "Quillon counter meter", start = "998441", end = "998674"}
+
+[[line]]
+line = "reading"
+of = "Quillon counter meter"
+shows = "998674"
+at = "21:02"
+
+[[line]]
+line = "hand over"
+place = "Fish counter cleanout"
+amount = "233 gal"
+tank_after = "empty"
+at = "21:20"
+
+[[line]]
+line = "stop"
+site = "Harbor deck"
+arrived = "22:00"
+left = "23:00"
+used = "100 gal"
+
+[[line]]
+line = "hand over"
+place = "Port Alder receiving station"
+amount = "90 gal"
+tank_after = "empty"
+at = "02:00"
+"""
+"""A night with a dump between the stops of two clients."""
+
+
 @pytest.fixture
 def asked(book: Desk, tmp_path: Path) -> Desk:
     """The night of the leaking drain cover: a photo, a correction, a trained lead, and a question about it."""
@@ -361,3 +412,34 @@ def test_a_job_of_several_nights_is_told_whole(book: Desk, tmp_path: Path) -> No
     told = json.dumps(whole["parts"]["timeline"])
     assert [run in told for run in runs] == [False, True, False]
     assert "Harbor deck, three nights" in json.dumps(whole["parts"]["water"])
+
+
+def test_the_night_tells_no_more_of_other_water_than_that_it_moved(book: Desk, tmp_path: Path) -> None:
+    """A dump before the stop that was asked about, a meter at another's site: no place, amount or name of them."""
+    for command in (
+        ("add", "place", "Fish counter cleanout", "kind=sewer cleanout", "site=Quillon Fish Counter", "--who", "R"),
+        ("add", "instrument", "Quillon counter meter", "kind=meter", "measures=supply", "site=Quillon Fish Counter",
+         "unit=gal", "step=1", "--who", "R"),
+    ):  # fmt: skip
+        said = book(*command)
+        assert said.code == 0, said.err
+    night = tmp_path / "night.toml"
+    night.write_text(OTHERS, encoding="utf-8")
+    said = book("log", "--from", night)
+    assert said.code == 0, said.err
+    question = (
+        "--site",
+        "Harbor deck",
+        "--first",
+        "2026-09-04",
+        "--until",
+        "2026-09-05",
+        "--who",
+        "R",
+        "--case",
+        "TC-9",
+    )
+    assert book("inquiry", "open", *question).code == 0
+    text = words_in(packed(book, tmp_path, plan(book, tmp_path)))
+    assert [word for word in ("Quillon", "Fish", "233 gal", "998441", "998674") if word in text] == []
+    assert "Handover" in text
