@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 class Plan:
     """What goes into a pack. parts: name -> whether it goes; files: SHA-256 of what would go -> whether it does.
 
-    never: words that may stand in no file of it.
+    never: words that may stand in no file of it. jobs: name -> whether its pages go, None where a plan lists none.
     """
 
     inquiry: str
@@ -32,6 +32,7 @@ class Plan:
     never: tuple[str, ...] = ()
     language: Any = "en"
     paper: Any = "letter"
+    jobs: Mapping[str, bool] | None = None
 
 
 @dataclass(frozen=True)
@@ -45,12 +46,17 @@ class Kept:
     file: Attachment
 
 
-def gathered(shell: Shell, name: str, language: Any, paper: Any) -> tuple[Pack, list[Kept]]:
-    """What a pack is made from, and the files that it may hold: only the records that its figures need are read."""
+def gathered(
+    shell: Shell, name: str, language: Any, paper: Any, jobs_listed: Mapping[str, bool] | None = None
+) -> tuple[Pack, list[Kept]]:
+    """What a pack is made from, and the files that it may hold: only the records that its figures need are read.
+
+    jobs_listed: job -> whether its pages go, one that is not listed stays; None for all of them.
+    """
     from compliance.book.derived import records_for_runs
     from compliance.cli.searching import searched
     from compliance.records.state import gather
-    from compliance.reports.pack_parts import Pack, jobs_near
+    from compliance.reports.pack_parts import Pack, jobs_near, without_jobs
     from compliance.water.fold import calculate
 
     _, inquiry, found = searched(shell, name, {})
@@ -66,6 +72,8 @@ def gathered(shell: Shell, name: str, language: Any, paper: Any) -> tuple[Pack, 
             jobs = jobs_near(state, night, found)
     findings = _findings(shell, state, night, near)
     pack = Pack(state, night, inquiry, found, jobs, findings, shell.zone_today(state), language, paper)
+    if jobs_listed is not None:
+        pack = without_jobs(pack, {job.job for job in pack.jobs if not jobs_listed.get(job.job)})
     return pack, list(_kept(pack))
 
 

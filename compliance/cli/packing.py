@@ -20,17 +20,21 @@ if TYPE_CHECKING:
     from compliance.reports.pack_withheld import Goes
 
 
-def plan_text(plan: Plan, files: Iterable[Kept], title: Any) -> str:
-    """A plan as TOML, to be read and changed."""
+def plan_text(plan: Plan, files: Iterable[Kept], title: Any, about: Mapping[str, str]) -> str:
+    """A plan as TOML, to be read and changed. title: of a part; about: job -> where and when it was."""
     lines = [
         f"# What goes into the pack of {plan.inquiry}. Read each line; set go = false to withhold it.",
         "# What is withheld is in no file of the pack; the pack says by name which parts were withheld.",
+        "# A job that does not go has no pages; the letter tells of it still. One whose address is only written",
+        "# much like the one that was asked about stays, unless you know that it is meant.",
         f"inquiry = {_toml(plan.inquiry)}",
         f"language = {_toml(plan.language)}",
         f"paper = {_toml(plan.paper)}",
         "# Words that may stand in no file of it, like a name or a number; the pack is not made while one does.",
         "never = []",
     ]
+    for job, goes in (plan.jobs or {}).items():
+        lines += ["", "[[job]]", f"name = {_toml(job)}", f"what = {_toml(about[job])}", f"go = {_bool(goes)}"]
     for part, goes in plan.parts.items():
         lines += ["", "[[part]]", f"name = {_toml(part)}", f"title = {_toml(title(part))}", f"go = {_bool(goes)}"]
     for kept in files:
@@ -69,6 +73,7 @@ def read_plan(path: Path) -> Plan:
         {one["sha256"]: one["go"] for one in raw.get("file", ())},
         tuple(word for word in raw.get("never", ()) if word.strip()),
         raw.get("language", "en"), raw.get("paper", "letter"),
+        {one["name"]: one["go"] for one in raw["job"]} if "job" in raw else None,
     )  # fmt: skip
 
 
@@ -82,11 +87,12 @@ def _fault(raw: Mapping[str, Any], known: Collection[str]) -> str:
             return f"{key} is {raw[key]!r}, not one of: {', '.join(allowed)}"
     if not all(isinstance(word, str) for word in _listed(raw, "never")):
         return "'never' is no list of words"
-    rows = [(one, "name") for one in _listed(raw, "part")] + [(one, "sha256") for one in _listed(raw, "file")]
-    for one, key in rows:
+    keys = {"part": "name", "job": "name", "file": "sha256"}
+    rows = [(kind, key, one) for kind, key in keys.items() for one in _listed(raw, kind)]
+    for kind, key, one in rows:
         entry = one if isinstance(one, Mapping) else {}
         right = isinstance(entry.get(key), str) and isinstance(entry.get("go"), bool)
-        if not right or (key == "name" and entry[key] not in known):
+        if not right or (kind == "part" and entry["name"] not in known):
             return f"the plan says something that is no part of it: {one}"
     return ""
 
@@ -118,7 +124,7 @@ def pack_command(
     and CSV. Findings stay at home unless the plan says otherwise. Nobody else's client is named.
     """
     from compliance.book import files
-    from compliance.reports.pack_parts import HELD_BACK, LETTER, PARTS, title
+    from compliance.reports.pack_parts import HELD_BACK, LETTER, PARTS, matched, title
     from compliance.reports.pack_withheld import Goes
     from compliance.reports.words import Words
 
@@ -128,14 +134,16 @@ def pack_command(
         path = out / f"{ref}.toml"
         if path.exists():
             raise refused("there is a plan already", str(path), "read it, and make the pack with --plan; or delete it")
-        plan = Plan(ref, {part: part not in HELD_BACK for part in PARTS}, {}, (), lang, paper)
+        jobs = {job.job: matched(pack, job) for job in pack.jobs}
+        plan = Plan(ref, {part: part not in HELD_BACK for part in PARTS}, {}, (), lang, paper, jobs)
+        about = {job.job: ", ".join(part for part in (job.client, job.site) if part) for job in pack.jobs}
         files.make_folder(out)
-        files.write_whole(path, plan_text(plan, kept, partial(title, Words(lang))).encode())  # type: ignore[arg-type]
+        files.write_whole(path, plan_text(plan, kept, partial(title, Words(lang)), about).encode())  # type: ignore[arg-type]
         click.echo(f"  {path}")
         click.echo(f"Read it, decide what goes, then: washwater inquiry pack {ref} --plan {path}")
         return
     plan = read_plan(plan_path)
-    pack, kept = gathered(shell, name, plan.language, plan.paper)
+    pack, kept = gathered(shell, name, plan.language, plan.paper, plan.jobs)
     if pack.inquiry.ref != plan.inquiry:
         raise refused(f"this plan is of {plan.inquiry}", str(plan_path), f"name that one, or plan {pack.inquiry.ref}")
     goes = Goes({part for part in PARTS if plan.parts.get(part)})

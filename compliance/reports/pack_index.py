@@ -44,6 +44,7 @@ def withheld_page(pack: Pack, parts: Iterable[str], files: int, lost: int) -> Pa
     """What was withheld, by the names of parts and numbers of files, and what was not asked for."""
     words = pack.words
     items = [words("pack.withheld", part=title(words, part)) for part in parts]
+    items += [words.count("pack.withheld_jobs", pack.home)] if pack.home else []
     items += [words.count("pack.withheld_files", files)] if files else []
     items += [words.count("pack.lost_files", lost)] if lost else []
     others = sorted({run.ref for says in pack.found.says for run in says.runs} - {s.run.ref for s in pack.found.near})

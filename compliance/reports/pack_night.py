@@ -72,9 +72,11 @@ def _by_clock(rows: Iterable[_Row]) -> list[_Row]:
 
 
 def _nights(pack: Pack) -> Iterator[RunView]:
-    """The runs that were near, in the order in which they were found."""
+    """The runs that were near, in the order in which they were found, but for one all of whose jobs stay at home."""
     of = {run.record: run for run in pack.state.runs}
-    yield from (of[record] for record in dict.fromkeys(spot.run.record for spot in pack.found.near))
+    told = {where.record for _, stop in pack.stops() for where in stop.lines}
+    told |= {spot.run.record for spot in pack.found.near if spot.line.kind != "stop"}
+    yield from (of[record] for record in dict.fromkeys(spot.run.record for spot in pack.found.near) if record in told)
 
 
 @dataclass(frozen=True)

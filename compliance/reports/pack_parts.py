@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass, replace
 from typing import Final
 
 from compliance.records.answer import without_value
@@ -42,7 +42,9 @@ HELD_BACK: Final = (FINDINGS,)
 
 @dataclass(frozen=True)
 class Pack:
-    """What a pack is made from. jobs: those of the stops that are near. findings: of their runs."""
+    """What a pack is made from. jobs: those of the stops that are near, without any that stays at home. findings: of
+    their runs. home: how many jobs stay.
+    """
 
     state: State
     night: Night
@@ -53,6 +55,7 @@ class Pack:
     issued: str
     language: Language = "en"
     paper: Paper = "letter"
+    home: int = 0
 
     @property
     def words(self) -> Words:
@@ -68,6 +71,18 @@ class Pack:
         """Every stop of these jobs, with its job."""
         for job in self.jobs:
             yield from ((job, stop) for stop in job.stops)
+
+
+def matched(pack: Pack, job: JobFacts) -> bool:
+    """Whether one of a job's stops is near by more than an address that is only alike."""
+    lines = {(where.record, where.line) for stop in job.stops for where in stop.lines}
+    return any(spot.matched for spot in pack.found.near if (spot.run.record, spot.line.n) in lines)
+
+
+def without_jobs(pack: Pack, home: Collection[str]) -> Pack:
+    """The same pack without these jobs: their stops are 'another stop' in it."""
+    left = tuple(job for job in pack.jobs if job.job not in home)
+    return replace(pack, jobs=left, home=len(pack.jobs) - len(left))
 
 
 def jobs_near(state: State, night: Night, found: Found) -> tuple[JobFacts, ...]:

@@ -443,3 +443,38 @@ def test_the_night_tells_no_more_of_other_water_than_that_it_moved(book: Desk, t
     text = words_in(packed(book, tmp_path, plan(book, tmp_path)))
     assert [word for word in ("Quillon", "Fish", "233 gal", "998441", "998674") if word in text] == []
     assert "Handover" in text
+
+
+def test_a_job_whose_address_is_only_alike_has_no_pages_unless_the_owner_says_so(asked: Desk, tmp_path: Path) -> None:
+    """The letter tells of it as of one that may not be meant; its client is in no byte of the pack."""
+    question = ("--address", "60 Copperleaf Lane", *QUESTION[2:], "--case", "TC-20", "--who", "R")
+    assert asked("inquiry", "open", *question).code == 0
+    assert asked("inquiry", "pack", "TC-20", "--out", tmp_path).code == 0
+    path = tmp_path / "inquiry-2.toml"
+    job = '[[job]]\nname = "2026-09-21-big-blue.s1"\nwhat = "Copperleaf Row Owners, Copperleaf Row north"\ngo = '
+    assert job + "false" in path.read_text(encoding="utf-8")
+    assert asked("inquiry", "pack", "TC-20", "--out", tmp_path, "--plan", path).code == 0
+    text = words_in(tmp_path / "inquiry-2")
+    assert "it may be another street" in text
+    assert "Withheld: the pages of 1 job near there" in text
+    assert [
+        word for word in ("Copperleaf Row Owners", "856 − 576", "R-20960", "the mat, from above") if word in text
+    ] == []
+    path.write_text(path.read_text(encoding="utf-8").replace(job + "false", job + "true"), encoding="utf-8")
+    assert asked("inquiry", "pack", "TC-20", "--out", tmp_path / "b", "--plan", path).code == 0
+    whole = words_in(tmp_path / "b" / "inquiry-2")
+    assert "Copperleaf Row Owners" in whole
+    assert "Withheld: the pages" not in whole
+
+
+def test_a_plan_without_jobs_takes_all_of_them(asked: Desk, tmp_path: Path) -> None:
+    """As plans were written before; one that lists some keeps the others at home."""
+    path = plan(asked, tmp_path)
+    text = path.read_text(encoding="utf-8")
+    start = text.index("[[job]]")
+    end = text.index("[[part]]", start)
+    assert "go = true" in text[start:end]
+    path.write_text(text[:start] + text[end:], encoding="utf-8")
+    assert "856 − 576" in words_in(packed(asked, tmp_path, path))
+    path.write_text(text[:start] + text[start:end].replace(".s1", ".s9") + text[end:], encoding="utf-8")
+    assert "856 − 576" not in words_in(packed(asked, tmp_path / "b", path))
