@@ -126,6 +126,17 @@ class Index(IndexFile):
         """Every run on which a job went on that one of these runs names."""
         return [row for job in self._held(rows, "job") for row in self.holding("job", job)]
 
+    def last_before(self, day: str) -> list[Row]:
+        """The last run of each rig before a day, cancelled ones left out."""
+        found = []
+        for numbers in self.rigs():
+            sql = (
+                f"{ROW} WHERE rig IN ({marks(numbers)}) AND NOT cancelled AND head = seq AND day < ? "
+                "ORDER BY day DESC, moment DESC, id DESC LIMIT 1"
+            )
+            found += [row_of(values) for values in self.db.execute(sql, (*numbers, day))]
+        return found
+
     def first_day(self) -> str | None:
         """The day of the first run, cancelled ones counted; None without any."""
         return self.db.execute("SELECT min(day) FROM run").fetchone()[0]  # type: ignore[no-any-return]

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from compliance.book import derived_files
+from compliance.book.derived_changed import Changed, changed_since
 from compliance.book.derived_context import touched_by, with_context
 from compliance.book.derived_lookup import Index
 from compliance.book.derived_names import named_by
@@ -32,7 +33,6 @@ from compliance.book.derived_tables import (
 )
 from compliance.book.store import Book
 from compliance.records import kinds
-from compliance.records.envelope import Record
 from compliance.records.state import gather
 from compliance.water.fold import calculate
 
@@ -45,10 +45,6 @@ _TYPES: Final[Mapping[str, type]] = {"text": str, "whole": int}
 _REGISTERS: Final = (kinds.BOOK, kinds.REGISTER, kinds.SAME_AS)
 _PAPERS: Final = (*_REGISTERS, kinds.TICKET, kinds.CANCEL, kinds.ATTACH, kinds.ACCEPT, kinds.ISSUE, kinds.OLD_ROW)
 _CHANGES: Final = (kinds.CORRECT, kinds.COMPLETE)
-_ELSEWHERE: Final = (kinds.CLOSE, kinds.REOPEN, kinds.BACKUP, kinds.INQUIRY, kinds.INQUIRY_STEP)
-"""Kinds of record that stand in no table and change no figure."""
-_MOVES: Final = ("rig", "date", "start")
-"""Fields of a run that decide its place and its name: who changes them changes the neighbours of two places."""
 
 
 def rebuild(folder: Path) -> dict[str, int]:
@@ -70,7 +66,7 @@ def refresh(folder: Path) -> bool:
         return False
     with Book.open(folder) as book, Index.open(book) as index, writing(folder) as db, db.atomic():
         since = _made_from(db, book)
-        changed = None if since is None else _changed(book, since)
+        changed = None if since is None else changed_since(book, since)
         touched = None if changed is None else touched_by(index, changed.runs)
         if changed is None or touched is None:
             _rebuild(db, index)
@@ -139,26 +135,6 @@ def _figures(index: Index, runs: Iterable[str]) -> Iterator[Rows]:
 # ---- what came since ---------------------------------------------------------------------------------------------
 
 
-class _Changed:
-    """What new records concern. runs: those whose water may have changed, with their neighbours to be looked at, `new`
-    those among them that have just come; named: those whose handovers got or lost a ticket; tickets: those that have
-    come or were changed; papers: whether the tables of papers have to be made anew.
-    """
-
-    def __init__(self) -> None:
-        self.runs: set[str] = set()
-        self.new: set[str] = set()
-        self.named: set[str] = set()
-        self.tickets: set[str] = set()
-        self.papers = False
-
-    def note_numbers(self, index: Index) -> None:
-        """Note the runs that a ticket without handovers may be for, where it or one of them has changed."""
-        numbers = index.unmatched(index.numbers_ever([*self.runs, *self.tickets]))
-        self.named.update(index.numbered_with(numbers))
-        self.papers = self.papers or bool(numbers)
-
-
 def _made_from(db: Database, book: Book) -> int | None:
     """The size of the book from which the tables of figures were made; None when they are of no use."""
     if not all(db.table(table.name).exists() for table in (*TABLES, MADE_FROM)):
@@ -170,54 +146,7 @@ def _made_from(db: Database, book: Book) -> int | None:
     return size if size <= book.head().size and book.head_at(size).root_hex == root else None
 
 
-def _changed(book: Book, since: int) -> _Changed | None:
-    """What the records after this one concern; None when that may be anything."""
-    found = _Changed()
-    for record in book.records(after=since):
-        known = _concerns(found, book, record)
-        if not known:
-            return None
-    return found
-
-
-def _concerns(found: _Changed, book: Book, record: Record) -> bool:
-    """Note what a record concerns; false when that cannot be told."""
-    payload = record.payload
-    match record.kind:
-        case kinds.RUN:
-            found.runs.add(record.id)
-            found.new.add(record.id)
-        case kinds.CORRECT | kinds.COMPLETE:
-            changed = book.by_ids([payload["run"]]).get(payload["run"])
-            if changed is not None and changed.kind == kinds.TICKET:
-                return _concerns(found, book, changed)
-            if _moves(record):
-                return False
-            found.runs.add(payload["run"])
-        case kinds.TICKET:
-            found.named |= {handover["run"] for handover in payload["handovers"]}
-            found.tickets.add(record.id)
-            found.papers = True
-        case kinds.ATTACH | kinds.ACCEPT | kinds.ISSUE | kinds.OLD_ROW:
-            found.papers = True
-        case kinds.CANCEL:
-            found.papers = True
-            cancelled = book.by_ids([payload["record"]]).get(payload["record"])
-            return cancelled is None or cancelled.kind == kinds.CANCEL or _concerns(found, book, cancelled)
-        case kind:
-            return kind in _ELSEWHERE or kind not in kinds.KINDS  # from a newer program: nobody here reads it
-    return True
-
-
-def _moves(record: Record) -> bool:
-    """Whether a change may give a run another place, another name, or another meter that it reads."""
-    payload = record.payload
-    if "add" in payload:
-        return bool(payload["add"]["line"] == "reading")
-    return payload["field"] in (*_MOVES, "of")
-
-
-def _remake(db: Database, index: Index, changed: _Changed, runs: Collection[str]) -> None:
+def _remake(db: Database, index: Index, changed: Changed, runs: Collection[str]) -> None:
     """Make the rows of these runs anew, and those of the papers if they changed."""
     head = index.book.head()
     for part in _in_parts(sorted(runs)):

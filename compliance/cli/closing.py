@@ -69,7 +69,7 @@ def summary_command(
     """
     first, last = month_days(month)
     with Progress() as progress, shell.open() as book:
-        office = Office.open(shell, book, progress)
+        office = Office.for_summary(shell, book, progress, first, last)
         form = Form(lang, paper)
         closing = office.state.closing_of(first[:7])
         if closing is not None and not only_look and version is None:
@@ -116,10 +116,12 @@ def close_command(shell: Shell, month: str, out: Path, lang: str, paper: str, wh
     Nothing is locked. What comes late is handed in as ever; the summary stays as it was issued, the next month's
     summary says that it restates this one, and version 2 is issued when it is asked for.
     """
+    from compliance.reports.span import looks_back_to
+
     first, last = month_days(month)
     month = first[:7]
     with Progress() as progress, shell.open() as book:
-        office = Office.open(shell, book, progress)
+        office = Office.for_summary(shell, book, progress, first, last)
         name = _who(office.state, who)
         before = office.state.closing_of(month)
         if before is not None:
@@ -132,8 +134,8 @@ def close_command(shell: Shell, month: str, out: Path, lang: str, paper: str, wh
         told(done, "")
         for path in done.files:
             click.echo(f"  {path}")
-        waiting = sum(len(one.missing) for one in office.findings if first <= one.day <= last)
-        open_ = sum(first <= one.day <= last and one.accepted is None for one in office.findings)
+        found = [one for one in office.findings_between(looks_back_to(first), last) if one.day >= first]
+        waiting, open_ = sum(len(one.missing) for one in found), sum(one.accepted is None for one in found)
     click.echo(f"{month} is closed. Open items: {open_}; fields that are 'not recorded' from now on: {waiting}.")
 
 
@@ -145,7 +147,7 @@ def _close(office: Office, first: str, last: str, form: Form, out: Path, who: st
     divisions = office.figures.divisions(first, last)
     pending = Closing("", state.size + 1, first[:7], True, office.today, who)
     after = replace(office, state=replace(state, closings=(*state.closings, pending)))
-    after.__dict__["night"], after.__dict__["findings"] = office.night, office.findings
+    after.__dict__["night"], after.__dict__["scene"] = office.night, office.scene  # a closing moves no water
     wanted = month_wanted(after, first, last, form)
 
     def closing(number: str, head: Head) -> tuple[str, Mapping[str, Any]]:

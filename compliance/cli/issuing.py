@@ -77,7 +77,8 @@ class Out:
 class Office:
     """An open book, what it says and where the water went; kept up with the pages that are issued from it.
 
-    read: reads the state again, when another program has written to the book.
+    read: reads the state again, when another program has written to the book. start: from which day on all runs are
+    in it, for the summary for which it was opened.
     """
 
     shell: Shell
@@ -86,6 +87,7 @@ class Office:
     today: str
     read: Callable[[], State]
     progress: Progress = field(default_factory=Progress)
+    start: str = ""
 
     @classmethod
     def open(cls, shell: Shell, book: Book, progress: Progress) -> Office:
@@ -109,6 +111,17 @@ class Office:
         office = cls._of(shell, book, progress, partial(nearby.around, book, asked, besides))
         more = _followed(office.night, asked)
         return office if more <= asked else cls._of(shell, book, progress, partial(nearby.around, book, more, besides))
+
+    @classmethod
+    def for_summary(cls, shell: Shell, book: Book, progress: Progress, first: str, last: str) -> Office:
+        """Read what the owner's summary of a span needs, mostly a year before it; and all pages and old rows."""
+        start = nearby.summary_from(book, first, last)
+        if not start:
+            return cls.open(shell, book, progress)
+        progress.say(f"reading the records from {start} on")
+        ids = nearby.runs_for_summary(book, start, last)
+        office = cls._of(shell, book, progress, partial(nearby.around, book, ids, nearby.PAGES_AND_OLD_ROWS))
+        return replace(office, start=start)
 
     @classmethod
     def _of(cls, shell: Shell, book: Book, progress: Progress, read: Callable[[], State]) -> Office:
@@ -141,6 +154,15 @@ class Office:
             raise ComplianceError(report)
         return report.findings
 
+    def findings_between(self, first: str, last: str) -> tuple[Finding, ...]:
+        """What the rules find about the runs of some days, for the open items of a summary."""
+        from compliance.rules.run import check_between
+
+        if (first, last) not in self._judged:
+            self.progress.say("judging by the rules")
+            self._judged[first, last] = check_between(self.scene, first, last).findings
+        return self._judged[first, last]
+
     @property
     def figures(self) -> Figures:
         """What pages print of the records as they are now."""
@@ -151,6 +173,7 @@ class Office:
         return self._figures
 
     _figures: Figures | None = None
+    _judged: dict[tuple[str, str], tuple[Finding, ...]] = field(default_factory=dict)
     _past: dict[int, tuple[State, Night]] = field(default_factory=dict)
 
     # ---- versions ------------------------------------------------------------------------------------------------
@@ -275,6 +298,7 @@ class Office:
                 self.state = self.read()
                 for name in ("night", "scene", "findings"):
                     self.__dict__.pop(name, None)
+                self._judged = {}
                 return
             if record.kind == kinds.ISSUE:
                 state = replace(state, issued=(*state.issued, *gather([record]).issued))

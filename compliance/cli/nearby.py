@@ -81,6 +81,33 @@ def runs_between(book: Book, first: str, last: str, *, whole_jobs: bool = False)
         return list(dict.fromkeys(row.id for row in (*inside, *besides)))
 
 
+def summary_from(book: Book, first: str, last: str) -> str:
+    """From which day on the owner's summary of a span needs the runs; '' when it needs the whole book.
+
+    A year back, for what is still open and what is usual; further where an earlier summary may no longer be borne out.
+    """
+    from compliance.book.derived_changed import first_day_changed
+    from compliance.book.derived_lookup import Index
+    from compliance.reports.span import looks_back_to
+    from compliance.reports.touched import looked_at_from, told_up_to
+
+    with Index.open(book) as index:
+        issued = _around(index, (), PAGES).issued
+        start = looked_at_from(issued, first, last, looks_back_to(first))
+        size = told_up_to(issued, first, last, start)
+        if size is not None:
+            start = looked_at_from(issued, first, last, first_day_changed(index, size, start))
+        return start
+
+
+def runs_for_summary(book: Book, start: str, last: str) -> list[str]:
+    """The records of the runs of these days, and of the last run before them of each rig: what it left aboard."""
+    from compliance.book.derived_lookup import Index
+
+    with Index.open(book) as index:
+        return [row.id for row in (*index.last_before(start), *index.between(start, last))]
+
+
 def first_day(book: Book) -> str | None:
     """The first day of which a night is recorded; None in a book without one."""
     from compliance.book.derived_lookup import Index

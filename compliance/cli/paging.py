@@ -218,14 +218,16 @@ def month_wanted(office: Office, first: str, last: str, form: Form) -> Wanted:
     """The owner's summary of a span of days."""
     from compliance.reports.issue import MONTH, OWNER, about_span, in_form
     from compliance.reports.month import month_page
+    from compliance.reports.span import looks_back_to
     from compliance.reports.touched import restated
 
-    found = restated(office.figures, first, last)
+    found = restated(office.figures, first, last, since=office.start)
 
     def build(number: str, day: str, replaces: str, head: Head | None) -> Page:
+        findings = office.findings_between(looks_back_to(first), last)
         pasts = [(one, office.past(one.page.number)) for one in found]
         return month_page(
-            office.state, office.night, office.findings, first, last, number=number, issued=day, replaces=replaces,
+            office.state, office.night, findings, first, last, number=number, issued=day, replaces=replaces,
             language=form.language, paper=form.paper, head=head, replaced=office.past(replaces),
             restates=[(one, past) for one, past in pasts if past is not None],
         )  # fmt: skip

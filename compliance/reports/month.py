@@ -65,6 +65,7 @@ def month_page(
 ) -> Page:
     """The summary from `first` to `last` (ISO dates).
 
+    findings: those of `rules.run.check_between` from the day to which it looks back (`span.looks_back_to`) to `last`.
     restates: earlier summaries that the records no longer bear out (`touched.restated`), each as it was made.
     replaced: the page that this one replaces. Where the month is closed, what was 'not recorded yet' is 'not
     recorded'. The other parameters are those of `proof_page`.
@@ -77,7 +78,7 @@ def month_page(
     before = sum(run.date < state.judged_from for run in span.runs)
     since = timeline.day(state.judged_from, words) if before else ""
     unjudged = words.count("month.unjudged", before, since=since) if before else ""
-    older = sum(one.day < first for one in still_open(findings, last))
+    older = sum(one.day < first for one in still_open(findings, first, last))
     blocks: tuple[Block, ...] = (
         *(block for one, past in restates for block in _restates(source, one, past)),
         *(_revised(source, replaced, first, last) if replaced else ()),
@@ -92,7 +93,7 @@ def month_page(
         *usual.blocks(source, span),
         *old_blocks(source, first, last),
         Heading(words("open.title")),
-        *open_by_age(findings, last, issued, words),
+        *open_by_age(findings, first, last, issued, words),
         *_open(words, found, unjudged, older),
     )
     return Page(

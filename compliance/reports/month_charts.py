@@ -10,7 +10,7 @@ from compliance.reports import timeline, totals
 from compliance.reports.model import Block, Cell, Chart, Paragraph, Series
 from compliance.reports.numbers import bare_cell, ratio_cell
 from compliance.reports.refs import Source
-from compliance.reports.span import Span
+from compliance.reports.span import Span, looks_back_to
 from compliance.reports.summary import week_chart
 from compliance.reports.words import Words
 from compliance.rules.rule import SEVERITIES, Finding
@@ -66,17 +66,18 @@ def _not_explained(source: Source, span: Span) -> Chart:
     )  # fmt: skip
 
 
-def still_open(findings: Iterable[Finding], last: str) -> Sequence[Finding]:
-    """The findings of days up to `last` (ISO) that nobody accepted, those of earlier spans among them."""
-    return [one for one in findings if "" < one.day <= last and one.accepted is None]
+def still_open(findings: Iterable[Finding], first: str, last: str) -> Sequence[Finding]:
+    """The findings that nobody accepted, of a span and of what its summary looks back on (`span.looks_back_to`)."""
+    since = looks_back_to(first)
+    return [one for one in findings if since <= one.day <= last and one.accepted is None]
 
 
-def open_by_age(findings: Iterable[Finding], last: str, issued: str, words: Words) -> Sequence[Chart]:
+def open_by_age(findings: Iterable[Finding], first: str, last: str, issued: str, words: Words) -> Sequence[Chart]:
     """Everything that is open at the end of a span, by how old it was when the page was issued; none when nothing is.
 
-    Items of earlier spans are among them, so that what nobody deals with is seen growing old.
+    Items of the year before are among them, so that what nobody deals with is seen growing old.
     """
-    open_ = still_open(findings, last)
+    open_ = still_open(findings, first, last)
     ages = [(one.severity, (date.fromisoformat(issued) - date.fromisoformat(one.day)).days) for one in open_]
     if not ages:
         return ()

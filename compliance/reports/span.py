@@ -5,6 +5,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Final
 
 from compliance.reports.parts import escapes_before_capture
@@ -14,9 +15,17 @@ from compliance.water.jobs import site_uses
 from compliance.water.results import AGENT, FOREIGN, Draw, Known, Night, RunFacts, StopFacts
 from compliance.water.volume import NOTHING, Figure, Unknown, Volume, minus, total_of
 
+LOOKS_BACK: Final = 1
+"""Years before a span that its summary looks back on for what is still open and for what is usual."""
 CAME: Final = frozenset(("foreign", "agent", "moved_in", "moved_out"))
 """Sums that a page lists since it shows all sides of the balance; pages of before did not print them."""
 _RAIN_UNREAD: Final = Unknown("rain of unknown amount", "not read")
+
+
+def looks_back_to(first: str) -> str:
+    """The first day (ISO) that the summary of a span beginning on this day looks back to: a year before its month."""
+    day = date.fromisoformat(first)
+    return day.replace(year=day.year - LOOKS_BACK, day=1).isoformat()
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ No page names another client as the cause: a client reads which of its own figur
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -44,14 +44,15 @@ class Restated:
     figure: tuple[str, str]
 
 
-def restated(figures: Figures, first: str, last: str) -> Sequence[Restated]:
+def restated(figures: Figures, first: str, last: str, *, since: str = "") -> Sequence[Restated]:
     """What the summary of a span says of those that end before it: each as it was closed (else as it was last issued).
 
-    One that a summary of another month told already, as it is now, is not told again.
+    One that a summary of another month told already, as it is now, is not told again. since: those that end before
+    this day need no look (`looked_at_from`).
     """
     state, found = figures.state, []
-    others = [one for one in _summaries(state) if one.about != about_span(first, last)]
-    for about in dict.fromkeys(one.about for one in others if span_in(one.about)[2] < first):
+    others = [one for one in summaries(state.issued) if one.about != about_span(first, last)]
+    for about in dict.fromkeys(one.about for one in others if since <= span_in(one.about)[2] < first):
         page = _baseline(state, about)
         if _is_so(figures, page):
             continue
@@ -69,14 +70,47 @@ def _is_so(figures: Figures, page: Issued) -> bool:
     return {family(name) for name in figures.differing(page)} <= {RESTATES}
 
 
-def _summaries(state: State) -> Sequence[Issued]:
+def summaries(issued: Iterable[Issued]) -> Sequence[Issued]:
     """The owner's summaries, in any language and on any paper."""
-    return [one for one in state.issued if base_of(one.page) == MONTH]
+    return [one for one in issued if base_of(one.page) == MONTH]
+
+
+def looked_at_from(issued: Iterable[Issued], first: str, last: str, start: str) -> str:
+    """From which day on the summary of a span has to look at earlier ones, at `start` or before it, whatever has come.
+
+    Those that end before it were looked at by the summary of a later span than theirs, which told what it found; and
+    the summaries of this very span told of none of them.
+    """
+    pages = summaries(issued)
+    here = about_span(first, last)
+    told = {number for one in pages if one.about == here for number in _restates(one)}
+    for one in pages:
+        _, begins, ends = span_in(one.about)
+        dealt_with = any(ends < span_in(other.about)[1] for other in pages if other.about != here)
+        if one.about != here and (ends >= start or one.number in told or not dealt_with):
+            start = min(start, begins)
+    return start
+
+
+def told_up_to(issued: Iterable[Issued], first: str, last: str, start: str) -> int | None:
+    """The size of the book up to which all summaries that end before a day are dealt with; None when there are none.
+
+    Only what came behind it can make the summary of a span look at one of them again; see `looked_at_from`.
+    """
+    others = [one for one in summaries(issued) if one.about != about_span(first, last)]
+    old = {one.about: span_in(one.about)[2] for one in others if span_in(one.about)[2] < start}
+    sizes = [max(one.size for one in others if span_in(one.about)[1] > ends) for ends in old.values()]
+    return min(sizes, default=None)
+
+
+def _restates(page: Issued) -> Iterable[str]:
+    """The numbers of the pages that a summary says are borne out no longer."""
+    return (name.removeprefix(f"{RESTATES}/") for name in page.figures if family(name) == RESTATES)
 
 
 def _baseline(state: State, about: str) -> Issued:
     """The summary of a span by which it is measured: that of its closing, else the last one issued."""
-    pages = [one for one in _summaries(state) if one.about == about]
+    pages = [one for one in summaries(state.issued) if one.about == about]
     closing = state.closing_of(span_in(about)[1][:7])
     return next((one for one in pages if closing and one.number == closing.page), pages[-1])
 

@@ -1,4 +1,4 @@
-"""What a rig usually recovers, by its own runs: information where no threshold is on file, never a verdict."""
+"""What a rig usually recovers, by its own runs of the last year: information where no threshold is on file."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from typing import Final
 from compliance.reports.model import Block, Cell, Column, Heading, Paragraph, Table
 from compliance.reports.numbers import percent
 from compliance.reports.refs import Source
-from compliance.reports.span import Span
+from compliance.reports.span import Span, looks_back_to
 from compliance.rules.recovery import LIMIT
 from compliance.rules.scene import Scene
 from compliance.water.ratio import Ratio
@@ -56,10 +56,11 @@ def blocks(source: Source, span: Span) -> Sequence[Block]:
     scene = Scene(source.state, source.night, date.fromisoformat(span.last))
     if not span.runs or not isinstance(scene.limit(LIMIT, span.last), str):
         return ()
-    words = source.words
-    found = [(rig, usual(rig, span.earlier)) for rig in span.rigs]
+    words, since = source.words, looks_back_to(span.first)
+    lately = [run for run in span.earlier if run.date >= since]
+    found = [(rig, usual(rig, lately)) for rig in span.rigs]
     waiting = [
-        Paragraph(words("usual.waiting", rig=rig, n=len(measured(rig, span.earlier)), of=ENOUGH), "muted")
+        Paragraph(words("usual.waiting", rig=rig, n=len(measured(rig, lately)), of=ENOUGH), "muted")
         for rig, one in found
         if one is None
     ]

@@ -83,7 +83,16 @@ class Report:
 def check(scene: Scene, *, only: Sequence[str] | None = None, rules: tuple[Rule, ...] = ALL) -> Report | Problem:
     """Every rule over the whole book. only: ids or slugs; one that is unknown, or none at all, is a Problem."""
     chosen = _chosen(only, rules)
-    return chosen if isinstance(chosen, Problem) else _report(scene, chosen, scene.runs, whole=True)
+    return chosen if isinstance(chosen, Problem) else _report(scene, chosen, scene.runs, whole=True, business=True)
+
+
+def check_between(scene: Scene, first: str, last: str, *, rules: tuple[Rule, ...] = ALL) -> Report:
+    """Every rule over the runs of some days, ISO, both included; a register entry with the first of them that names it.
+
+    Nothing of the book as a whole: what comes out rests on these runs and on what rules look at around them.
+    """
+    runs = [run for run in scene.runs if first <= run.day <= last]
+    return _report(scene, rules, runs, whole=True, business=False)
 
 
 def check_run(
@@ -97,7 +106,7 @@ def check_run(
     if view is None:
         return Problem(f"no run is named {ref!r}", "the book's runs", "look at the list of runs for its name")
     run = scene.judged(view)
-    return _report(scene, chosen, () if run is None else (run,), whole=False)
+    return _report(scene, chosen, () if run is None else (run,), whole=False, business=False)
 
 
 def _chosen(only: Sequence[str] | None, rules: tuple[Rule, ...]) -> tuple[Rule, ...] | Problem:
@@ -177,8 +186,9 @@ class _Tally:
         )
 
 
-def _report(scene: Scene, rules: tuple[Rule, ...], runs: Sequence[Run], *, whole: bool) -> Report:
-    subjects = _subjects(scene, runs, {rule.scope for rule in rules}, whole=whole)
+def _report(scene: Scene, rules: tuple[Rule, ...], runs: Sequence[Run], *, whole: bool, business: bool) -> Report:
+    """whole: the runs are all there are to tell of; then a load is told with the run that opened it, and only there."""
+    subjects = _subjects(scene, runs, {rule.scope for rule in rules}, whole=whole, business=business)
     tally = _Tally(scene)
     counts = tuple(tally.ask(rule, subjects[rule.scope]) for rule in rules)
     order = {rule.id: at for at, rule in enumerate(rules)}
@@ -187,7 +197,7 @@ def _report(scene: Scene, rules: tuple[Rule, ...], runs: Sequence[Run], *, whole
 
 
 def _subjects(
-    scene: Scene, runs: Sequence[Run], scopes: Iterable[Scope], *, whole: bool
+    scene: Scene, runs: Sequence[Run], scopes: Iterable[Scope], *, whole: bool, business: bool
 ) -> Mapping[Scope, Sequence[Subject]]:
     """What each scope is about. For one run, its loads are also those that an earlier run opened."""
     found: dict[Scope, Sequence[Subject]] = {}
@@ -202,13 +212,13 @@ def _subjects(
             case "load":
                 found[scope] = [load for run in runs for load in scene.loads_of(run, opened_here=whole)]
             case _:
-                found[scope] = list(_entries(scene, runs, whole=whole))
+                found[scope] = list(_entries(scene, runs, business=business))
     return found
 
 
-def _entries(scene: Scene, runs: Sequence[Run], *, whole: bool) -> Iterator[Entry]:
+def _entries(scene: Scene, runs: Sequence[Run], *, business: bool) -> Iterator[Entry]:
     """Each register entry once, with the first run that names it; the business itself with the whole book."""
-    if whole:
+    if business:
         yield Entry("business", scene.state.business, None)
     seen: set[tuple[str, str]] = set()
     for run in runs:

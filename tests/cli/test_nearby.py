@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -13,11 +13,13 @@ from compliance.book.store import Book
 from compliance.cli import nearby
 from compliance.cli.issuing import Form, Office, Wanted, rendered
 from compliance.cli.main import main
-from compliance.cli.paging import client_wanted, month_days, proof_wanted
+from compliance.cli.paging import client_wanted, month_days, month_wanted, proof_wanted
 from compliance.cli.progress import Progress
 from compliance.cli.shell import Shell, whole
 from compliance.intake import samples, seeded_book
+from compliance.records.envelope import Entry
 from compliance.reports.issue import Head
+from compliance.reports.span import looks_back_to
 from compliance.water.jobs import job_names
 from tests.cases import SAMPLES
 from tests.cli.conftest import Desk
@@ -139,3 +141,109 @@ def test_balances_and_lists_are_the_same_whether_the_whole_book_is_read_or_what_
     monkeypatch.setattr(nearby, "around", lambda book, ids, besides=(): whole(book))
     for args, said_near in zip(asked, near, strict=True):
         assert said_near == told(*args), args
+
+
+# ---- the owner's summary -----------------------------------------------------------------------------------------
+
+
+def the_same(shell: Shell, month: str) -> Office:
+    """Hold the summary of a month, made of what it needs, against that of the whole book; returns what was read."""
+    span = month_days(month)
+    with shell.open() as book:
+        near, whole = Office.for_summary(shell, book, Progress(), *span), Office.open(shell, book, Progress())
+        assert said(near, month_wanted(near, *span, Form())) == said(whole, month_wanted(whole, *span, Form())), month
+        return near
+
+
+def test_a_summary_is_the_same_whether_the_whole_book_is_read_or_what_its_month_needs(shell: Shell) -> None:
+    """Every month of each book, before any summary is issued, and again when all of them are."""
+    with shell.open() as book:
+        months = sorted({str(record.payload["fields"]["date"])[:7] for record in book.records(kind="run")})
+    for month in months:
+        the_same(shell, month)
+    for month in months:
+        assert main(["--book", str(shell.folder), "month", month, "--out", str(shell.folder / "pages")], shell) == 0
+    for month in months:
+        the_same(shell, month)
+
+
+def test_years_of_summaries_are_read_only_as_far_back_as_late_records_reach(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Seventeen months of a rig, each summary issued at its end; then a late night and corrections of the first months,
+    a new site, a new person, an old row: the next summary tells of them as if the whole book had been read, and the one
+    after that looks back a year again.
+    """
+    folder = tmp_path / "book"
+    seeded_book.make(folder, 0, rigs=1)
+    shell = Shell(folder, now=lambda: clock)
+
+    def done(*args: str) -> None:
+        who = () if args[0] == "log" else ("--who", "Ruth Okafor")
+        assert main(["--book", str(folder), *args, *who], shell) == 0, capsys.readouterr().err
+
+    def issued(month: str) -> Office:
+        office = the_same(shell, month)
+        done("month", month, "--out", str(tmp_path / "pages"))
+        return office
+
+    by_month: dict[str, list[Entry]] = {}
+    for one in map(seeded_book.stored, seeded_book.nights(1, 2_600, rigs=1)):
+        by_month.setdefault(one.device_time[:7], []).append(one)
+    *months, last = by_month
+    assert len(months) > 14 and len(by_month[last]) > len(LATE)
+    for month in months:
+        clock = datetime.fromisoformat(by_month[month][-1].device_time)
+        with Book.open(folder) as book:
+            book.append(by_month[month], receipt_time=by_month[month][-1].device_time)
+        done("month", month, "--out", str(tmp_path / "pages"))
+    assert the_same(shell, months[-1]).start == looks_back_to(f"{months[-1]}-01")
+
+    clock = datetime.fromisoformat(by_month[last][-1].device_time)
+    for number, late in enumerate(LATE):
+        with shell.open() as book:
+            runs = {str(r.payload["fields"]["date"]): r for r in book.records(kind="run")}
+        second = [day for day in runs if day.startswith(months[1])]
+        late(done, second[number + 2], tmp_path)
+        with Book.open(folder) as book:
+            book.append(by_month[last][number : number + 1], receipt_time=shell.stamp())
+        office = issued(last)
+        assert office.start <= looks_back_to(f"{last}-01")
+
+
+def _late_night(done: Callable[..., None], day: str, folder: Path) -> None:
+    file = folder / "late.toml"
+    file.write_text(
+        f'rig = "Big Blue"\nlead = "Eli Sandoval"\ndate = {day}\nused = "90 gal"\nrecovered = "70 gal"\n'
+        'where = "Port Alder receiving station"\n[[line]]\nline = "stop"\nsite = "Copperleaf Row north"\n',
+        encoding="utf-8",
+    )
+    done("log", "--from", str(file))
+
+
+def _correction(done: Callable[..., None], day: str, folder: Path) -> None:
+    done("correct", f"{day}-big-blue", "used", "77 gal", "--reason", "keyed wrong", "--why", "a digit")
+
+
+def _new_person(done: Callable[..., None], day: str, folder: Path) -> None:
+    done("add", "person", "Wren Tully")
+
+
+def _new_site(done: Callable[..., None], day: str, folder: Path) -> None:
+    done("add", "site", "Far Quay", "client=Copperleaf Row Owners")
+
+
+def _known_client(done: Callable[..., None], day: str, folder: Path) -> None:
+    done("edit", "client", "Copperleaf Row Owners", "contact=the desk")
+
+
+def _new_meter(done: Callable[..., None], day: str, folder: Path) -> None:
+    done("add", "instrument", "Spare meter", "kind=meter", "measures=supply", "unit=gal", "step=1 count")
+
+
+def _cancelled(done: Callable[..., None], day: str, folder: Path) -> None:
+    done("cancel", f"{day}-big-blue", "--why", "entered twice")
+
+
+LATE = (_new_person, _new_site, _late_night, _correction, _known_client, _cancelled, _new_meter)
+"""Each once, the owner's next summary after it."""

@@ -270,11 +270,11 @@ def test_open_items_are_a_line_a_rule_the_most_urgent_first(september: Bench) ->
 @pytest.mark.parametrize(
     ("language", "said"),
     [
-        ("en", "no open items of this month; {n} of earlier months"),
-        ("es", "sin asuntos abiertos de este mes; {n} de meses anteriores"),
+        ("en", "no open items of this month; {n} of the year before"),
+        ("es", "sin asuntos abiertos de este mes; {n} del año anterior"),
     ],
 )
-def test_a_month_without_open_items_names_how_many_of_earlier_months_are(
+def test_a_month_without_open_items_names_how_many_of_the_year_before_are(
     september: Bench, language: str, said: str
 ) -> None:
     """The chart counts those, so that head and section do not say that nothing is open."""

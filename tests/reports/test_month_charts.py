@@ -65,9 +65,9 @@ def test_a_month_without_agents_has_no_chart_of_them() -> None:
 
 def test_open_items_are_counted_by_their_age_on_the_day_of_issue(findings: Sequence[Finding]) -> None:
     """A finding of Sep 21 is 9 days old on Sep 30 and 40 days old on Oct 31; each stands in one group."""
-    (young,) = open_by_age(findings, "2026-09-30", "2026-09-30", EN)
-    (older,) = open_by_age(findings, "2026-09-30", "2026-10-31", EN)
-    (oldest,) = open_by_age(findings, "2026-09-30", "2027-03-01", EN)
+    (young,) = open_by_age(findings, "2026-09-01", "2026-09-30", "2026-09-30", EN)
+    (older,) = open_by_age(findings, "2026-09-01", "2026-09-30", "2026-10-31", EN)
+    (oldest,) = open_by_age(findings, "2026-09-01", "2026-09-30", "2027-03-01", EN)
     assert young.labels == ("up to 7 days", "up to 30 days", "up to 90 days", "more than 90 days")
     assert counts(young) == {"Act now": ["0", "2", "0", "0"], "Missing": ["1", "0", "0", "0"]}
     assert counts(older) == {"Act now": ["0", "0", "2", "0"], "Missing": ["0", "0", "1", "0"]}
@@ -76,14 +76,21 @@ def test_open_items_are_counted_by_their_age_on_the_day_of_issue(findings: Seque
 
 def test_items_of_earlier_months_grow_old_on_later_pages(findings: Sequence[Finding]) -> None:
     """What is later than the span is not on it, what was accepted is closed, one of the book itself has no age."""
-    assert open_by_age(findings, "2026-08-31", "2026-09-30", EN) == ()
-    (chart,) = open_by_age(findings, "2026-10-31", "2026-11-02", EN)
+    assert open_by_age(findings, "2026-08-01", "2026-08-31", "2026-09-30", EN) == ()
+    (chart,) = open_by_age(findings, "2026-10-01", "2026-10-31", "2026-11-02", EN)
     assert sum(Decimal(cell.number or 0) for one in chart.series for cell in one.values) == len(
         [one for one in findings if one.day]
     )
     done = Acceptance("r", "escape-1", "a run", "because", "2027-01-01", "Ruth Okafor")
-    assert open_by_age([replace(one, accepted=done) for one in findings], "2026-10-31", "2026-11-02", EN) == ()
-    assert open_by_age([replace(findings[0], day="")], "2026-10-31", "2026-11-02", EN) == ()
+    for none in ([replace(one, accepted=done) for one in findings], [replace(findings[0], day="")]):
+        assert open_by_age(none, "2026-10-01", "2026-10-31", "2026-11-02", EN) == ()
+
+
+def test_what_is_older_than_a_year_before_the_month_is_left_to_the_morning_list(findings: Sequence[Finding]) -> None:
+    """The last day of the September before is out, the first of that October is in."""
+    two = [replace(findings[0], day=day) for day in ("2025-09-30", "2025-10-01")]
+    (chart,) = open_by_age(two, "2026-10-01", "2026-10-31", "2026-11-02", EN)
+    assert list(counts(chart).values()) == [["0", "0", "0", "1"]]
 
 
 def test_the_chart_of_open_items_is_on_the_page_in_every_form(findings: Sequence[Finding]) -> None:

@@ -85,6 +85,16 @@ def test_only_measured_ratios_up_to_the_end_of_the_span_count() -> None:
     assert shown(bench) == []
 
 
+def test_runs_of_more_than_a_year_before_do_not_count() -> None:
+    """Ten in a September are told in the September after it, and in the October after that only two are left."""
+    late = {**night(5), "id": "late", "date": "2027-09-05"}, {**night(5), "id": "later", "date": "2027-10-05"}
+    bench = book(registers(), *(night(day) for day in range(1, ENOUGH + 1)), *late)
+    assert shown(bench, first="2027-09-01", last="2027-09-30")[0][1] == "11"
+    assert shown(bench, first="2027-10-01", last="2027-10-31") == []
+    said = texts(month(bench, first="2027-10-01", last="2027-10-31"))
+    assert any(text.startswith("No threshold is on file. Mule: 2 runs") for text in said)
+
+
 def test_a_span_without_runs_says_nothing_of_it() -> None:
     """There is no rig to speak of."""
     page = month(sample(), first="2026-08-01", last="2026-08-31")
