@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from compliance.reports.model import Page
     from compliance.reports.revised import Past
     from compliance.rules.rule import Finding
+    from compliance.rules.run import Report
     from compliance.rules.scene import Scene
     from compliance.water.results import Night
 
@@ -149,10 +150,7 @@ class Office:
         from compliance.rules.run import check
 
         self.progress.say("judging by the rules")
-        report = check(self.scene)
-        if isinstance(report, Problem):
-            raise ComplianceError(report)
-        return report.findings
+        return _findings_of(check(self.scene))
 
     def findings_between(self, first: str, last: str) -> tuple[Finding, ...]:
         """What the rules find about the runs of some days, for the open items of a summary."""
@@ -160,7 +158,7 @@ class Office:
 
         if (first, last) not in self._judged:
             self.progress.say("judging by the rules")
-            self._judged[first, last] = check_between(self.scene, first, last).findings
+            self._judged[first, last] = _findings_of(check_between(self.scene, first, last))
         return self._judged[first, last]
 
     @property
@@ -328,6 +326,12 @@ class Office:
                 "nothing that the page prints has changed",
             )  # fmt: skip
         return self.issue_anew(wanted, out, who)
+
+
+def _findings_of(report: Report | Problem) -> tuple[Finding, ...]:
+    if isinstance(report, Problem):
+        raise ComplianceError(report)
+    return report.findings
 
 
 def _followed(night: Night, ids: Collection[str]) -> set[str]:

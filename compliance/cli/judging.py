@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from compliance.cli.completing import run_names
-from compliance.cli.shell import Shell, long_work, reckoned, refused, whole
+from compliance.cli.shell import Shell, is_day, long_work, reckoned, refused, whole
 from compliance.cli.show import listing, listing_options, print_json
 from compliance.records.problem import FINDINGS, ComplianceError, Problem
 
@@ -31,8 +30,8 @@ def scene_of(shell: Shell, state: State) -> Scene:
 @click.command("check")
 @click.argument("run", required=False, shell_complete=run_names)
 @click.option("--only", multiple=True, metavar="RULE", help="Only this rule, by id or slug; may be repeated.")
-@click.option("--from", "start", metavar="DATE", help="Only findings of this day or later.")
-@click.option("--to", "end", metavar="DATE", help="Only findings of this day or earlier.")
+@click.option("--from", "start", metavar="DATE", help="Only nights of this day or later.")
+@click.option("--to", "end", metavar="DATE", help="Only nights of this day or earlier.")
 @click.option("--counts", is_flag=True, help="What became of each rule.")
 @listing_options
 @click.pass_obj
@@ -45,16 +44,23 @@ def check_command(
     counts: bool,
     form: str | None,
 ) -> int:
-    """Judge the whole book, or one RUN, by the rules. Exit 1 when there is a finding that nobody accepted.
+    """Judge the whole book, the nights of some days, or one RUN, by the rules. Exit 1 when there is a finding that
+    nobody accepted.
 
     It says what was seen, what it was compared with and what to do next; it never says that a permit is met.
     """
-    from compliance.cli.nearby import around_run
-    from compliance.rules.run import check, check_run
+    from compliance.cli.nearby import around, around_run, runs_between
+    from compliance.rules.run import check, check_between, check_run
 
+    for day, option in ((start, "--from"), (end, "--to")):
+        is_day(day, option)
+    first, last = start or "", end or "9999"
     wanted = list(only) or None
     with shell.open() as book:
-        if run is None:
+        if run is None and (start or end):
+            scene = scene_of(shell, around(book, runs_between(book, first, last)))
+            report = check_between(scene, first, last, only=wanted)
+        elif run is None:
             scene = scene_of(shell, whole(book))
             with long_work(scene.state, "judging by the rules"):
                 report = check(scene, only=wanted)
@@ -67,17 +73,14 @@ def check_command(
             report = check_run(scene, record, only=wanted)
     if isinstance(report, Problem):
         raise ComplianceError(report)
-    found = [f for f in report.findings if _inside(f.day, start, end)]
-    untold = [one for one in report.untold if _inside(one.about[:10], start, end) or not one.about[:1].isdigit()]
-    report = replace(report, untold=tuple(untold))
     if form is None:
-        _tell(report, found, counts)
-        _tell_unjudged(scene)
+        _tell(report, counts)
+        _tell_unjudged(scene, first, last)
     elif form == "json":
-        print_json(_document(report, found))
+        print_json(_document(report))
     else:
-        listing(_COLUMNS, [_row(f) for f in found], form, none="")
-    return FINDINGS if any(f.accepted is None for f in found) else 0
+        listing(_COLUMNS, [_row(f) for f in report.findings], form, none="")
+    return FINDINGS if report.not_accepted else 0
 
 
 _COLUMNS = ("severity", "rule", "slug", "about", "seen", "compared with", "next step", "basis", "accepted")
@@ -88,10 +91,10 @@ def _row(f: Finding) -> tuple[str, ...]:
     return (f.severity, f.rule, f.slug, f.about, f.seen, f.compared_with, f.next_step, f.basis, accepted)
 
 
-def _tell(report: Report, found: list[Finding], counts: bool) -> None:
+def _tell(report: Report, counts: bool) -> None:
     from compliance.records.sentences import local_permit_governs
 
-    for f in found:
+    for f in report.findings:
         click.echo(f"{f.severity.upper()}  {f.rule} {f.slug}  {f.about}")
         click.echo(f"  seen: {f.seen}")
         click.echo(f"  compared with: {f.compared_with} ({f.basis})")
@@ -106,19 +109,13 @@ def _tell(report: Report, found: list[Finding], counts: bool) -> None:
         click.echo()
     applied = sum(count.applied > 0 for count in report.counts)
     silent = sum(count.applied > 0 and count.applied == count.silent for count in report.counts)
-    click.echo(
-        f"{_number(len(found), 'finding')}; {_number(len(report.counts), 'rule')} ran, {applied} had something to "
-        f"judge, {silent} of them found nothing."
-    )
+    found, ran = _number(len(report.findings), "finding"), _number(len(report.counts), "rule")
+    click.echo(f"{found}; {ran} ran, {applied} had something to judge, {silent} of them found nothing.")
     if counts:
         rows = [(c.rule, c.asked, c.applied, c.silent, c.cannot_tell, c.found, _notes(c)) for c in report.counts]
         click.echo()
         listing(("rule", "asked", "applied", "silent", "cannot tell", "found", "notes"), rows, None, none="")
     click.echo(local_permit_governs("en"))
-
-
-def _inside(day: str, start: str | None, end: str | None) -> bool:
-    return (start or "") <= day and (end is None or day <= end)
 
 
 def _grouped(untold: Sequence[Untold]) -> dict[tuple[str, str], list[str]]:
@@ -129,13 +126,13 @@ def _grouped(untold: Sequence[Untold]) -> dict[tuple[str, str], list[str]]:
     return groups
 
 
-def _tell_unjudged(scene: Scene) -> None:
+def _tell_unjudged(scene: Scene, first: str, last: str) -> None:
     """Nights from before the book was begun are kept and shown, and not judged; that is said."""
-    first = scene.state.judged_from
-    before = sum(run.day < first for run in scene.state.runs)
+    since = scene.state.judged_from
+    before = sum(first <= run.day <= last and run.day < since for run in scene.state.runs)
     if before:
         begun = f"as this book was begun on {scene.state.opens_on}"
-        click.echo(f"Not judged: {_number(before, 'run')} from before {first}, {begun}.")
+        click.echo(f"Not judged: {_number(before, 'run')} from before {since}, {begun}.")
 
 
 def _notes(count: Count) -> str:
@@ -146,11 +143,11 @@ def _number(n: int, what: str) -> str:
     return f"{n} {what}" if n == 1 else f"{n} {what}s"
 
 
-def _document(report: Report, found: list[Finding]) -> dict[str, Any]:
+def _document(report: Report) -> dict[str, Any]:
     from compliance.records.sentences import local_permit_governs
 
     return {
-        "findings": [dict(zip(_COLUMNS, _row(f), strict=True)) | {"day": f.day} for f in found],
+        "findings": [dict(zip(_COLUMNS, _row(f), strict=True)) | {"day": f.day} for f in report.findings],
         "cannot_tell": [vars(one) for one in report.untold],
         "rules": [
             {

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from compliance.cli.completing import run_or_job_names
-from compliance.cli.shell import Shell, near_name, reckoned, refused, whole
+from compliance.cli.shell import Shell, is_day, near_name, reckoned, refused, whole
 from compliance.cli.show import listing, listing_options, print_json
 from compliance.records.answer import NOT_APPLICABLE, NOT_YET
 
@@ -34,7 +34,7 @@ _NOTHING = {what: f"No {what} there." for what in _LISTS} | {
 def list_command(shell: Shell, what: str, start: str | None, end: str | None, form: str | None) -> None:
     """List runs (the default), jobs, loads, handovers, issued pages, or what is open: tickets awaited, water aboard."""
     for day, option in ((start, "--from"), (end, "--to")):
-        _a_day(day, option)
+        is_day(day, option)
     with shell.open() as book:
         state = _of_days(book, what, start, end)
     night = reckoned(state)
@@ -52,15 +52,6 @@ def _of_days(book: Book, what: str, start: str | None, end: str | None) -> State
     if start is None and end is None:
         return whole(book)
     return nearby.around(book, nearby.runs_between(book, start or "", end or "9999", whole_jobs=what == "jobs"))
-
-
-def _a_day(text: str | None, option: str) -> None:
-    from datetime import date
-
-    try:
-        date.fromisoformat(text or "2026-01-01")
-    except ValueError as error:
-        raise refused(f"{text!r} is not a day", option, "write it like 2026-10-31") from error
 
 
 def _runs(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:

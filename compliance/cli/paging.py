@@ -13,7 +13,7 @@ from compliance.cli import nearby
 from compliance.cli.completing import client_names, job_names, months
 from compliance.cli.issuing import Form, Office, Out, Wanted
 from compliance.cli.progress import Progress
-from compliance.cli.shell import Shell, refused
+from compliance.cli.shell import Shell, is_day, refused
 from compliance.cli.show import listing, listing_options
 from compliance.records.problem import REFUSED
 
@@ -283,8 +283,8 @@ def client_command(
     """Write the summary of CLIENT from one day to another, as PDF, HTML, workbook and JSON."""
     from compliance.water.oldrows import old_totals
 
-    for day in (first, last):
-        _a_day(day)
+    for day, option in ((first, "--from"), (last, "--to")):
+        is_day(day, option)
     if first > last:
         raise refused(f"the first day, {first}, is after the last, {last}", "--from, --to", "swap the two")
     with Progress() as progress, shell.open() as book:
@@ -297,13 +297,6 @@ def client_command(
             step = "look at `washwater list jobs`; --preview shows the empty page and keeps nothing"
             raise refused(f"no work for {client!r} is recorded from {first} to {last}", "--from, --to", step)
         finish(office, wanted, out, who, only_look, version)
-
-
-def _a_day(text: str) -> None:
-    try:
-        date.fromisoformat(text)
-    except ValueError as error:
-        raise refused(f"{text!r} is not a day", "--from, --to", "write it like 2026-10-31") from error
 
 
 # ---- pages -------------------------------------------------------------------------------------------------------

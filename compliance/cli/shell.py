@@ -119,3 +119,13 @@ def near_name(name: str, known: list[str]) -> str:
 
     near = get_close_matches(name, known, 1)
     return f"did you mean {near[0]}?" if near else "see `washwater list runs`"
+
+
+def is_day(text: str | None, option: str) -> None:
+    """Refuse what was given for a day and is none; an option that was not given is fine."""
+    from datetime import date
+
+    try:
+        date.fromisoformat(text or "2026-01-01")
+    except ValueError as error:
+        raise refused(f"{text!r} is not a day", option, "write it like 2026-10-31") from error

@@ -86,13 +86,16 @@ def check(scene: Scene, *, only: Sequence[str] | None = None, rules: tuple[Rule,
     return chosen if isinstance(chosen, Problem) else _report(scene, chosen, scene.runs, whole=True, business=True)
 
 
-def check_between(scene: Scene, first: str, last: str, *, rules: tuple[Rule, ...] = ALL) -> Report:
+def check_between(
+    scene: Scene, first: str, last: str, *, only: Sequence[str] | None = None, rules: tuple[Rule, ...] = ALL
+) -> Report | Problem:
     """Every rule over the runs of some days, ISO, both included; a register entry with the first of them that names it.
 
     Nothing of the book as a whole: what comes out rests on these runs and on what rules look at around them.
     """
+    chosen = _chosen(only, rules)
     runs = [run for run in scene.runs if first <= run.day <= last]
-    return _report(scene, rules, runs, whole=True, business=False)
+    return chosen if isinstance(chosen, Problem) else _report(scene, chosen, runs, whole=True, business=False)
 
 
 def check_run(

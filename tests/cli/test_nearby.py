@@ -120,7 +120,7 @@ def test_a_book_without_a_night_has_no_first_day(book: Desk) -> None:
         assert nearby.around(opened, ()).runs == ()
 
 
-def test_balances_and_lists_are_the_same_whether_the_whole_book_is_read_or_what_they_need(
+def test_balances_lists_and_findings_are_the_same_whether_the_whole_book_is_read_or_what_they_need(
     shell: Shell, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Of runs, loads and jobs from all over the book, and of the days in the middle and at both ends."""
@@ -137,6 +137,7 @@ def test_balances_and_lists_are_the_same_whether_the_whole_book_is_read_or_what_
     asked += [("balance", "nothing of the kind"), ("balance", f"{listed['run'][0]['run']}.s99")]
     for what in ("runs", "jobs", "loads", "handovers", "pages", "open"):
         asked += [("list", what, *span) for span in (("--from", middle, "--to", end), ("--to", middle))]
+    asked += [("check", "--counts", "--from", middle, "--to", end), ("check", "--json", "--to", middle)]
     near = [told(*args) for args in asked]
     monkeypatch.setattr(nearby, "around", lambda book, ids, besides=(): whole(book))
     for args, said_near in zip(asked, near, strict=True):
