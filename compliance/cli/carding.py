@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from compliance.cli.shell import Shell, refused, whole
+from compliance.cli.shell import Shell, refused
 from compliance.records.problem import ComplianceError, Problem
 
 if TYPE_CHECKING:
@@ -67,13 +67,14 @@ def card_command(
 
 
 def _state(shell: Shell) -> State | None:
-    """The book, if there is one; one that was named has to be there."""
+    """The registers of the book, if there is one; one that was named has to be there."""
     from compliance.book.schema import path_of
+    from compliance.cli.nearby import registers_of
 
     if shell.named is None and not path_of(shell.folder).is_file():
         return None
     with shell.open() as book:
-        return whole(book)
+        return registers_of(book)
 
 
 def _card(state: State | None, rig: str, day: str, lead: str, stops: Sequence[str]) -> Card:

@@ -19,6 +19,14 @@ PAGES: Final = (kinds.ISSUE,)
 PAGES_AND_OLD_ROWS: Final = (*PAGES, kinds.OLD_ROW)
 
 
+def registers_of(book: Book) -> State:
+    """The registers of the book, and no night."""
+    from compliance.book.derived_lookup import Index
+
+    with Index.open(book) as index:
+        return gather(index.register_records())
+
+
 def around_night(book: Book, raw: Mapping[str, Any]) -> State:
     """What the book says of a night that is about to be handed in: registers, the rig's runs since its tanks were
     empty, those of the same day, and the next one. Without a usable rig or date: the registers alone.

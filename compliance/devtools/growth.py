@@ -33,6 +33,7 @@ def steps(book: Path, month: str) -> Mapping[str, float]:
     from compliance.book.store import Book
     from compliance.book.verify import verify
     from compliance.cli.paging import month_days
+    from compliance.cli.shell import collect_seldom
     from compliance.records.state import gather
     from compliance.reports import html, pdf, workbook
     from compliance.reports.month import month_page
@@ -49,6 +50,7 @@ def steps(book: Path, month: str) -> Mapping[str, float]:
         took[step] = time.process_time() - began
         return made
 
+    collect_seldom()  # as the program does
     with Book.open(book) as opened:
         state = timed(STEPS[0], lambda: gather(opened.records()))
     night = timed(STEPS[1], lambda: calculate(state))
