@@ -27,7 +27,7 @@ from compliance.rules.say import amount, listed
 from compliance.rules.scene import Scene
 from compliance.rules.subjects import Run, Stop
 from compliance.water.results import Line
-from compliance.water.volume import ZERO, Unknown
+from compliance.water.volume import ZERO, Unknown, Volume
 
 _BACKWARDS: Final = ("ran backwards", "rolled over")
 """What the calculator says of registers that showed less than before: water-4 says it too."""
@@ -78,6 +78,25 @@ def no_word_of_where_it_went(scene: Scene, stop: Stop, params: Params) -> Outcom
     return Fault(
         f"{amount(used, scene.state.unit)} were used and none was to be recovered; no line says where it was led",
         "water that is not recovered is led away to a place that may take it",
+    )
+
+
+def aboard_beside_an_empty_tank(scene: Scene, run: Run, params: Params) -> Outcome:
+    """water-11."""
+    if run.view.get("where") != "aboard":
+        return DoesNotApply("the run does not say that its water is aboard")
+    left, ways = run.facts.aboard_after, (run.facts.captured, *(one.known for one in run.facts.captured_beside))
+    if isinstance(left, Unknown):
+        return CannotTell("nobody looked into the tank at the end")
+    if left.high is None or left.high > ZERO:
+        return NOTHING
+    taken = [way.figure for way in ways]
+    if all(isinstance(one, Volume) and one.high is not None and one.high <= ZERO for one in taken):
+        return DoesNotApply("no water was recovered")
+    went = [f"handed over to {one.place!r}" for one in run.handovers if not one.led_away and one.refused is None]
+    return Fault(
+        f"where the water is: 'aboard'; at the end every tank is empty{''.join(f', {one}' for one in went)}",
+        "water that is aboard is in a tank",
     )
 
 
@@ -169,5 +188,21 @@ RULES: Final = (
         next_step="add the line: led away to which place, by whose permission, how much or 'not read'",
         crew=Words("Say where the water was led.", "Diga a dónde se llevó el agua."),
         example='plan = "recovery not planned"\nline = "led away"\namount = "0 gal"',
+    ),
+    Rule(
+        id="water-11",
+        slug="aboard-beside-an-empty-tank",
+        title=Words("Said to be aboard, and the tank is empty", "Se dice que está a bordo, y el tanque está vacío"),
+        severity="look at",
+        basis="arithmetic",
+        citations=(ARITHMETIC,),
+        scope="run",
+        judge=aboard_beside_an_empty_tank,
+        looks_for="A run that recovered water and says that it is aboard, while its tanks were empty at its end, by "
+        "a look or by what left them.",
+        why="One of the two is wrong: then the water went to a place that nobody named, or it is still in the tank and "
+        "its time runs.",
+        next_step="ask the crew; correct where the water is, or the tank, and add the handover that is missing",
+        example='where = "aboard"',
     ),
 )

@@ -184,6 +184,33 @@ def _same_tank(scene: Scene, one: Handover, other: Handover) -> bool:
     return any(without_value(tank) is not None for tank in tanks) or scene.same("tank", *map(str, tanks))
 
 
+def ticket_says_two_amounts(scene: Scene, handover: Handover, params: Params) -> Outcome:
+    """ticket-4."""
+    said: dict[str, dict[str, None]] = {}
+    names: dict[str, str] = {}
+    twice = False
+    own = (handover.ticket, handover.get("accepted"))
+    for number, accepted in (
+        own,
+        *((one.fields.get("number"), one.fields.get("accepted")) for one in handover.tickets),
+    ):
+        key, read = ticket_number(number), figure(accepted, scene.state.unit)
+        if key is not None and read is not None:
+            names.setdefault(key, str(number))
+            twice |= key in said
+            said.setdefault(key, {})[_bare(Volume(read.low, read.high), scene.state.unit)] = None
+    if not twice:
+        return DoesNotApply("no ticket of it came twice with an amount")
+    unlike = {key: amounts for key, amounts in said.items() if len(amounts) > 1}
+    if not unlike:
+        return NOTHING
+    counted = [one.accepted for one in handover.papers if ticket_number(one.number) in unlike]
+    return Fault(
+        "; ".join(f"ticket {names[key]} says {' and '.join(amounts)}" for key, amounts in unlike.items()),
+        f"a ticket says one amount; counted here: {', '.join(map(str, counted))}",
+    )
+
+
 RULES: Final = (
     Rule(
         id="ticket-1",
@@ -253,5 +280,22 @@ RULES: Final = (
         ),
         caution="Do not dilute or treat the load to make it pass before the office knows why it was refused.",
         example='line = "hand over"\nrefused = "solids"',
+    ),
+    Rule(
+        id="ticket-4",
+        slug="ticket-says-two-amounts",
+        title=Words("One ticket, two amounts", "Un recibo, dos cantidades"),
+        severity="look at",
+        basis="practice",
+        citations=(NO_SOURCE,),
+        scope="handover",
+        judge=ticket_says_two_amounts,
+        looks_for="A ticket number that stands twice for one handover, on its line or as a ticket, with two accepted "
+        "amounts that are not alike.",
+        why="The same number is the same ticket, so one of the two counts and the other does nothing: which of them "
+        "is right, the paper says.",
+        next_step="read the paper; correct the amount that is wrong or cancel that ticket; where there are two papers, "
+        "correct the number of one",
+        example='number = "T-100"\naccepted = "371 gal"\nnumber = "t-100"\naccepted = "317 gal"',
     ),
 )

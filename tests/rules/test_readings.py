@@ -80,3 +80,25 @@ def test_solids_and_drain_down_are_no_concern_elsewhere() -> None:
     line = {"line": "solids", "what": "silt", "amount": "1 gal", "place": "Dock Street inlet"}
     (finding,) = found(scene({"lines": [*base()["lines"], line]}), "place-5")
     assert finding.seen == "silt, taken out of a tank, went to 'Dock Street inlet', a storm drain"
+
+
+def aboard(*lines: dict[str, Any], **night: Any) -> str:
+    """What water-11 says of the base night's stop with these lines after it, its water said to be aboard."""
+    made = {"lines": [*base()["lines"][:2], *lines], "night": {"where": "aboard", **night}}
+    return outcome(scene(made), "water-11")
+
+
+def test_water_aboard_is_in_a_tank() -> None:
+    """By a look at the end, or by what left; a look that shows some, and no look, say nothing against it."""
+    dump = base()["lines"][3]
+    empty = {"line": "reading", "of": "Big Blue recovery", "shows": "empty"}
+    said = "found: where the water is: 'aboard'; at the end every tank is empty"
+    assert aboard(dump) == f"{said}, handed over to 'North Plant'"
+    assert aboard(empty) == said
+    assert aboard({**dump, "tank_after": "13 in"}) == "silent"
+    assert aboard({**empty, "shows": "13 in"}) == "silent"
+    assert aboard({**dump, "tank_after": "not read", "amount": "not read"}, recovered="not read") == (
+        "cannot tell: nobody looked into the tank at the end"
+    )
+    assert aboard(dump, where="see lines").startswith("does not apply")
+    assert aboard(empty, recovered="0 gal") == "does not apply"

@@ -228,3 +228,34 @@ def test_another_load_handed_over_later_does_not_clear_a_refusal() -> None:
              "recovered": {"method": "meter", "meter": "recovery meter", "start": "370", "end": "740"}}  # fmt: skip
     assert len(found(scene({"tickets": [refused]}), "ticket-3")) == 1
     assert len(found(scene({"tickets": [refused], "nights": [after]}), "ticket-3")) == 1
+
+
+# ---- ticket-4 ------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("line", "tickets", "result"),
+    [
+        ({}, [("371 gal", "T-100")], "does not apply"),
+        ({}, [("371 gal", "T-100"), ("300 gal", "T-101")], "does not apply"),
+        ({}, [("371 gal", "T-100"), (None, "T-100")], "does not apply"),
+        ({}, [("371 gal", "T-100"), ("371.00 gal", "t-100")], "silent"),
+        ({"accepted": "371 gal"}, [("371 gal", "T-100")], "silent"),
+        ({"accepted": "371 gal", "ticket": "later"}, [("300 gal", "T-100")], "does not apply"),
+        ({"accepted": "371 gal"}, [("300 gal", "t-100")], "found: ticket T-100 says 371 gal and 300 gal"),
+        ({}, [("371 gal", "T-100"), (">=300 gal", "T-100")], "found: ticket T-100 says 371 gal and at least 300 gal"),
+    ],
+)
+def test_one_number_says_one_amount(line: dict[str, Any], tickets: list[tuple[str | None, str]], result: str) -> None:
+    """On the line, on a ticket, in any spelling; a ticket that says no amount contradicts none."""
+    said = [ticket(accepted, "4", number=number) for accepted, number in tickets]
+    assert outcome(scene({"line": {"4": line}, "tickets": said}), "ticket-4") == result
+
+
+def test_what_counts_of_two_amounts_is_told() -> None:
+    """The ticket that came goes before the line, and of two tickets the first in the book."""
+    two = [ticket("371 gal", "4"), ticket("300 gal", "4")]
+    (finding,) = found(scene({"tickets": two}), "ticket-4")
+    assert finding.compared_with == "a ticket says one amount; counted here: 371 gal"
+    (finding,) = found(scene({"line": {"4": {"accepted": "300 gal"}}, "tickets": two[:1]}), "ticket-4")
+    assert finding.compared_with.endswith("counted here: 371 gal")
