@@ -50,7 +50,8 @@ def papers(number: Any, accepted: Any, tickets: Sequence[TicketView]) -> tuple[P
     """Every ticket of one handover, each number once: their amounts add up to what was accepted there.
 
     number, accepted: what the handover itself says. The ticket that came goes before what was written down of it, as
-    long as it says an amount. A handover that names no number means the ticket that came.
+    long as it says an amount. A handover that names no number means the ticket that came; one that names another
+    number waits for that ticket too.
     """
     found: dict[str, Paper] = {}
     for ticket in tickets:
@@ -61,12 +62,12 @@ def papers(number: Any, accepted: Any, tickets: Sequence[TicketView]) -> tuple[P
     noted, own = Paper("", number, accepted), ticket_number(number)
     if not found:
         return (noted,)
+    if own is not None and own not in found:
+        return (noted, *found.values())
     if not _says(accepted):
         return tuple(found.values())
     if own is None:
         return tuple(found.values()) if any(_says(one.accepted) for one in found.values()) else (noted,)
-    if own not in found:
-        return (noted, *found.values())
     return tuple(noted if key == own and not _says(one.accepted) else one for key, one in found.items())
 
 

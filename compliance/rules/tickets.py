@@ -77,6 +77,12 @@ def ticket_amounts_disagree(scene: Scene, handover: Handover, params: Params) ->
     apart = (accepted.low is not None and high is not None and accepted.low > high) or (
         accepted.high is not None and low is not None and accepted.high < low
     )
+    if (
+        not apart
+        and accepted.high is None
+        and any(figure(one.accepted, scene.state.unit) is None for one in said.values())
+    ):
+        return DoesNotApply("not every ticket of it says an amount")
     if not apart:
         return NOTHING
     unit = scene.state.unit
@@ -110,14 +116,14 @@ def _together(scene: Scene, handover: Handover) -> list[Handover]:
 
 
 def _accepted(scene: Scene, said: Sequence[Any]) -> Volume | None:
-    """What the places say they took, None unless every one of them says."""
+    """What the places say they took, None when none of them says; at least that where another one says nothing."""
     read = [figure(one, scene.state.unit) for one in said]
     volumes = [Volume(one.low, one.high) for one in read if one is not None]
-    if len(volumes) != len(read):
+    if not volumes:
         return None
     total = total_of(volumes)
     assert isinstance(total, Volume)
-    return total
+    return total if len(volumes) == len(read) else Volume(total.low, None)
 
 
 def _bounds(ours: Volume, percent: Decimal) -> tuple[Decimal | None, Decimal | None]:

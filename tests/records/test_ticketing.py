@@ -131,7 +131,10 @@ PAPERS = {
     "two came": (None, None, [("A", "1 gal"), ("B", "1 gal")], [("t0", "A", "1 gal"), ("t1", "B", "1 gal")]),
     "later, and it came": ("later", "406 gal", [("W-9", "400 gal")], [("t0", "W-9", "400 gal")]),
     "later, and it came without an amount": ("later", "406 gal", [("W-9", "not read")], [("", "later", "406 gal")]),
-    "no amount was noted": ("R-1", None, [("W-9", "400 gal")], [("t0", "W-9", "400 gal")]),
+    "no amount was noted": ("R-1", None, [("r-1", "400 gal")], [("t0", "r-1", "400 gal")]),
+    "no amount was noted and another number came": (
+        "R-1", None, [("W-9", "400 gal")], [("", "R-1", None), ("t0", "W-9", "400 gal")],
+    ),
 }  # fmt: skip
 
 

@@ -138,6 +138,14 @@ def test_a_second_ticket_is_added_to_the_one_of_the_night() -> None:
     assert same.startswith("found: accepted: 300 gal on ticket r-7")
 
 
+def test_a_number_of_the_night_is_waited_for_beside_another_ticket() -> None:
+    """What came is less than all that was accepted: it may be too much already, and never too little."""
+    line = {"4": {"ticket": "R-7"}}
+    assert outcome(scene({"line": line, "tickets": [ticket("200 gal", "4")]}), "ticket-2") == "does not apply"
+    more = outcome(scene({"line": line, "tickets": [ticket("471 gal", "4")]}), "ticket-2")
+    assert more.startswith("found: accepted: at least 471 gal on ticket R-7, T-100")
+
+
 def test_a_ticket_without_an_amount_leaves_the_line_to_say() -> None:
     """What the crew saw on the day stands until the ticket says more."""
     night = {"tickets": [ticket(None, "4")], "line": {"4": {"accepted": "300 gal"}}}
