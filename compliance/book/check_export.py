@@ -19,6 +19,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
 import re
 import sys
 from collections.abc import Callable, Iterator
@@ -415,7 +416,10 @@ def main(args: list[str]) -> int:
         print(f"It cannot be read: {ascii(str(error))[1:-1]}", file=sys.stderr)
         return UNREADABLE
     say("")
-    print(report(found))
+    try:
+        print(report(found), flush=True)
+    except BrokenPipeError:  # whoever reads it has read enough; what was found is still the exit code
+        sys.stdout = Path(os.devnull).open("w", encoding="utf-8")  # noqa: SIM115  # else Python complains as it leaves
     return DAMAGED if found.faults else SOUND
 
 

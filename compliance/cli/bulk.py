@@ -264,7 +264,7 @@ def _photos(shell: Shell, folder: Path, run: str | None, what: str, who: str, co
         listing(_PHOTOS, rows, form, none="There is no photo in the folder.")
         new = _commit(shell, book, made) if commit else 0
     if others:
-        click.echo(f"{others} other files are passed over", err=True)
+        click.echo("1 other file is passed over" if others == 1 else f"{others} other files are passed over", err=True)
     _count(Counter(one.outcome for one in found), OUTCOMES, made, new, commit)
 
 

@@ -6,6 +6,7 @@ import ast
 import csv
 import io
 import json
+import os
 import random
 import runpy
 import shutil
@@ -299,6 +300,16 @@ def test_what_is_no_export_leaves_with_two(out: Path, tmp_path: Path) -> None:
         assert said.returncode == 2 and "cannot be read" in said.stderr
     with pytest.raises(ComplianceError, match="cannot be read"):
         rebuild.rebuild(tmp_path / "nothing", tmp_path / "none")
+
+
+def test_a_reader_who_stops_early_gets_no_traceback(sound: Path) -> None:
+    """A pipe that is closed before anything is said; the exit code is the checker's own."""
+    read, write = os.pipe()
+    os.close(read)
+    command = [sys.executable, "-I", "-S", str(sound / "check_export.py")]
+    with os.fdopen(write, "w") as closed:
+        done = subprocess.run(command, stdout=closed, stderr=subprocess.PIPE, text=True, check=False)
+    assert (done.returncode, done.stderr) == (0, "")
 
 
 def test_what_does_not_belong_is_said_and_does_no_harm(out: Path) -> None:

@@ -154,7 +154,7 @@ def test_photos_of_a_folder_are_matched_to_runs_and_kept_in_one_go(book: Desk, p
     assert [row["outcome"] for row in rows] == ["matched", "matched", "no run", "refused"]
     assert {row["run"] for row in rows[:2]} == {RUN} and rows[0]["line"]
     assert "2 matched, 1 no run, 1 refused. Nothing was written; --commit writes 2 records." in said.err
-    assert "1 other files are passed over" in said.err
+    assert "1 other file is passed over" in said.err
     assert records(book) == before and not (book.folder / "files").exists()
     done = book("attach", "--photos", phone, "--who", "Marisol Vega", "--commit")
     assert "2 records were written." in done.err
