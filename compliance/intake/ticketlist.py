@@ -40,6 +40,8 @@ NEAR: Final = Decimal(10)
 LATE: Final = 62
 """Days after a handover on which its ticket may be dated, where amounts agree: places write them with their bills."""
 
+_BY_DAY: Final = "by place and date"
+
 _COMPLETED: Final = ("accepted", "received_by")
 """What a later list may add to a ticket that is in the book."""
 
@@ -208,14 +210,49 @@ class _Table:
     def _assigned(self, rows: Sequence[_Row]) -> Iterator[_Row]:
         """Each row with the handovers it is for, or without and with the reason."""
         left = []
+        taken: dict[str, list[_Row]] = {}
         for row in rows:
             named = self._named(row)
             if named is None:
                 left.append(row)
-            else:
-                yield named
-        for pool, some, late in self._pools(left):
-            yield from _settled(pool, some, self.state.unit, late=late)
+                continue
+            for one in named.handovers:
+                taken.setdefault(one.ref, []).append(named)
+            yield named
+        crowded = {row.slip.row: some for row in left if (some := self._crowded(row, taken))}
+        wanted = Counter(one.ref for some in crowded.values() for one in some)
+        for row in left:
+            if row.slip.row in crowded:
+                yield self._beside_named(row, crowded[row.slip.row], taken, wanted)
+        others = [row for row in left if row.slip.row not in crowded]
+        for pool, rest, late in self._pools(others, [one for one in self.open if one.ref not in taken]):
+            yield from _settled(pool, rest, self.state.unit, late=late)
+
+    def _crowded(self, row: _Row, taken: Mapping[str, Sequence[_Row]]) -> list[Handover]:
+        """The handovers that a row may be for by place and day, where another row of the list names one of them.
+
+        None where its amount is that of one which no row names: it is for that one as if the others were not there.
+        """
+        place = self._place(row.fields.get("place"))
+        some = [one for one in self.open if self._fits(row, one)]
+        if not some and place:
+            some = [one for one in self.open if self._fits_place(row, one) and _before(row, one)]
+        said = _accepted([row], self.state.unit)
+        if any(one.ref not in taken and _near(said, _ours([one])) for one in some):
+            return []
+        return some if any(one.ref in taken for one in some) else []
+
+    def _beside_named(
+        self, row: _Row, some: Sequence[Handover], taken: Mapping[str, Sequence[_Row]], wanted: Mapping[str, int]
+    ) -> _Row:
+        """A second ticket of a handover that another row names: only where both amounts together are its own."""
+        if len(some) == 1 and wanted[some[0].ref] == 1:
+            together = _accepted([*taken[some[0].ref], row], self.state.unit)
+            if all(len(one.handovers) == 1 for one in taken[some[0].ref]) and _near(together, _ours(some)):
+                return replace(row, handovers=(some[0],), because=f"{_BY_DAY}; the amounts together are its own")
+        names = ", ".join(one.ref for one in some)
+        also = ", ".join(one.ref for one in some if one.ref in taken)
+        return replace(row, because=f"may be for {names}, but another row names {also}: name it in the column 'for'")
 
     def _named(self, row: _Row) -> _Row | None:
         """A row that names its handovers, or whose number a handover names; None when neither."""
@@ -233,15 +270,17 @@ class _Table:
     def _fits_place(self, row: _Row, one: Handover) -> bool:
         return self._place(row.fields.get("place")) in ("", self._place(one.place))
 
-    def _pools(self, rows: Sequence[_Row]) -> Iterator[tuple[list[Handover], list[_Row], bool]]:
+    def _pools(
+        self, rows: Sequence[_Row], free: Sequence[Handover]
+    ) -> Iterator[tuple[list[Handover], list[_Row], bool]]:
         """Rows together with those that may be for the same handovers; whether these were some days before."""
         by_pool: dict[tuple[bool, tuple[str, ...]], list[_Row]] = {}
         at_place: dict[str, list[Handover]] = {}
-        for one in self.open:
+        for one in free:
             at_place.setdefault(self._place(one.place), []).append(one)
         for row in rows:
             place = self._place(row.fields.get("place"))
-            near = at_place.get(place, []) if place else self.open
+            near = at_place.get(place, []) if place else free
             fitting = [one for one in near if self._fits(row, one)] or self._second(row)
             late = [] if fitting or not place else [one for one in near if _before(row, one)]
             by_pool.setdefault((bool(late), tuple(one.ref for one in fitting or late)), []).append(row)
@@ -332,7 +371,7 @@ def _settled(pool: Sequence[Handover], rows: Sequence[_Row], unit: str, *, late:
         )
         near = {other: some - {k} for other, some in near.items() if other != n}
         sole = _sole(near)
-    by = "by place, late" if late else "by place and date"
+    by = "by place, late" if late else _BY_DAY
     if len(left) == 1 and len(free) == 1 and not late:
         (row,) = left.values()
         yield replace(row, handovers=tuple(free.values()), because=f"{by}{hint}")

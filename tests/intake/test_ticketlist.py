@@ -321,3 +321,27 @@ def test_a_difference_needs_both_figures() -> None:
     assert difference([None], exact(1), "gal") == ""  # type: ignore[arg-type]
     assert difference(["5 gal"], Unknown("", "not read"), "gal") == ""
     assert difference([">=5 gal"], exact(1), "gal") == ""  # type: ignore[arg-type]
+
+
+def test_a_second_ticket_of_a_handover_that_a_row_names_is_asked_about_unless_both_amounts_are_its_own() -> None:
+    """By our own volume and its ±, or the house's 10 %; two that would each fit are both asked about."""
+    made = book(night("2026-09-14", dump("410 gal", "23:10", ticket="R-1")))
+    first = slip(2, "R-1", accepted="200 gal")
+    (_, fits) = matched(made, first, slip(3, "T-77", accepted="205 gal"))
+    assert (told([fits]), fits.because) == ([("matched", (A,))], "by place and date; the amounts together are its own")
+    question = f"may be for {A}, but another row names {A}: name it in the column 'for'"
+    for accepted in ("419 gal", ""):
+        (named, asked) = matched(made, first, slip(3, "T-77", accepted=accepted))
+        assert told([named, asked]) == [("matched", (A,)), ("ambiguous", ())] and asked.because == question
+    several = matched(made, first, slip(3, "T-77", accepted="205 gal"), slip(4, "T-78", accepted="210 gal"))
+    assert [one.outcome for one in several] == ["matched", "ambiguous", "ambiguous"]
+    (_, late) = matched(made, first, slip(3, "T-77", "2026-09-30", "405 gal"))
+    assert (late.outcome, late.because) == ("ambiguous", question)
+
+
+def test_a_row_whose_amount_is_that_of_another_handover_is_not_held_up_by_one_that_is_named() -> None:
+    """Two dumps of one day: the one that is named is left out; an amount that fits neither is asked about."""
+    made = book(night("2026-09-14", dump("410 gal", "22:10", ticket="R-1"), dump("300 gal", "23:10")))
+    named = slip(2, "R-1", accepted="405 gal")
+    assert told(matched(made, named, slip(3, "T-77", accepted="301 gal"))) == [("matched", (A,)), ("matched", (B,))]
+    assert told(matched(made, named, slip(3, "T-77", accepted="90 gal")))[1] == ("ambiguous", ())
