@@ -93,6 +93,7 @@ def _row(f: Finding) -> tuple[str, ...]:
 
 def _tell(report: Report, counts: bool) -> None:
     from compliance.records.sentences import local_permit_governs
+    from compliance.rules.scene import NO_LIMIT
 
     for f in report.findings:
         click.echo(f"{f.severity.upper()}  {f.rule} {f.slug}  {f.about}")
@@ -111,6 +112,10 @@ def _tell(report: Report, counts: bool) -> None:
     silent = sum(count.applied > 0 and count.applied == count.silent for count in report.counts)
     found, ran = _number(len(report.findings), "finding"), _number(len(report.counts), "rule")
     click.echo(f"{found}; {ran} ran, {applied} had something to judge, {silent} of them found nothing.")
+    unlimited = [c.rule for c in report.counts if any(note.startswith(NO_LIMIT) for note, _ in c.notes)]
+    if unlimited:
+        rules = ", ".join(unlimited)
+        click.echo(f"{NO_LIMIT.capitalize()} for some of what was asked by {rules}: silent there, which is no pass.")
     if counts:
         rows = [(c.rule, c.asked, c.applied, c.silent, c.cannot_tell, c.found, _notes(c)) for c in report.counts]
         click.echo()

@@ -11,6 +11,8 @@ from pathlib import Path
 
 import pytest
 
+from compliance.cli import judging
+from compliance.rules.run import Count, Report
 from tests.cases import SAMPLES
 from tests.cli.conftest import Desk, Said
 
@@ -396,6 +398,19 @@ def test_a_kept_record_code_is_held_against_the_book(book: Desk) -> None:
     assert book("verify", "--head", f"{code['records']}:{code['root']}").code == 0
     assert book("verify", "--head", f"{code['records']}:{'0' * 64}").code == 3
     assert book("verify", "--head", "what the paper says").code == 2
+
+
+def test_check_says_for_which_rules_no_limit_is_on_file(capsys: pytest.CaptureFixture[str]) -> None:
+    """Silence for want of a limit is no pass, and is said without `--counts`; rules that had one are not named."""
+    judged = Count("ph-2", 3, 3, 3, 0, 0)
+    unlimited = [
+        Count("recovery-1", 2, 2, 2, 0, 0, (("no limit on file: none yet", 2),)),
+        Count("ph-3", 3, 3, 3, 0, 0, (("no limit on file", 1),)),
+    ]
+    said = "No limit on file for some of what was asked by recovery-1, ph-3: silent there, which is no pass."
+    for counts, told in (((judged,), False), ((judged, *unlimited), True)):
+        judging._tell(Report((), (), counts), False)
+        assert (said in capsys.readouterr().out) is told
 
 
 def test_check_narrows_by_day_rule_and_run(book: Desk) -> None:
