@@ -205,8 +205,10 @@ def _page(shell: Shell, page: Path, as_json: bool) -> int:
     elif found is None:
         click.echo("Not a page of this book: no page with these bytes was ever issued from it.")
         for code, fits in fit.items():
-            had = "had: the page was changed, or its issue is gone from the book" if fits else "never had"
+            had = "had" if fits else "never had"
             click.echo(f"It prints record code {code.size}:{code.root}, which this book {had}.")
+        if any(fit.values()):
+            click.echo("So it was changed, or its issue is gone from the book, or it is a letter not noted as sent.")
     else:
         click.echo(f"Issued by this book as {found.number} on {found.date}, about {found.about}.")
         click.echo(f"Replaced by {newer.number} of {newer.date}." if newer else "Not replaced.")
