@@ -30,18 +30,18 @@ def _on_terminal(stream: TextIO) -> bool:
 class Progress:
     """One line that says what is being done. Use it in a `with` block. clock: seconds, for tests another one.
 
-    patience: seconds before the first word; none where it is known beforehand that the work is long.
+    patience: seconds before the first word, `PATIENCE` unless it is said; 0 where the work is known to be long.
     """
 
     stream: TextIO = field(default_factory=lambda: sys.stderr)
     clock: Callable[[], float] = time.monotonic
-    patience: float = PATIENCE
+    patience: float | None = None
     _shown: bool = False
 
     def __post_init__(self) -> None:
         self._speaks = _on_terminal(self.stream)
         self._colour = not os.environ.get("NO_COLOR")
-        self._next = self.clock() + self.patience
+        self._next = self.clock() + (PATIENCE if self.patience is None else self.patience)
 
     def __enter__(self) -> Progress:
         return self

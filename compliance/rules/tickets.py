@@ -194,7 +194,6 @@ def ticket_says_two_amounts(scene: Scene, handover: Handover, params: Params) ->
     """ticket-4."""
     said: dict[str, dict[str, None]] = {}
     names: dict[str, str] = {}
-    twice = False
     own = (handover.ticket, handover.get("accepted"))
     for number, accepted in (
         own,
@@ -203,10 +202,9 @@ def ticket_says_two_amounts(scene: Scene, handover: Handover, params: Params) ->
         key, read = ticket_number(number), figure(accepted, scene.state.unit)
         if key is not None and read is not None:
             names.setdefault(key, str(number))
-            twice |= key in said
             said.setdefault(key, {})[_bare(Volume(read.low, read.high), scene.state.unit)] = None
-    if not twice:
-        return DoesNotApply("no ticket of it came twice with an amount")
+    if not said:
+        return DoesNotApply("no ticket of it says an amount")
     unlike = {key: amounts for key, amounts in said.items() if len(amounts) > 1}
     if not unlike:
         return NOTHING
