@@ -91,7 +91,7 @@ def measure(stops: int, *, turns: int = 5, profile: Profile | None = None) -> It
         yield _help(folder, turns)
         yield _hand_in(folder, book, turns)
         yield _appends(folder, turns)
-        steps = growth.steps(book, month)
+        steps = (growth.steps_apart if stops >= LARGE else growth.steps)(book, month)
         yield _one_run(book)
         yield _whole(stops, steps)
         yield from _month(folder, book, month, 1 if stops >= LARGE else max(2, turns // 2))

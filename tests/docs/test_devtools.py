@@ -15,6 +15,7 @@ from click.testing import CliRunner
 from compliance.devtools import bench, commandpage, console, fieldpage, growth, markdown, outside, pictures, samples
 from compliance.devtools.__main__ import devtools
 from compliance.devtools.here import DOCS
+from compliance.intake import seeded_book
 from compliance.records.fields import Field
 from compliance.records.problem import ComplianceError
 from compliance.water.volume import Unknown, exact
@@ -121,6 +122,12 @@ def test_the_benchmark_measures_every_row_and_holds_it_against_its_goal(
     assert "| judge by all rules | 0.500 |" in written and "| print a card | 0.250 |" in written
     assert "<svg xmlns=" in (tmp_path / "docs" / "performance.svg").read_text(encoding="utf-8")
     assert CliRunner().invoke(devtools, ["bench", "--stops", "40", "--turns", "1"]).exit_code == 0
+
+
+def test_the_steps_of_a_large_book_are_timed_in_a_process_of_their_own(tmp_path: Path) -> None:
+    """The same steps, each with its seconds."""
+    seeded_book.make(tmp_path / "book", 40)
+    assert list(growth.steps_apart(tmp_path / "book", "2001-01")) == list(growth.STEPS)
 
 
 def test_a_command_or_an_option_that_says_nothing_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
