@@ -312,6 +312,21 @@ def test_a_reader_who_stops_early_gets_no_traceback(sound: Path) -> None:
     assert (done.returncode, done.stderr) == (0, "")
 
 
+class _Closed(io.StringIO):
+    """What nobody reads any more."""
+
+    def write(self, said: str) -> int:
+        raise BrokenPipeError
+
+
+def test_the_exit_code_is_kept_when_nobody_reads_what_is_said(sound: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is written after that goes nowhere, and complains of nothing."""
+    monkeypatch.setattr("sys.stdout", _Closed())
+    assert check_export.main([str(sound)]) == 0
+    with sys.stdout as nowhere:
+        assert str(nowhere.name) == os.devnull
+
+
 def test_what_does_not_belong_is_said_and_does_no_harm(out: Path) -> None:
     """A note of a reader's own is no damage."""
     (out / "my notes.txt").write_text("seen")
