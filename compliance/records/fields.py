@@ -61,7 +61,7 @@ YES_NO: Final = _choices("yes | sí", "no | no", "not known | no se sabe")
 SAW: Final = _choices("saw none | miré y no vi", "yes | sí, vi", "did not look | no miré")
 SEEN_ENTERING: Final = "seen entering"
 ENTERING: Final = _choices(
-    "none seen | se miró y no se vio", "seen entering | se vio entrar", "not watched | no se miró"
+    "none seen | se miró y no se vio", f"{SEEN_ENTERING} | se vio entrar", "not watched | no se miró"
 )
 DRAINS: Final = _choices(
     "as planned | como estaba previsto",
@@ -81,9 +81,10 @@ ON_SITE: Final = _choices("arrived | se llegó | llegué")
 WORK: Final = _choices("done | se terminó | terminé", "not finished | no se terminó | no terminé")
 RAIN: Final = _choices("none | no llovió", "some | llovió un poco", "heavy | llovió fuerte", "not known | no sé")
 AGENT_USED: Final = "used"
-AGENTS_USED: Final = _choices("none used | no se usó ninguno | no usé ninguno", "used | se usó | lo usé")
-FILTERS_TOUCHED: Final = ("cleaned", "changed")
-FILTERS_DONE: Final = _choices("same | igual", "cleaned | se limpió | lo limpié", "changed | se cambió | lo cambié")
+AGENTS_USED: Final = _choices("none used | no se usó ninguno | no usé ninguno", f"{AGENT_USED} | se usó | lo usé")
+_FILTERS_TOUCHED: Final = _choices("cleaned | se limpió | lo limpié", "changed | se cambió | lo cambié")
+FILTERS_TOUCHED: Final = tuple(one.value for one in _FILTERS_TOUCHED)
+FILTERS_DONE: Final = (*_choices("same | igual"), *_FILTERS_TOUCHED)
 REACHED: Final = _choices(
     "storm drain | desagüe pluvial", "gutter or street | cuneta o calle", "surface water | arroyo o agua superficial",
     "soil | tierra", "pavement only | solo el pavimento", "not known | no se sabe | no sé",
@@ -133,6 +134,8 @@ WEEKDAYS: Final = _choices(
     "Saturday | sábado", "Sunday | domingo",
 )  # fmt: skip
 LET_GO: Final = _choices("unused fresh water | agua limpia sin usar", "drain-down | vaciado del equipo")
+
+_POSITION: Final = Field("position", "Coordinates", "Coordenadas", help="latitude, longitude (WGS 84): 40.5123, -105.1")
 
 GROUPS: Final[Mapping[str, tuple[Field, ...]]] = {
     "business": (
@@ -216,7 +219,7 @@ GROUPS: Final[Mapping[str, tuple[Field, ...]]] = {
         Field("address", "Address", "Dirección", need=PROOF),
         Field("area", "Area usually washed", "Área que se lava", QUANTITY, "ft2"),
         Field("drains", "Storm drains there", "Desagües pluviales", COUNT, help="how many; 0 when there are none"),
-        Field("position", "Coordinates", "Coordenadas", help="latitude, longitude (WGS 84): 40.5123, -105.1"),
+        _POSITION,
     ),
     "person": (
         Field("name", "Name", "Nombre", need=REQUIRED),
@@ -439,7 +442,7 @@ GROUPS: Final[Mapping[str, tuple[Field, ...]]] = {
         Field("address", "Place, as it was told", "Lugar, como se dijo"),
         Field("site", "Site", "Sitio", REF, of="site"),
         Field("drain", "Drain", "Desagüe pluvial"),
-        Field("position", "Coordinates", "Coordenadas", help="latitude, longitude (WGS 84): 40.5123, -105.1"),
+        _POSITION,
         Field("radius", "Within", "A menos de", help="a distance like 300 ft or 100 m around the coordinates"),
         Field("first", "From", "Desde", MOMENT, help="with its date; a date alone is the whole day"),
         Field("until", "Until", "Hasta", MOMENT, help="with its date; a date alone is the whole day"),
