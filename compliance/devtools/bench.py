@@ -143,7 +143,7 @@ def _hand_in(folder: Path, book: Path, turns: int) -> Row:
     """A night from a file, into a copy of the book; a new one each turn."""
     from compliance.intake import seeded_book
 
-    nights = [raw for raw in seeded_book.nights(7, 200, first=date(2098, 1, 1)) if raw.get("kind", "run") == "run"]
+    nights = [raw for raw in seeded_book.nights(7, 200, first=date(2098, 12, 1)) if raw.get("kind", "run") == "run"]
     taken = iter(nights)
 
     def a() -> object:
