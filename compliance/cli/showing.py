@@ -14,6 +14,7 @@ from compliance.cli.show import print_json
 if TYPE_CHECKING:
     from compliance.book.store import Book
     from compliance.records.state import RunView, State
+    from compliance.records.views import Attachment
 
 
 @click.command("show")
@@ -36,10 +37,17 @@ def show_command(shell: Shell, name: str, as_json: bool) -> None:
             print_json(vars(found[0]))
             return
     held = _held_by(run, state)
+    files = [one for one in state.attachments if one.about == run.record]
     if as_json:
-        print_json(_document(run, first, follows, held))
+        print_json({**_document(run, first, follows, held), "files": [vars(one) for one in files]})
     else:
-        click.echo("\n".join(_lines(run, first, follows, held)))
+        click.echo("\n".join([*_lines(run, first, follows, held), *map(_file, files)]))
+
+
+def _file(one: Attachment) -> str:
+    """A file kept with the run, by the name that people know it by."""
+    line = f", line {one.line}" if one.line else ""
+    return f"  file {one.name}{line}: {one.what}; SHA-256 {one.sha256}"
 
 
 def _held_by(run: RunView, state: State) -> list[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import hashlib
 import io
 import json
 from collections.abc import Callable
@@ -99,6 +100,23 @@ def test_a_run_is_shown_in_words(book: Desk) -> None:
     assert "        1. Drain: dock drain; How it was protected: cover mat and berm; Put on: 2026-09-01T20:55" in shown
     assert shown.index("  Rig: ") < shown.index("  Crew lead: ") < shown.index("  Used (fresh")
     assert not set(shown) & set('{}[]"')
+
+
+def test_files_kept_with_a_run_are_shown_with_it(book: Desk, tmp_path: Path) -> None:
+    """By name, with the line, what is on them and their hash; one of another run is not, and a run may have none."""
+    book.case("01")
+    book.case("02")
+    run = "2026-09-01-big-blue"
+    assert book("show", run, "--json").json["files"] == []
+    card = tmp_path / "card.pdf"
+    card.write_bytes(b"%PDF-1.4 the card of that night")
+    digest = hashlib.sha256(card.read_bytes()).hexdigest()
+    kept = ("--what", "the dump's ticket", "--who", "Ruth Okafor")
+    assert book("attach", run, card, "--line", "4", *kept).code == 0
+    assert f"  file card.pdf, line 4: the dump's ticket; SHA-256 {digest}" in book("show", run).out.splitlines()
+    told = book("show", run, "--json").json["files"]
+    assert [(one["name"], one["line"], one["sha256"]) for one in told] == [("card.pdf", "4", digest)]
+    assert "card.pdf" not in book("show", "2026-09-03-big-blue").out
 
 
 def test_a_figure_that_another_one_replaced_is_shown_beside_it(book: Desk, tmp_path: Path) -> None:
