@@ -188,7 +188,7 @@ def job_ends(job: JobFacts, state: State, night: Night) -> Iterator[tuple[int, s
     ways.pop(UNNAMED, None)
     for way, found in ways.items():
         yield -1, way, parts.sum_of(found)
-    yield -1, "still aboard", None if job.aboard is None else parts.sum_of(aboard)
+    yield -1, "still aboard", None if parts.unknown_aboard(source, job.stops) else parts.sum_of(aboard)
     yield 0, "not explained, in the tank", parts.rest_in_tank(source, job)
 
 

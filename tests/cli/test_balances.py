@@ -77,6 +77,16 @@ def test_a_job_whose_tank_nobody_read_says_so() -> None:
     assert "= not explained, in the tank: not known (what was captured is not recorded yet)" in said
 
 
+def test_water_of_an_unknown_amount_that_left_an_emptied_tank_is_not_aboard() -> None:
+    """How much went is not known, that nothing of it is left is: the balance says 0 as the proof of that job does."""
+    bench = sample("case-12-overflow")
+    job = job_facts(bench.state, bench.night, "2026-09-21-big-blue.s2")
+    assert job is not None
+    said = [one.strip() for one in balances.of_job(job, bench.state, bench.night)]
+    assert "= not explained, in the tank: not known (what was captured is not read)" in said
+    assert "- still aboard: 0 gal" in said
+
+
 def test_a_book_of_litres_prints_its_film_in_litres() -> None:
     """100 m² × 2.54 mm = 254 L; a unit stands in one line alone where there are two in a book."""
     (run,) = in_litres().night.runs.values()
