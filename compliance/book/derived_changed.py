@@ -123,4 +123,16 @@ def _of_old_row(book: Book, change: Record) -> bool:
 def _names_only_later(index: Index, record: Record, before: str) -> bool:
     """Whether an entry on a register leaves every figure of earlier days as it was."""
     what, name = record.payload["what"], record.payload["name"]
-    return what in _NO_WATER or (what in _BY_NAME and not index.holding(what, name, "", before))
+    return what in _NO_WATER or (what in _BY_NAME and not _named(index, what, name, before))
+
+
+def _named(index: Index, what: str, name: str, before: str) -> bool:
+    """Whether runs of earlier days hold a name, or that of a site or a job whose entry has it."""
+    key = index.registers.key
+    through = (
+        (other, str(entry["name"]))
+        for other in ("site", "job")
+        for entry in index.registers.all(other)
+        if what != other and key(what, str(entry.get(what) or "")) == key(what, name)
+    )
+    return bool(index.holding(what, name, "", before)) or any(_named(index, *one, before) for one in through)

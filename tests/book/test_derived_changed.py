@@ -86,6 +86,8 @@ BEFORE = [night("first", "2026-09-01"), night("second", "2026-09-08"), old_row("
         ([register("person", "Wren Tully"), register("limit", "recovery ratio")], FAR),
         ([register("site", "Far Quay")], FAR),
         ([register("site", "quay")], ""),
+        ([register("client", "ALDERSIDE owners")], ""),
+        ([register("client", "Birchside Owners")], FAR),
         ([register("tank", "a new tank")], ""),
         ([night("late", "2026-08-20")], "2026-08-20"),
         ([night("next", "2027-01-02")], "2026-09-08"),
