@@ -4,5 +4,6 @@ The rooms, each importing only from those to its left::
 
     records -> water -> rules -> book -> intake -> reports -> cli
 
-`records`, `water` and `rules` are pure; `book` alone opens SQLite; `cli` is thin.
+`records`, `water` and `rules` are pure; `book` alone opens SQLite; `cli` is thin. `devtools` keeps the documents true
+and is imported by nobody.
 """

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -24,6 +25,8 @@ CALLS = {"open", "input", "print", "exec", "eval", "now", "today", "utcnow"}
 """Calls by which a pure function would reach the world without importing anything more."""
 COMPILES = {("quick.py", "exec")}
 """The one place that compiles: an `__init__` of the names of fields, as the standard module does."""
+NO_MODULES = {"washwater", "demo"}
+"""Names of commands, between backticks in the map of a room."""
 
 
 def imported(file: Path) -> Iterator[str]:
@@ -56,6 +59,17 @@ def test_every_folder_of_the_house_is_a_room() -> None:
     """A new room has to be given its place in the order."""
     found = {folder.name for folder in HOUSE.iterdir() if (folder / "__init__.py").is_file()}
     assert found == set(ROOMS)
+
+
+@pytest.mark.parametrize("room", [*ROOMS, "intake/oldbooks"])
+def test_the_map_of_a_room_names_each_of_its_modules_and_none_that_is_gone(room: str) -> None:
+    """The docstring of `__init__`: each name between backticks is a module's, and each module is among them."""
+    folder = HOUSE / room
+    there = {file.stem for file in folder.glob("*.py") if not file.stem.startswith("__")}
+    there |= {inner.name for inner in folder.iterdir() if (inner / "__init__.py").is_file()}
+    said = ast.get_docstring(ast.parse((folder / "__init__.py").read_text(encoding="utf-8"))) or ""
+    named = set(re.findall(r"`([a-z_]+)`", said))
+    assert named - NO_MODULES == there
 
 
 @pytest.mark.parametrize("room", PURE)

@@ -13,7 +13,10 @@ itself: append and read), `files` and `drafts`, `verify` (what is damaged, how s
 `own_heads` (what the book has written down about itself), `backup`, `export` with its `dictionary` and the checker
 that goes along (`check_export`, a file that is also run alone), `rebuild` (an export back into a book).
 
-`near` finds the records around a few nights, for a question from outside.
+What is made from the records and may be deleted: `derived` (the doors), `derived_files` (how these files are opened);
+`derived_names`, `derived_index`, `derived_lookup`, `derived_context`, `derived_newest` (one run or one month in a book
+of any size); `derived_tables`, `derived_rows`, `derived_changed`, `derived_making` (the query tables); `derived_words`
+and `derived_finding` (the search). `near` finds the records around a few nights, for a question from outside.
 
 What the book promises: a record that was acknowledged survives a crash and a loss of power, on a disk that keeps
 its own promises about syncing. What it shows: a change to anything stored, against a head that was kept elsewhere;
