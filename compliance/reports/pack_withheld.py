@@ -14,7 +14,8 @@ from typing import Any, Final
 
 from compliance.records.answer import without_value
 from compliance.records.fields import GROUP, GROUPS, SEEN_ENTERING, WHERE_WORDS
-from compliance.records.state import Fields, folded
+from compliance.records.names import folded
+from compliance.records.views import Fields
 from compliance.reports import parts
 from compliance.reports.awaited import own_lines, own_runs
 from compliance.reports.model import Block, Cell, OpenItems, Table, WaterFlow, WaterNode, WaterPath
@@ -157,7 +158,9 @@ def awaiting(findings: Iterable[Finding], goes: Goes) -> Iterator[Finding]:
 
 
 def open_items(block: OpenItems, goes: Goes, words: Words) -> OpenItems:
-    """Open items without those that speak of parts at home; where some do, it is not said that nothing is awaited."""
+    """Open items without those that speak of parts at home; where a part stays, no more is said than that of the others
+    nothing is awaited.
+    """
     of = {"awaited.escape": INCIDENTS, "awaited.ticket": TICKETS, "awaited.aboard": WATER}
     home = [_shape(words, key) for key, part in of.items() if part not in goes]
     if PLACES not in goes:
@@ -165,7 +168,7 @@ def open_items(block: OpenItems, goes: Goes, words: Words) -> OpenItems:
         home.append(_shape(words, "awaited.ticket"))
         home += [_shape(words, key, where=handover) for key in ("awaited.fields", "awaited.not_recorded")]
     items = tuple(item for item in block.items if not any(shape.fullmatch(item) for shape in home))
-    return replace(block, items=items, none=block.none if goes.all else "")
+    return replace(block, items=items, none=block.none if goes.all else words("pack.open_none"))
 
 
 def _shape(words: Words, key: str, **inside: str) -> re.Pattern[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 import zipfile
 from datetime import datetime
 from hashlib import sha256
@@ -478,3 +479,18 @@ def test_a_plan_without_jobs_takes_all_of_them(asked: Desk, tmp_path: Path) -> N
     assert "856 − 576" in words_in(packed(asked, tmp_path, path))
     path.write_text(text[:start] + text[start:end].replace(".s1", ".s9") + text[end:], encoding="utf-8")
     assert "856 − 576" not in words_in(packed(asked, tmp_path / "b", path))
+
+
+def test_no_sheet_promises_what_the_plan_keeps_at_home(asked: Desk, tmp_path: Path) -> None:
+    """Without tickets and permissions the sheet of the places names neither in its title; no copy is said to be there."""
+    path = plan(asked, tmp_path)
+    whole = json.loads((packed(asked, tmp_path / "all", path) / "answer.json").read_text(encoding="utf-8"))
+    assert "Copies of the tickets that were kept stand among" not in json.dumps(whole["parts"]["tickets"])
+    assert "Where a copy of a ticket was kept and goes along" in json.dumps(whole["parts"]["tickets"])
+    of = titles(path)
+    plan(asked, tmp_path, *(switched(part, of[part], False) for part in ("tickets", "in force")))
+    whole = json.loads((packed(asked, tmp_path / "some", path) / "answer.json").read_text(encoding="utf-8"))
+    title = whole["parts"]["places"]["title"]
+    assert title == of["places"]
+    assert not re.search("ticket|permission", title, re.IGNORECASE)
+    assert "Of what this pack tells, nothing is awaited." in json.dumps(whole["parts"]["gaps"])
