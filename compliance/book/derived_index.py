@@ -21,8 +21,10 @@ from compliance.book.derived_names import named_by, names_in, tanks_after, tanks
 from compliance.book.store import Book
 from compliance.records import kinds
 from compliance.records.envelope import Record
+from compliance.records.names import folded, slug
 from compliance.records.quick import dataclass
-from compliance.records.state import RunView, folded, gather, run_order, slug
+from compliance.records.state import gather, run_order
+from compliance.records.views import RunView
 
 LAYOUT: Final = 4
 """The version of the tables below and of what is put into them; another one starts the file over."""

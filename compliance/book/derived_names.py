@@ -9,9 +9,10 @@ from compliance.records import kinds
 from compliance.records.answer import NOT_APPLICABLE, WRITTEN, without_value
 from compliance.records.envelope import Record
 from compliance.records.fields import GROUPS, LINE_KINDS, WHERE_WORDS
+from compliance.records.names import folded
 from compliance.records.quantity import stored
-from compliance.records.state import LineView, RunView, folded
 from compliance.records.ticketing import numbered, ticket_number
+from compliance.records.views import LineView, RunView
 
 NAMED: Final = ("rig", "client", "site", "job", "place", "reading", "ticket")
 """What a run can be looked up by: names as typed, folded; 'reading' is whatever a reading line is of, 'ticket' the

@@ -12,8 +12,9 @@ from compliance.book.derived_tables import EXACT, MEASURED, NONE_RECORDED, STATE
 from compliance.records.answer import NOT_YET, without_value
 from compliance.records.fields import GROUPS, WELCOME
 from compliance.records.quantity import stored
-from compliance.records.state import Fields, LineView, OldRow, RunView, State
+from compliance.records.state import State
 from compliance.records.ticketing import papers
+from compliance.records.views import Fields, LineView, OldRow, RunView
 from compliance.water.methods import Gauges, Who
 from compliance.water.ratio import NoRatio, Ratio
 from compliance.water.results import Line, LoadFacts, Night, RunFacts, StopFacts

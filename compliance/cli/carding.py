@@ -141,7 +141,7 @@ def _with_serial(card: Card, serial: str) -> Card:
 
 
 def _name(rig: str, day: str) -> str:
-    from compliance.records.state import slug
+    from compliance.records.names import slug
 
     return "-".join(["card", *([day] if day else []), *([slug(rig)] if rig else [])])
 

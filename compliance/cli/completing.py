@@ -21,7 +21,8 @@ if TYPE_CHECKING:
     from compliance.book.derived_index import Row
     from compliance.book.derived_lookup import Index
     from compliance.book.store import Book
-    from compliance.records.state import RunView, State
+    from compliance.records.state import State
+    from compliance.records.views import RunView
 
 Complete = Callable[[click.Context, "click.Parameter | None", str], list[str]]
 """(context, parameter, what was typed so far) -> what may stand there."""

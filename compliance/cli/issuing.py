@@ -24,7 +24,8 @@ if TYPE_CHECKING:
     from compliance.book.store import Book
     from compliance.records.closing import Closing
     from compliance.records.envelope import Record
-    from compliance.records.state import Issued, State
+    from compliance.records.state import State
+    from compliance.records.views import Issued
     from compliance.reports.figures import Figures
     from compliance.reports.issue import Head
     from compliance.reports.model import Page

@@ -15,8 +15,9 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from compliance.book.store import Book
-    from compliance.records.state import RunView, State
+    from compliance.records.state import State
     from compliance.records.ticketing import Paper
+    from compliance.records.views import RunView
     from compliance.water.results import Night
 
 _LISTS = ("runs", "jobs", "loads", "handovers", "pages", "open")

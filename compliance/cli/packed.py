@@ -13,7 +13,8 @@ from compliance.records.problem import ComplianceError, Problem
 from compliance.records.quick import dataclass
 
 if TYPE_CHECKING:
-    from compliance.records.state import Attachment, State
+    from compliance.records.state import State
+    from compliance.records.views import Attachment
     from compliance.reports.model import Page
     from compliance.reports.pack_parts import Pack
     from compliance.rules.rule import Finding

@@ -195,7 +195,7 @@ def _refuse_told(pack: Pack, goes: Goes, texts: Mapping[str, str]) -> None:
 
 def _refuse_words(texts: Mapping[str, str], plan: Plan) -> None:
     """Refuse a pack in which a word stands that the plan forbids."""
-    from compliance.records.state import folded
+    from compliance.records.names import folded
 
     problems = [
         Problem(

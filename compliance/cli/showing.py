@@ -13,8 +13,8 @@ from compliance.cli.show import print_json
 
 if TYPE_CHECKING:
     from compliance.book.store import Book
-    from compliance.records.state import RunView, State
-    from compliance.records.views import Attachment
+    from compliance.records.state import State
+    from compliance.records.views import Attachment, RunView
 
 
 @click.command("show")

@@ -17,8 +17,10 @@ from compliance.intake.text import shown, words
 from compliance.intake.values import blank, check_value
 from compliance.records import kinds
 from compliance.records.fields import LINE_KINDS
+from compliance.records.names import folded
 from compliance.records.problem import Problem
-from compliance.records.state import RunView, State, folded
+from compliance.records.state import State
+from compliance.records.views import RunView
 
 _FIELDS: Final[Mapping[str, tuple[str, ...]]] = {
     kinds.CORRECT: ("run", "line", "field", "value", "was", "reason", "why"),

@@ -20,9 +20,10 @@ from compliance.intake.values import check_value, speak
 from compliance.records.answer import NOT_READ, WRITTEN
 from compliance.records.fields import Field, field
 from compliance.records.measure import LEVEL_WORDS
+from compliance.records.names import folded
 from compliance.records.problem import Problem
 from compliance.records.quantity import VOLUME, stored
-from compliance.records.state import Fields, folded
+from compliance.records.views import Fields
 
 Asking = Generator[Question, str, Any]
 """Yields questions, takes their answers, returns a raw value."""

@@ -12,8 +12,9 @@ import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any, Final
 
+from compliance.records.names import folded
 from compliance.records.quick import dataclass
-from compliance.records.state import Registers, folded
+from compliance.records.state import Registers
 
 LOOKED_THROUGH: Final = 2_000
 """Characters of one text in which words of danger are looked for."""

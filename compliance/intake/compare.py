@@ -12,7 +12,7 @@ from compliance.intake.values import check_value
 from compliance.records.answer import WRITTEN
 from compliance.records.fields import field
 from compliance.records.measure import LEVEL_WORDS
-from compliance.records.state import folded
+from compliance.records.names import folded
 
 if TYPE_CHECKING:
     from compliance.water.volume import Volume

@@ -18,9 +18,10 @@ from compliance.records import kinds
 from compliance.records.answer import WRITTEN
 from compliance.records.envelope import Entry, Record
 from compliance.records.fields import GROUPS, OFFICE, PROOF, TRUCK
+from compliance.records.names import folded, slug
 from compliance.records.problem import ComplianceError, Problem
 from compliance.records.quick import dataclass
-from compliance.records.state import State, folded, slug
+from compliance.records.state import State
 
 if TYPE_CHECKING:
     from compliance.book.store import Appended, Book
@@ -45,7 +46,7 @@ WORDS: Final[Mapping[str, Mapping[str, str]]] = {
         "handed in": "enviado como {name}",
         "known": "ya se había enviado como {name}; no se cambió nada",
         "cancelled": "ya se había enviado como {name} y después se canceló; nada cambió (con un id propio es nuevo)",
-        "nothing new": "el registro ya lo dice; no se cambió nada",
+        "nothing new": "el libro ya lo dice; no se cambió nada",
         "before": "antes de irse: {things}",
         "office": "la oficina completa lo demás: {labels}",
         "more": "{labels} y {n} más",

@@ -16,7 +16,8 @@ from compliance.records import kinds
 from compliance.records.answer import without_value
 from compliance.records.fields import GROUPS, WHERE_WORDS
 from compliance.records.outing import AMOUNTS, join
-from compliance.records.state import Outing, RunView, State
+from compliance.records.state import State
+from compliance.records.views import Outing, RunView
 
 _TANKS: Final = ("tank", "to", "from_tank", "of")
 """Fields of a line that name a tank."""

@@ -22,8 +22,9 @@ from compliance.intake.fromfile import Read
 from compliance.intake.keyed_night import Row, night_of
 from compliance.intake.serial import read_serial
 from compliance.records import kinds
+from compliance.records.names import folded
 from compliance.records.problem import Problem
-from compliance.records.state import Registers, folded
+from compliance.records.state import Registers
 
 if TYPE_CHECKING:
     from compliance.intake.oldbooks.archive import Archive

@@ -12,9 +12,11 @@ from typing import Any, Final
 
 from compliance.records.answer import WRITTEN
 from compliance.records.fields import WHERE_WORDS
+from compliance.records.names import folded
 from compliance.records.problem import Problem
 from compliance.records.quantity import parse, stored
-from compliance.records.state import Registers, RunView, State, folded
+from compliance.records.state import Registers, State
+from compliance.records.views import RunView
 
 _ENDS = {"meter": ("meter", "end"), "mark": ("tank", "after")}
 _OUT: Final = ("hand over", "use again", "move", "solids", "let go")

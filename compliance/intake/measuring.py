@@ -13,7 +13,7 @@ from compliance.records.fields import field
 from compliance.records.problem import Problem
 from compliance.records.quantity import parse
 from compliance.records.quick import dataclass
-from compliance.records.state import Fields
+from compliance.records.views import Fields
 
 _LETTERS = {"meter": "m", "mark": "k", "fills": "f", "time": "t", "count": "c"}
 

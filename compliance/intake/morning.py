@@ -17,8 +17,9 @@ from compliance.records import kinds
 from compliance.records.answer import without_value
 from compliance.records.fields import GROUP, GROUPS, REGISTERS, Field, field
 from compliance.records.quick import dataclass
-from compliance.records.state import RunView, State, TicketView
+from compliance.records.state import State
 from compliance.records.ticketing import ANOTHER, LATER, NO_HANDOVER, NO_PLACE, SEVERAL
+from compliance.records.views import RunView, TicketView
 from compliance.rules.missing import NEEDS, label
 from compliance.rules.rule import Finding, Missing
 from compliance.rules.run import Report

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from compliance.records.state import folded
+from compliance.records.names import folded
 
 MOST_COMPARED = 5_000
 """Names compared at most: a suggestion is a courtesy and may not become a wait."""

@@ -36,7 +36,7 @@ from compliance.intake.wording import DAYS, LANGUAGES
 from compliance.records.answer import NOT_APPLICABLE, NOT_READ
 from compliance.records.fields import TANK_AFTER, WHERE, WHERE_WORDS, field
 from compliance.records.problem import Problem
-from compliance.records.state import Fields
+from compliance.records.views import Fields
 
 NOON: Final = 12
 """Before noon, 'tonight' is the night that began yesterday."""

@@ -17,7 +17,7 @@ from zoneinfo import ZoneInfo
 
 from compliance.intake.sample_places import HAULER, OVEN, Place, Site
 from compliance.records import kinds
-from compliance.records.state import slug
+from compliance.records.names import slug
 from compliance.water.tanks import HorizontalCylinder, Rectangle
 
 Raw = dict[str, Any]

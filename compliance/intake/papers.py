@@ -17,7 +17,8 @@ from compliance.records import kinds
 from compliance.records.answer import without_value
 from compliance.records.fields import WHERE_WORDS
 from compliance.records.problem import Problem
-from compliance.records.state import RunView, State, TicketView
+from compliance.records.state import State
+from compliance.records.views import RunView, TicketView
 
 LARGEST_FILE: Final = 50_000_000
 """Bytes of one attachment."""

@@ -20,7 +20,8 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 from compliance.intake.moments import zone_named
 from compliance.intake.papers import MEDIA
 from compliance.records.quick import dataclass
-from compliance.records.state import Attachment, LineView, RunView, State
+from compliance.records.state import State
+from compliance.records.views import Attachment, LineView, RunView
 
 if TYPE_CHECKING:
     from PIL.Image import Image

@@ -11,9 +11,10 @@ from typing import Any, Final
 from compliance.intake.checked import Bench, bench
 from compliance.intake.wording import LANGUAGES, say
 from compliance.records.fields import Choice, Field
+from compliance.records.names import folded
 from compliance.records.problem import Problem
 from compliance.records.quick import dataclass
-from compliance.records.state import Registers, State, folded
+from compliance.records.state import Registers, State
 
 KEY, LINE = "key", "line"
 """Answered by one key, or by a line that Enter ends."""

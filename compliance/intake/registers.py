@@ -15,8 +15,10 @@ from compliance.intake.values import blank, check_fields, spelled
 from compliance.records import kinds
 from compliance.records.answer import WRITTEN, without_value
 from compliance.records.fields import GROUPS, REF, REGISTERS
+from compliance.records.names import folded
 from compliance.records.problem import Problem
-from compliance.records.state import Fields, Registers, State, folded
+from compliance.records.state import Registers, State
+from compliance.records.views import Fields
 
 BUSINESS: Final = "business"
 SAME_AS: Final = "same_as"

@@ -19,7 +19,8 @@ from compliance.records import kinds
 from compliance.records.answer import NOT_APPLICABLE, WRITTEN
 from compliance.records.envelope import Record
 from compliance.records.quick import dataclass
-from compliance.records.state import RunView, State
+from compliance.records.state import State
+from compliance.records.views import RunView
 
 if TYPE_CHECKING:
     from compliance.book.store import Book

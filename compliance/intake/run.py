@@ -23,9 +23,10 @@ from compliance.records import kinds
 from compliance.records.answer import NOT_APPLICABLE, WRITTEN
 from compliance.records.fields import GROUPS, LINE_KINDS
 from compliance.records.measure import Measure, read_measure
+from compliance.records.names import folded
 from compliance.records.problem import Problem
 from compliance.records.quantity import Quantity, stored
-from compliance.records.state import State, folded
+from compliance.records.state import State
 
 NO_WATER: Final = "no water"
 ALL_KINDS: Final = "docs/fields.md lists every kind of line"

@@ -12,9 +12,11 @@ from compliance.intake.text import shown, words
 from compliance.intake.values import blank
 from compliance.records.changes import value_at
 from compliance.records.fields import GROUP, GROUPS, Field
+from compliance.records.names import folded
 from compliance.records.problem import Problem
 from compliance.records.quick import dataclass
-from compliance.records.state import Fields, LineView, RunView, State, TicketView, folded
+from compliance.records.state import State
+from compliance.records.views import Fields, LineView, RunView, TicketView
 
 
 @dataclass(frozen=True)

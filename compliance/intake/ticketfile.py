@@ -13,9 +13,9 @@ from dataclasses import field
 from typing import Final
 
 from compliance.intake.spots import find_field
+from compliance.records.names import folded
 from compliance.records.problem import Problem
 from compliance.records.quick import dataclass
-from compliance.records.state import folded
 
 LARGEST: Final = 2_000_000
 """Bytes of one list: some years of a busy place."""

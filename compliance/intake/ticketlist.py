@@ -20,10 +20,12 @@ from compliance.intake.papers import check_ticket
 from compliance.intake.ticketfile import Slip
 from compliance.intake.values import check_fields
 from compliance.records.answer import without_value
+from compliance.records.names import folded
 from compliance.records.problem import Problem
 from compliance.records.quick import dataclass
-from compliance.records.state import State, TicketView, folded
+from compliance.records.state import State
 from compliance.records.ticketing import LATER, Paper, ticket_number
+from compliance.records.views import TicketView
 from compliance.rules.say import amount, percent, plain
 from compliance.rules.scene import Scene
 from compliance.rules.subjects import Handover, days_between, figure

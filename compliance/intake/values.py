@@ -17,10 +17,10 @@ from compliance.records import fields as table
 from compliance.records.answer import SPOKEN, WRITTEN
 from compliance.records.fields import GROUPS, Choice, Field
 from compliance.records.measure import LEVEL_WORDS, check_level, check_measure, read_measure
+from compliance.records.names import folded
 from compliance.records.problem import Problem
 from compliance.records.quantity import Quantity, parse, unit_named
 from compliance.records.quantity import stored as read_quantity
-from compliance.records.state import folded
 
 MOST_ITEMS: Final = 500
 """Entries of one list, lines of one run: far above any night, far below what would tire a reader."""

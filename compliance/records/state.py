@@ -15,7 +15,7 @@ from typing import Any, Final
 
 from compliance.records import kinds
 from compliance.records.answer import without_value
-from compliance.records.changes import added_number, apply
+from compliance.records.changes import apply
 from compliance.records.closing import Closing, closed, in_force, reopened
 from compliance.records.envelope import Record
 from compliance.records.inquiries import Inquiry
@@ -36,17 +36,10 @@ from compliance.records.views import (
     OldRow,
     Order,
     Outing,
-    Part,
     RunView,
     TicketView,
     line_order,
 )
-
-__all__ = [
-    "Acceptance", "Attachment", "BackedUp", "Change", "Fields", "Issued", "LineView", "OldRow", "Order", "Outing",
-    "Part", "Registers", "RunView", "State", "TicketView", "added_number", "folded", "gather", "line_order",
-    "run_order", "slug",
-]  # fmt: skip
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from typing import Final
 from compliance.records.answer import NOT_YET
 from compliance.records.fields import GROUPS, MOMENT, SEEN_ENTERING, WELCOME
 from compliance.records.quantity import stored
-from compliance.records.state import Fields, LineView
+from compliance.records.views import Fields, LineView
 from compliance.reports import changes, ownfiles, parts, timeline
 from compliance.reports.model import Block, Bullets, Cell, Column, Heading, Paragraph, Table
 from compliance.reports.numbers import answered, figure_text, quantity_text, typed_text

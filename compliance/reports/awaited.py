@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Final
 
-from compliance.records.state import RunView
+from compliance.records.views import RunView
 from compliance.reports import parts, timeline
 from compliance.reports.numbers import figure_text, hundredths_text
 from compliance.reports.refs import Source, accepted_awaited, handover

@@ -8,7 +8,7 @@ from typing import Final
 
 from compliance.records.fields import GROUPS
 from compliance.records.kinds import COMPLETE, KEYED_WRONG, READ_WRONG
-from compliance.records.state import Change, RunView, TicketView
+from compliance.records.views import Change, RunView, TicketView
 from compliance.reports import timeline
 from compliance.reports.awaited import handover_lines, own_lines, own_runs
 from compliance.reports.model import Block, Bullets, Cell, Column, Paragraph, Table

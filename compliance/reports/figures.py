@@ -23,7 +23,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
 from typing import Any, Final
 
-from compliance.records.state import Issued, State, folded
+from compliance.records.names import folded
+from compliance.records.state import State
+from compliance.records.views import Issued
 from compliance.reports import totals
 from compliance.reports.issue import CLIENT, MONTH, base_of, span_in
 from compliance.reports.refs import Source

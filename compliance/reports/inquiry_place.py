@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Final
 
+from compliance.records.names import folded
 from compliance.records.quantity import INCH_MM
-from compliance.records.state import folded
 
 NUMBERS_NEAR: Final = 100
 """House numbers on one street that are taken as near: one block. Common practice, no source."""

@@ -17,9 +17,11 @@ from zoneinfo import ZoneInfo
 from compliance.records.answer import without_value
 from compliance.records.fields import SEEN_ENTERING
 from compliance.records.inquiries import Inquiry
+from compliance.records.names import folded
 from compliance.records.problem import Problem
 from compliance.records.quantity import stored
-from compliance.records.state import Fields, LineView, OldRow, RunView, State, folded
+from compliance.records.state import State
+from compliance.records.views import Fields, LineView, OldRow, RunView
 from compliance.reports.inquiry_place import (
     ALONG,
     FAR_ALONG,

@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from compliance.records.answer import without_value
 from compliance.records.fields import GROUPS, MOMENT, WEEKDAYS
-from compliance.records.state import LineView, RunView
+from compliance.records.views import LineView, RunView
 
 LONGEST_WINDOW: Final = timedelta(hours=36)
 """A span up to here is one night; a longer one is looked at day by day, each with an answer of its own."""

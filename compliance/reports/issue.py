@@ -10,7 +10,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from compliance.records.state import Issued, State, slug
+from compliance.records.names import slug
+from compliance.records.state import State
+from compliance.records.views import Issued
 
 PROOF, MONTH, CLIENT = "proof", "month", "client"
 OWNER: Final = "summary"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from compliance.intake.photos import photos_for
-from compliance.records.state import Attachment
+from compliance.records.views import Attachment
 from compliance.reports.awaited import handover_lines, own_lines
 from compliance.reports.model import Block, Cell, Column, Paragraph, Photo, Photos, Table
 from compliance.reports.refs import Source

@@ -9,7 +9,7 @@ from typing import Final
 from zoneinfo import ZoneInfo
 
 from compliance.records.answer import without_value
-from compliance.records.state import LineView, RunView
+from compliance.records.views import LineView, RunView
 from compliance.reports import timeline
 from compliance.reports.awaited import handover_lines
 from compliance.reports.model import (

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from compliance.records.state import Fields
+from compliance.records.views import Fields
 from compliance.reports import timeline
 from compliance.reports.awaited import handover_lines, own_lines
 from compliance.reports.model import (

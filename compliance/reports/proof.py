@@ -12,7 +12,8 @@ from decimal import Decimal
 from typing import Final
 
 from compliance.records.sentences import local_permit_governs, statement
-from compliance.records.state import LineView, State
+from compliance.records.state import State
+from compliance.records.views import LineView
 from compliance.reports import annex, parts, revised, timeline
 from compliance.reports.awaited import awaited, status
 from compliance.reports.figures import division_digest

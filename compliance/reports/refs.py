@@ -14,8 +14,9 @@ from typing import Any
 from compliance.records.answer import NOT_APPLICABLE, without_value
 from compliance.records.fields import WHERE, WHERE_WORDS
 from compliance.records.quantity import Quantity, stored
-from compliance.records.state import Fields, LineView, RunView, State, TicketView
+from compliance.records.state import State
 from compliance.records.ticketing import Paper, papers
+from compliance.records.views import Fields, LineView, RunView, TicketView
 from compliance.reports import timeline
 from compliance.reports.numbers import answered, quantity_text, typed_text
 from compliance.reports.words import Words

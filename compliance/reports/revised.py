@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from compliance.records.state import Issued, State
+from compliance.records.state import State
+from compliance.records.views import Issued
 from compliance.reports import changes, parts, timeline
 from compliance.reports.model import Block, Cell, Column, Heading, Paragraph, Table
 from compliance.reports.numbers import figure_text, known_text, share_text

@@ -10,7 +10,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from compliance.records.state import Issued, State
+from compliance.records.state import State
+from compliance.records.views import Issued
 from compliance.reports.figures import LOAD, RESTATES, Figures, family
 from compliance.reports.issue import MONTH, about_span, base_of, span_in, versions
 from compliance.water.versions import division_version

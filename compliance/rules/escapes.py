@@ -6,7 +6,7 @@ from typing import Final
 
 from compliance.records.answer import without_value
 from compliance.records.fields import SEEN_ENTERING
-from compliance.records.state import LineView
+from compliance.records.views import LineView
 from compliance.rules.rule import (
     NOTHING,
     READ_LATER,

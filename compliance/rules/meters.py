@@ -7,8 +7,8 @@ from decimal import Decimal
 from typing import Any
 
 from compliance.records.answer import without_value
+from compliance.records.names import folded
 from compliance.records.quantity import stored
-from compliance.records.state import folded
 from compliance.rules.scene import Scene
 from compliance.rules.subjects import Run
 from compliance.water.meters import turned_over

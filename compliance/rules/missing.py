@@ -12,7 +12,8 @@ from typing import Final
 
 from compliance.records.answer import without_value
 from compliance.records.fields import AGENT_USED, FILTERS_TOUCHED, GROUPS, OFFICE, PROOF, TRUCK, field
-from compliance.records.state import Fields, LineView, RunView, State
+from compliance.records.state import State
+from compliance.records.views import Fields, LineView, RunView
 from compliance.rules.rule import (
     NOTHING,
     READ_IN_PART,

@@ -6,7 +6,7 @@ from typing import Final
 
 from compliance.records.answer import without_value
 from compliance.records.fields import NOT_ALLOWED, SEWER
-from compliance.records.state import Fields
+from compliance.records.views import Fields
 from compliance.rules.rule import (
     NOTHING,
     READ_IN_PART,

@@ -19,7 +19,7 @@ from decimal import Decimal
 from typing import Any, Final, Literal
 
 from compliance.records.quick import dataclass
-from compliance.records.state import Acceptance
+from compliance.records.views import Acceptance
 from compliance.water.results import Line
 
 Severity = Literal["act now", "not met", "missing", "look at"]

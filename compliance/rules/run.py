@@ -9,7 +9,7 @@ from typing import Final
 from compliance.records.fields import TRUCK, field
 from compliance.records.problem import Problem
 from compliance.records.quick import dataclass
-from compliance.records.state import Acceptance
+from compliance.records.views import Acceptance
 from compliance.rules.catalogue import ALL, named
 from compliance.rules.rule import (
     SEVERITIES,

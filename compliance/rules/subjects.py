@@ -10,8 +10,8 @@ from compliance.records.answer import without_value
 from compliance.records.fields import WHERE_WORDS
 from compliance.records.quantity import Quantity, stored
 from compliance.records.quick import dataclass
-from compliance.records.state import Fields, LineView, RunView, TicketView
 from compliance.records.ticketing import Paper, papers
+from compliance.records.views import Fields, LineView, RunView, TicketView
 from compliance.water.results import Draw, Line, LoadFacts, RunFacts, StopFacts
 
 

@@ -8,8 +8,9 @@ from decimal import Decimal
 from typing import Final
 
 from compliance.records.answer import without_value
+from compliance.records.names import folded
 from compliance.records.quantity import convert
-from compliance.records.state import RunView, folded
+from compliance.records.views import RunView
 from compliance.rules.rule import (
     ARITHMETIC,
     NO_SOURCE,

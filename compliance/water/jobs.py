@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from compliance.records.state import State, folded
+from compliance.records.names import folded
+from compliance.records.state import State
 from compliance.water.film import film_range
 from compliance.water.ratio import NoRatio, Ratio
 from compliance.water.results import How, JobFacts, Known, Line, Night, RunFacts, SiteUse, StopFacts

@@ -10,7 +10,8 @@ from compliance.records.answer import NOT_APPLICABLE, without_value
 from compliance.records.fields import SEEN_ENTERING, WHERE_WORDS
 from compliance.records.measure import Measure, read_measure
 from compliance.records.quantity import stored
-from compliance.records.state import Fields, LineView, Registers, RunView
+from compliance.records.state import Registers
+from compliance.records.views import Fields, LineView, RunView
 from compliance.water.methods import Gauges, Who
 from compliance.water.results import AGENT, FOREIGN, UNNAMED, How, Known, Line
 from compliance.water.timeline import (

@@ -15,7 +15,8 @@ from compliance.records.answer import NOT_RECORDED, NOT_YET, without_value
 from compliance.records.kinds import OLD_METHOD
 from compliance.records.quantity import stored
 from compliance.records.quick import dataclass
-from compliance.records.state import OldRow, State
+from compliance.records.state import State
+from compliance.records.views import OldRow
 from compliance.water.volume import Volume, from_hundredths, hundredths, total
 
 USED: Final = "used"

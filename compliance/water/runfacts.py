@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from compliance.records.answer import NOT_YET
-from compliance.records.state import RunView
+from compliance.records.views import RunView
 from compliance.water.film import film_range
 from compliance.water.intervals import plain, second_methods, sum_of
 from compliance.water.ratio import NoRatio

@@ -15,7 +15,7 @@ from typing import Any
 
 from compliance.records.answer import without_value
 from compliance.records.quick import dataclass
-from compliance.records.state import Fields, LineView, RunView
+from compliance.records.views import Fields, LineView, RunView
 from compliance.water.results import How, Known, Line
 from compliance.water.volume import Figure
 

@@ -15,7 +15,8 @@ from fractions import Fraction
 from typing import Any
 
 from compliance.records.answer import NOT_APPLICABLE, NOT_YET
-from compliance.records.state import LineView, Registers, RunView
+from compliance.records.state import Registers
+from compliance.records.views import LineView, RunView
 from compliance.water.intervals import plain, second_methods, sum_of
 from compliance.water.lines import supply_readings
 from compliance.water.methods import Gauges, Who

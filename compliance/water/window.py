@@ -13,7 +13,8 @@ from dataclasses import field
 from decimal import Decimal
 
 from compliance.records.quick import dataclass
-from compliance.records.state import Registers, RunView, State
+from compliance.records.state import Registers, State
+from compliance.records.views import RunView
 from compliance.water.lines import first_tank, sees_empty, supply_readings, tanks_named, timeline_of
 from compliance.water.methods import Gauges
 from compliance.water.results import Line

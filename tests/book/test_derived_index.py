@@ -20,8 +20,9 @@ from compliance.book.derived_names import moves_site, named_by, numbers_named
 from compliance.book.store import Book
 from compliance.intake import seeded_book
 from compliance.records.envelope import Entry, Record
+from compliance.records.names import folded
 from compliance.records.problem import ComplianceError
-from compliance.records.state import folded, gather
+from compliance.records.state import gather
 from compliance.water.fold import calculate
 from compliance.water.results import Line
 from compliance.water.volume import Unknown

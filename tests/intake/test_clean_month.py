@@ -21,7 +21,8 @@ from compliance.intake.night_maker import HIGHEST, LOWEST
 from compliance.intake.validate import check
 from compliance.records.envelope import Entry, Record
 from compliance.records.fields import GROUPS
-from compliance.records.state import BackedUp, State, gather
+from compliance.records.state import State, gather
+from compliance.records.views import BackedUp
 from compliance.rules.run import Report
 from compliance.rules.run import check as check_rules
 from compliance.rules.scene import Scene

@@ -7,7 +7,8 @@ from typing import Any
 from compliance.intake.handin import next_ref
 from compliance.intake.joining import check_order, check_outing
 from compliance.records import kinds
-from compliance.records.state import RunView, State
+from compliance.records.state import State
+from compliance.records.views import RunView
 
 from .making import NIGHT, NOW, Pages, pages
 

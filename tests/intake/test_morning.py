@@ -7,7 +7,8 @@ from datetime import date
 from typing import Any
 
 from compliance.intake.morning import Need, after_ticket, entry_of, needs
-from compliance.records.state import BackedUp, State
+from compliance.records.state import State
+from compliance.records.views import BackedUp
 from compliance.rules.run import Report, check
 from compliance.rules.scene import Scene
 from compliance.water.fold import calculate

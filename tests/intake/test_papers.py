@@ -123,7 +123,7 @@ def test_the_same_file_twice_has_nothing_new() -> None:
     """The same bytes under the same name with the same line."""
     from dataclasses import replace
 
-    from compliance.records.state import Attachment
+    from compliance.records.views import Attachment
 
     book = state(pages(NIGHT))
     kept = Attachment("f" * 32, book.runs[0].record, "", "drain.JPG", SHA, 5, "image/jpeg", "NE inlet")

@@ -6,8 +6,8 @@ import pytest
 
 from compliance.records import fields as table
 from compliance.records.fields import GROUPS, LINE_KINDS, NOT_ALLOWED, REGISTERS, SEWER, WHERE, WHERE_WORDS, field
+from compliance.records.names import folded
 from compliance.records.quantity import UNITS
-from compliance.records.state import folded
 
 ROWS = [(group, row) for group, rows in GROUPS.items() for row in rows]
 TYPES = {table.TEXT, table.CHOICE, table.DATE, table.MOMENT, table.ZONE, table.COUNT, table.QUANTITY, table.MEASURE,

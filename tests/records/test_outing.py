@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 
 from compliance.records import kinds
-from compliance.records.state import Change, RunView, State
+from compliance.records.state import State
+from compliance.records.views import Change, RunView
 from tests.records.test_state import DAY, book, cancel, complete, correct, rid, run
 
 T = f"{DAY}T"

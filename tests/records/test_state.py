@@ -10,21 +10,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from compliance.records import kinds
+from compliance.records.changes import added_number
 from compliance.records.envelope import SCHEMA, Record
+from compliance.records.names import folded, slug
 from compliance.records.problem import BookDamaged
-from compliance.records.state import (
-    Change,
-    LineView,
-    Registers,
-    RunView,
-    State,
-    added_number,
-    folded,
-    gather,
-    line_order,
-    run_order,
-    slug,
-)  # fmt: skip
+from compliance.records.state import Registers, State, gather, run_order
+from compliance.records.views import Change, LineView, RunView, line_order
 
 DAY = "2026-09-14"
 

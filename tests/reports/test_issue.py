@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from compliance.records.state import Issued
+from compliance.records.views import Issued
 from compliance.reports.issue import (
     CLIENT,
     MONTH,

@@ -8,12 +8,13 @@ from decimal import Decimal
 
 import pytest
 
+from compliance.records.views import Acceptance
 from compliance.reports import charts, html, pdf, workbook
 from compliance.reports.model import Chart, Page
 from compliance.reports.month_charts import open_by_age
 from compliance.reports.sheets import page_sheets
 from compliance.reports.words import Words
-from compliance.rules.rule import Acceptance, Finding
+from compliance.rules.rule import Finding
 from tests.reports.making import Bench, findings_of, pdf_texts, sample
 from tests.reports.test_month import month
 
@@ -96,7 +97,7 @@ def test_what_is_older_than_a_year_before_the_month_is_left_to_the_morning_list(
 def test_the_chart_of_open_items_is_on_the_page_in_every_form(findings: Sequence[Finding]) -> None:
     """Drawn in the PDF and in HTML, native in the workbook, in both languages."""
     bench = sample("case-12-overflow", "case-22-three-numbers")
-    for language, title in (("en", "Open items, by age"), ("es", "Asuntos abiertos, por antigüedad")):
+    for language, title in (("en", "Open items, by age"), ("es", "Pendientes, por antigüedad")):
         page = month(bench, findings=findings, language=language)
         chart = found(page, title)
         assert charts.layout(chart, 500, page.language).shapes

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from compliance.records.problem import Problem
-from compliance.records.state import Acceptance
+from compliance.records.views import Acceptance
 from compliance.rules.catalogue import ALL, named
 from compliance.rules.rule import SEVERITIES, Finding, Rule
 from compliance.rules.run import Report, check, check_run, for_crew

@@ -13,7 +13,8 @@ from typing import Any
 
 import pytest
 
-from compliance.records.state import RunView, State, gather
+from compliance.records.state import State, gather
+from compliance.records.views import RunView
 from compliance.rules.run import Report, check
 from compliance.rules.scene import Scene
 from compliance.rules.subjects import figure as read_amount

@@ -10,8 +10,9 @@ from typing import Any
 import pytest
 
 from compliance.records.answer import NOT_READ
+from compliance.records.names import folded
 from compliance.records.quantity import stored
-from compliance.records.state import Registers, folded
+from compliance.records.state import Registers
 from compliance.water.methods import Gauges, Who
 from compliance.water.results import Known, Line
 from compliance.water.volume import Unknown, Volume

@@ -14,9 +14,9 @@ from typing import Final
 from compliance.intake.limits import too_large
 from compliance.intake.text import shown
 from compliance.records.answer import NOT_APPLICABLE, NOT_READ, SPOKEN
+from compliance.records.names import folded
 from compliance.records.quantity import LENGTH, LONGEST, UNITS, VOLUME, Quantity, unit_named
 from compliance.records.quick import dataclass
-from compliance.records.state import folded
 
 POINT, COMMA = "point", "comma"
 DECIMALS: Final = (POINT, COMMA)

@@ -12,9 +12,9 @@ from compliance.intake.oldbooks.headings import ID, LEVEL, NAME, REGISTER, REMAR
 from compliance.intake.oldbooks.table import Cell
 from compliance.intake.text import LONGEST_NAME, shown
 from compliance.records.answer import NOT_RECORDED, WRITTEN
+from compliance.records.names import folded
 from compliance.records.quantity import Quantity
 from compliance.records.quick import dataclass
-from compliance.records.state import folded
 
 SAYS: Final = "says"
 """The key of a question that the table [says] of a mapping answers: what this text stands for."""

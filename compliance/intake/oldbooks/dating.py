@@ -17,7 +17,7 @@ from compliance.intake.oldbooks.habits import Habits
 from compliance.intake.oldbooks.table import Cell
 from compliance.intake.text import shown
 from compliance.records.answer import NOT_RECORDED
-from compliance.records.state import folded
+from compliance.records.names import folded
 
 DATES, TURNED, BLANK_DATES, YEAR = "dates", "turned_dates", "blank_dates", "year"
 """Keys of questions about days, as the mapping answers them."""

@@ -13,8 +13,8 @@ from functools import lru_cache
 from typing import Final
 
 from compliance.intake.moments import FIRST_YEAR, LAST_YEAR
+from compliance.records.names import folded
 from compliance.records.quick import dataclass
-from compliance.records.state import folded
 
 MONTH_FIRST, DAY_FIRST = "month first", "day first"
 ORDERS: Final = (MONTH_FIRST, DAY_FIRST)

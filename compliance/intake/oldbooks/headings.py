@@ -14,9 +14,9 @@ from itertools import product
 from typing import Final
 
 from compliance.records.fields import field
+from compliance.records.names import folded
 from compliance.records.quantity import UNITS, VOLUME, unit_named
 from compliance.records.quick import dataclass
-from compliance.records.state import folded
 
 DAY, NAME, ID, VOLUME_OF, REGISTER, LEVEL, REMARK = "day", "name", "id", "volume", "register", "level", "remark"
 """How the cells of a column are read."""

@@ -12,9 +12,10 @@ from compliance.intake.oldbooks import days, limits
 from compliance.intake.oldbooks.filemap import NAMES, NOTHING, FileMap, SheetMap
 from compliance.intake.oldbooks.headings import BY_NAME, NOT_USED, UNDER, half_recognised, recognised, unit_in
 from compliance.intake.oldbooks.table import Row, Sheet, letter, visible
+from compliance.records.names import folded
 from compliance.records.quantity import unit_named
 from compliance.records.quick import dataclass
-from compliance.records.state import Registers, folded
+from compliance.records.state import Registers
 
 _LOOKED_AT: Final = 40
 """Rows of a sheet among which its headings are looked for."""

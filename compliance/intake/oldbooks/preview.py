@@ -32,9 +32,10 @@ from compliance.intake.oldbooks.telling import Say, unsaid
 from compliance.intake.oldbooks.twice import SAME_DAY, mark_doubles
 from compliance.intake.text import shown
 from compliance.records.answer import NOT_RECORDED
+from compliance.records.names import folded
 from compliance.records.problem import Problem
 from compliance.records.quick import dataclass
-from compliance.records.state import State, folded
+from compliance.records.state import State
 
 _MOST_TEXTS: Final = 12
 """Texts that are asked about each; more of them are counted, and each of their rows still says why."""

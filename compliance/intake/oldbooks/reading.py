@@ -19,9 +19,9 @@ from compliance.intake.oldbooks.table import BLANK, Cell, Row, letter
 from compliance.intake.oldbooks.telling import Say, told, unsaid
 from compliance.intake.oldbooks.totals import Sums, is_average, is_bare_total, is_month_alone, is_period, is_total
 from compliance.intake.text import shown
+from compliance.records.names import folded
 from compliance.records.quantity import UNITS, VOLUME, Quantity, unit_named
 from compliance.records.quick import dataclass
-from compliance.records.state import folded
 
 LEAVE_OUT: Final = "leave_out"
 """The key of a question that the list leave_out of a sheet answers: whether a row is work."""

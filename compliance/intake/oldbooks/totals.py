@@ -10,8 +10,8 @@ from typing import Final
 
 from compliance.intake.oldbooks import days
 from compliance.intake.oldbooks.lines import Line, TotalSaid
+from compliance.records.names import folded
 from compliance.records.quantity import Quantity
-from compliance.records.state import folded
 
 _TOTAL: Final = re.compile(
     r"(?:(?:grand|sub|gran|month|week|year|day)[ -]*)?(?:totals?|totales)\b.*"

@@ -12,7 +12,9 @@ from compliance.intake.oldbooks.cells import Fault
 from compliance.intake.oldbooks.filemap import DUPLICATE, KEEP, NEW, FileMap
 from compliance.intake.oldbooks.headings import BY_NAME, LEVEL, REGISTER, VOLUME_OF
 from compliance.intake.oldbooks.lines import REFUSED, WORK, Line
-from compliance.records.state import OldRow, State, folded
+from compliance.records.names import folded
+from compliance.records.state import State
+from compliance.records.views import OldRow
 
 SAME_DAY, REPEATED_ROWS = "same_day", "repeated_rows"
 """Keys of questions about doubles, as the mapping answers them."""
