@@ -17,6 +17,7 @@ from compliance.intake.near import nearest
 from compliance.intake.question import FEW, KEY, LINE, Option, Question, Setting, numbered
 from compliance.intake.text import check_text
 from compliance.intake.values import check_value, speak
+from compliance.intake.wording import weekday
 from compliance.records.answer import NOT_READ, WRITTEN
 from compliance.records.fields import Field, field
 from compliance.records.measure import LEVEL_WORDS
@@ -107,9 +108,12 @@ def _asked_back(setting: Setting, key: str, answer: str, known: Sequence[str]) -
     if any(folded(answer) == folded(entry) for entry in known):
         return answer
     near = nearest(answer, known)
-    if near is None:
+    if near is not None:
+        options = numbered([(near, setting.say("near yes", near=near)), (answer, setting.say("near no", name=answer))])
+    elif known and len(answer.strip()) == 1:  # a key of another list, pressed here
+        options = numbered([(answer, setting.say("near alone", name=answer))])
+    else:
         return answer
-    options = numbered([(near, setting.say("near yes", near=near)), (answer, setting.say("near no", name=answer))])
     text = setting.say("near", name=answer)
     return (yield from ask(Question(f"{key}/near", text, KEY, options, hint=setting.say("hint key"))))
 
@@ -159,15 +163,17 @@ def moment(setting: Setting, key: str, night: Night) -> Asking:
     hours = _hours(typed)
     if len(hours) > 1:
         halves = numbered([(hour, hour) for hour in hours])
-        typed = yield from ask(Question(f"{key}/half", setting.say("which"), KEY, halves, hint=setting.say("hint key")))
+        typed = yield from ask(Question(f"{key}/half", label, KEY, halves, hint=setting.say("hint key")))
     elif hours:
         typed = hours[0]
     clock = clock_time(typed)
     if clock is None or night.first is not None or night.day is None:
         return typed or None
-    days = [(night.day + timedelta(days=after)).isoformat() for after in (0, 1)]
-    options = numbered([(f"{day}T{clock:%H:%M}", f"{day} {clock:%H:%M}") for day in days])
-    return (yield from ask(Question(f"{key}/day", setting.say("which"), KEY, options, hint=setting.say("hint key"))))
+    days = [night.day + timedelta(days=after) for after in (0, 1)]
+    options = numbered(
+        [(f"{day}T{clock:%H:%M}", f"{day} {clock:%H:%M}, {weekday(day, setting.language)}") for day in days]
+    )
+    return (yield from ask(Question(f"{key}/day", setting.say("on day"), KEY, options, hint=setting.say("hint key"))))
 
 
 def _hours(typed: str) -> list[str]:
@@ -190,9 +196,14 @@ def night(setting: Setting, day: str) -> Night:
     return Night(date.fromisoformat(day), None, setting.bench().night.zone)
 
 
+def amount_hint(setting: Setting) -> str:
+    """What is taken for a volume, with the unit that a bare figure is read in."""
+    return setting.say("hint amount", unit=setting.say(f"in {setting.state.unit}"))
+
+
 def amount(setting: Setting, key: str, row: Field, *, label: str, holds: Fields | None = None) -> Asking:
     """A volume in figures, 'not read', or nothing yet; more than the tank `holds` is asked again."""
-    hint, passed = setting.say("hint amount"), setting.say("enter not yet")
+    hint, passed = amount_hint(setting), setting.say("enter not yet")
     read = reader(setting, "run", row, label, {})
     question = Question(key, label, LINE, (_not_read(setting),), passed, hint=hint, help=row.help, read=read)
     answer = yield from ask(question)

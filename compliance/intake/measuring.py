@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any, Final
 
-from compliance.intake.asking import Asking, again, ask, figure, name, reader
+from compliance.intake.asking import Asking, again, amount_hint, ask, figure, name, reader
 from compliance.intake.question import LINE, Option, Question, Setting
 from compliance.records.answer import NOT_READ
 from compliance.records.fields import field
@@ -55,8 +55,9 @@ def volume(setting: Setting, raw: dict[str, Any], asked: Asked, *, rig: str, hol
     options = [Option(_LETTERS[way], f"\0{way}", setting.say(f"by {way}")) for way in _LETTERS if way in offered]
     options.append(Option("n", NOT_READ, setting.say("not read")))
 
-    label = setting.say("how", label=setting.label(row))
-    hint, passed = setting.say("hint amount"), setting.say("enter not yet")
+    named = setting.label(row) if asked.group == "run" else setting.say(f"{asked.group} amount")
+    label = setting.say("how", label=named)
+    hint, passed = amount_hint(setting), setting.say("enter not yet")
     read = reader(setting, asked.group, row, label, {})
     question = Question(asked.path, label, LINE, tuple(options), passed, hint=hint, help=row.help, read=read)
     answer = yield from ask(question)

@@ -32,9 +32,9 @@ from compliance.intake.moments import Night, check_date
 from compliance.intake.question import KEY, LINE, Option, Question, Setting, numbered
 from compliance.intake.run import GONE, NO_WATER
 from compliance.intake.text import check_text
-from compliance.intake.wording import DAYS, LANGUAGES
+from compliance.intake.wording import weekday
 from compliance.records.answer import NOT_APPLICABLE, NOT_READ
-from compliance.records.fields import TANK_AFTER, WHERE, WHERE_WORDS, field
+from compliance.records.fields import TANK_AFTER, WHERE, WHERE_WORDS, Choice, field
 from compliance.records.problem import Problem
 from compliance.records.views import Fields
 
@@ -115,8 +115,7 @@ def _date(setting: Setting) -> Asking:
             return (now.date() - timedelta(days=1)).isoformat()
         return check_date(typed.strip(), label)
 
-    day = DAYS[tonight.weekday()][LANGUAGES.index(setting.language)]
-    enter = setting.say("enter date", date=tonight.isoformat(), day=day)
+    enter = setting.say("enter date", date=tonight.isoformat(), day=weekday(tonight, setting.language))
     hint = setting.say("hint date")
     return (yield from ask(Question("date", label, LINE, (), enter, tonight.isoformat(), hint, read=read)))
 
@@ -210,7 +209,7 @@ def _visited(setting: Setting) -> list[str]:
 
 
 def _take_on(setting: Setting, path: str, line: Raw) -> Asking:
-    line["place"] = yield from text(setting, f"{path}/place", "take on", "place")
+    line["place"] = yield from text(setting, f"{path}/place", "take on", "place", label=setting.say("taken from"))
     line["amount"] = yield from _amount(setting, f"{path}/amount", "take on", None)
 
 
@@ -250,7 +249,7 @@ def _tank_after(setting: Setting, key: str, tank: str | None) -> Asking:
 
 def _amount(setting: Setting, key: str, group: str, holds: Fields | None) -> Asking:
     row = field(group, "amount")
-    return (yield from amount(setting, key, row, label=setting.label(row), holds=holds))
+    return (yield from amount(setting, key, row, label=setting.say(f"{group} amount"), holds=holds))
 
 
 def _only_tank(setting: Setting, rig: str) -> Fields | None:
@@ -306,7 +305,7 @@ def _joined(*parts: str | None) -> str | None:
 
 def _escape_fields(setting: Setting, path: str, line: Raw) -> Asking:
     line["what"] = yield from text(setting, f"{path}/what", "escape", "what", needed=True)
-    line["reached"] = yield from choice(setting, f"{path}/reached", "escape", "reached")
+    line["reached"] = yield from choice(setting, f"{path}/reached", "escape", "reached", text=setting.say("reached"))
     line["amount"] = yield from _amount(setting, f"{path}/amount", "escape", None)
 
 
@@ -332,13 +331,18 @@ def _somewhere(setting: Setting, raw: Raw) -> Asking:
         raw["where"] = yield from _where(setting, raw, again=True)
 
 
+def where_word(setting: Setting, word: Choice) -> str:
+    """Where the water is, where that is no place; 'see lines' is a word of the record, and the crew's is another."""
+    return setting.say("see lines") if word.value == "see lines" else setting.label(word)
+
+
 def _where(setting: Setting, raw: Raw, *, again: bool = False) -> Asking:
     """again: asked once more, when 'no water' is no answer any longer."""
     places = _names(setting.registers.all("place"))
     drawn = any(line["line"] == "hand over" for line in raw["line"])
     letters = dict(zip(WHERE_WORDS, "alxu", strict=True))
     more = [
-        Option(letters[word.value], word.value, setting.label(word))
+        Option(letters[word.value], word.value, where_word(setting, word))
         for word in WHERE
         if (drawn or word.value != "see lines") and not (again and word.value == NO_WATER)
     ]
@@ -424,7 +428,8 @@ def _agents(setting: Setting, raw: Raw) -> Asking:
         use: Raw = {"agent": agent}
         if one is not None:
             row = field("agent use", "amount")
-            used = yield from amount(setting, f"agent/{k}/amount", row, label=setting.label(row))
+            label = setting.say("agent amount", agent=agent)
+            used = yield from amount(setting, f"agent/{k}/amount", row, label=label)
             use |= {} if used is None else {"amount": used}
         for line in worked if one is None else [one]:
             line.setdefault("agents", []).append(dict(use))
@@ -447,7 +452,7 @@ def _ticket(setting: Setting, key: str, place: str) -> Asking:
     row = field("hand over", "ticket")
     label = setting.say("ticket of", place=place)
     question = Question(
-        key, label, LINE, options, setting.say("enter not yet"), hint=setting.say("hint text"), help=row.help,
+        key, label, LINE, options, setting.say("enter not yet"), hint=setting.say("hint ticket"), help=row.help,
         read=lambda typed: _ticket_number(typed, label),
     )  # fmt: skip
     return (yield from ask(question)) or None

@@ -20,6 +20,9 @@ KEY, LINE = "key", "line"
 """Answered by one key, or by a line that Enter ends."""
 NOTHING: Final = ""
 """The stored answer of a question that was passed over: not recorded yet."""
+_SEPARATED: Final = re.compile(r"[~<>=]*\s*[0-9]+(?:,[0-9]+|\.[0-9]{3})\D*")
+_THREE: Final = re.compile(r"(?<=[.,])[0-9]{3}(?![0-9])")
+"""Three digits behind a mark: thousands or decimals. A figure that is refused with three is taken with two or four."""
 FEW: Final = 9
 """Choices that one digit can tell apart."""
 
@@ -105,10 +108,13 @@ def chosen(question: Question, text: str) -> str | None:
 def not_understood(question: Question, text: str, setting: Setting, problem: Problem | None = None) -> Problem:
     """Why an answer is not taken, in the language of the questions."""
     typed = text.strip()
-    if problem is not None and re.fullmatch(r"[~<>=]*\s*[0-9]+,[0-9]+\D*", typed):
-        thousands = re.search(r",[0-9]{3}(?![0-9])", typed) is not None
-        plain = {"whole": typed.replace(",", ""), "figure": typed.replace(",", ".")}
-        pointed = setting.say("hint comma" if thousands else "hint point", **plain)
+    if problem is not None and _SEPARATED.fullmatch(typed):
+        mark = "," if "," in typed else "."
+        whole, figure = typed.replace(mark, ""), typed.replace(",", ".")
+        if question.read is not None and isinstance(question.read(figure), Problem):
+            figure = _THREE.sub(lambda three: three[0][:2] if three[0][2] == "0" else f"{three[0]}0", figure)
+        how = "hint point" if not _THREE.search(typed) else "hint comma" if mark == "," else "hint thousand"
+        pointed = setting.say(how, whole=whole, figure=figure)
         return Problem(setting.say("not understood", text=repr(text[:60])), question.text, pointed)
     if problem is not None and setting.language == LANGUAGES[0]:
         return replace(problem, where=question.text)

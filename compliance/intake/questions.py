@@ -12,12 +12,12 @@ from typing import Any, Final
 
 from compliance.intake.cautions import cautions_for
 from compliance.intake.compare import compare_after
-from compliance.intake.night import AFTER, DO, KEEP, in_order, stops, the_night
+from compliance.intake.night import AFTER, DO, KEEP, in_order, stops, the_night, where_word
 from compliance.intake.question import KEY, Question, Setting, answers_of, chosen, not_understood
 from compliance.intake.serial import serial_id
 from compliance.intake.text import LONGEST
 from compliance.records.answer import WRITTEN
-from compliance.records.fields import WHERE, WHERE_WORDS, field
+from compliance.records.fields import WHERE, field
 from compliance.records.problem import Problem
 from compliance.records.quick import dataclass
 
@@ -200,8 +200,9 @@ def _in_words(value: Any, name: str, setting: Setting) -> str:
         return ", ".join(setting.say(part) if part in WRITTEN else part for part in parts)
     if (name, value) == ("drains", "except"):
         return setting.say("except label")  # as the question put it
-    row = field("run", name)
-    options = {choice.value: choice for choice in row.choices}
-    if name == "where" and value in WHERE_WORDS:
-        options = {choice.value: choice for choice in WHERE}
+    if (name, value) == ("ticket", "later"):
+        return setting.say("later")
+    if name == "where":
+        return next((where_word(setting, word) for word in WHERE if word.value == value), str(value))
+    options = {choice.value: choice for choice in field("run", name).choices}
     return setting.label(options[value]) if value in options else str(value)

@@ -6,6 +6,7 @@ Only phrases that are no label of a field stand here. Terms follow docs/spanish.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import date
 from typing import Final
 
 LANGUAGES: Final = ("en", "es")
@@ -35,8 +36,15 @@ PHRASES: Final[Mapping[str, tuple[str, str]]] = {
         "write it without a comma, {whole}; or with a point if these are decimals, {figure}",
         "escríbalo sin coma, {whole}; o con punto si son decimales, {figure}",
     ),
+    "hint thousand": (
+        "write it without a point, {whole}; or like this if these are decimals, {figure}",
+        "escríbalo sin punto, {whole}; o así si son decimales, {figure}",
+    ),
+    "hint ticket": ("its number, then Enter", "su número, y Enter"),
     "hint text": ("write it in words, then Enter", "escríbalo con palabras, y Enter"),
-    "hint amount": ("an amount like 450 or ~450, or n = did not read", "una cantidad como 450 o ~450, o n = no lo leí"),
+    "hint amount": ("{unit} like 450 or ~450, or n = did not read", "{unit} como 450 o ~450, o n = no lo leí"),
+    "in gal": ("gallons", "galones"),
+    "in L": ("liters", "litros"),
     "hint figure": ("the figure as it stands, or n = did not read", "la cifra como está, o n = no lo leí"),
     "hint level": (
         "inches like 12.5, a volume like 140 gal, e = empty, f = full, or n = did not read",
@@ -46,7 +54,7 @@ PHRASES: Final[Mapping[str, tuple[str, str]]] = {
         "the level as it stands, or n = did not read; the same figure again keeps it",
         "el nivel como está, o n = no lo leí; la misma cifra otra vez la deja así",
     ),
-    "hint date": ("year, month, day like 2026-09-14; y = yesterday", "año, mes, día como 2026-09-14; y = ayer"),
+    "hint date": ("year, month, day like 2026-09-14; y = yesterday", "año, mes, día como 2026-09-14; a = ayer"),
     "hint time": ("a time like 21:30, or n = did not look", "una hora como 21:30, o n = no miré"),
     "hint stop": ("the number of the stop, then Enter", "el número de la parada, y Enter"),
     "not understood": ("{text} is not an answer here", "{text} no se entiende aquí"),
@@ -73,10 +81,20 @@ PHRASES: Final[Mapping[str, tuple[str, str]]] = {
     "near": ("{name} is not on the register", "{name} no está en el archivo"),
     "near yes": ("{near} is meant", "es {near}"),
     "near no": ("keep {name}", "dejar {name}"),
+    "near alone": ("{name} is meant", "sí, es {name}"),
     "at": ("At what time", "A qué hora"),
+    "on day": ("On which day", "Qué día"),
     "tank after": ("How the tank was afterwards", "Cómo quedó el tanque"),
     "a level": ("a level, to be typed", "un nivel, por escribir"),
+    "taken from": ("Where the fresh water came from", "De dónde vino el agua limpia"),
+    "take on amount": ("How much fresh water", "Cuánta agua limpia"),
+    "hand over amount": ("How much was handed over", "Cuánta agua se entregó"),
+    "use again amount": ("How much was used again", "Cuánta agua se reutilizó"),
+    "escape amount": ("How much got away", "Cuánta agua se escapó"),
+    "agent amount": ("{agent}: how much", "{agent}: cuánto"),
+    "reached": ("What it reached", "Hasta dónde llegó"),
     "where": ("Where the water is now", "Dónde está el agua ahora"),
+    "see lines": ("handed over, as said above", "se entregó, como ya dije"),
     "where again": (
         "Some water was recovered, so it is somewhere: where is it now",
         "Se recuperó agua, así que está en alguna parte: dónde está ahora",
@@ -258,3 +276,8 @@ DAYS: Final = (
 def say(phrase: str, language: str, **values: object) -> str:
     """A phrase in 'en' or 'es' with its values filled in."""
     return PHRASES[phrase][LANGUAGES.index(language)].format(**values)
+
+
+def weekday(day: date, language: str) -> str:
+    """The name of the weekday of a date."""
+    return DAYS[day.weekday()][LANGUAGES.index(language)]

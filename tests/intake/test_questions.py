@@ -224,7 +224,7 @@ def test_a_wrong_answer_says_what_is_taken() -> None:
     refused = answer(until("used", spanish), "algo", spanish)
     assert isinstance(refused, Problem)
     assert refused.what == "'algo' no se entiende aquí"
-    assert refused.next_step == "una cantidad como 450 o ~450, o n = no lo leí"
+    assert refused.next_step == "galones como 450 o ~450, o n = no lo leí"
     refused = answer(until("rig", english), "9", english)
     assert isinstance(refused, Problem)
 
@@ -611,6 +611,65 @@ def test_a_comma_of_thousands_is_asked_back_with_both_readings(language: str) ->
     assert refused.next_step.endswith(" 18.612")
 
 
+@pytest.mark.parametrize(
+    ("typed", "step"),
+    [
+        ("1.250", "escríbalo sin punto, 1250; o así si son decimales, 1.25"),
+        ("~1.255 gal", "escríbalo sin punto, ~1255 gal; o así si son decimales, ~1.2550 gal"),
+        ("1,250", "escríbalo sin coma, 1250; o con punto si son decimales, 1.25"),
+    ],
+)
+def test_a_thousand_with_a_point_is_asked_back_with_figures_that_are_taken(typed: str, step: str) -> None:
+    """'1.250' is a thousand to many; either figure of the advice is taken when it is typed."""
+    at = setting("es")
+    draft = until("used", at)
+    refused = answer(draft, typed, at)
+    assert isinstance(refused, Problem)
+    assert refused.next_step == step
+    for figure in (typed.replace(".", "").replace(",", ""), step.rpartition(", ")[2]):
+        assert not isinstance(answer(draft, figure, at), Problem), figure
+
+
+def test_a_letter_alone_is_no_name_until_it_is_said_again() -> None:
+    """A key of another list, pressed where a site is asked, became a site."""
+    at = setting("es")
+    draft = answered(["x"], at, until("1/site", at))
+    assert asked(draft, at).text.startswith("x no está en ")
+    assert [option.label for option in asked(draft, at).options] == ["sí, es x"]
+    assert entry_of(answered(["1"], at, draft), at)["line"][0]["site"] == "x"
+    assert asked(back(draft), at).key == "1/site"
+    made = Pages()
+    made.take("registers", {"business": REGISTERS["business"]})
+    fresh = setting(made=made)
+    assert asked(answered(["B"], fresh), fresh).key == "lead"  # no rig is on file: it may well be called that
+
+
+def test_the_spanish_questions_speak_of_what_a_crew_sees() -> None:
+    """No word of the record's own, the unit of the figure beside it, and letters of Spanish words."""
+    at = setting("es")
+    assert asked(until("date", at), at).hint.endswith("a = ayer")
+    assert asked(until("used", at), at).hint.startswith("galones como ")
+    took = answered(["1", "1", "", "2"], at)
+    assert asked(took, at).text == "De dónde vino el agua limpia"
+    assert asked(answered([""], at, took), at).text == "Cuánta agua limpia"
+    gone = answered(["1", "1", "", "6", "n"], at)
+    assert asked(gone, at).text == "Hasta dónde llegó"
+    day = asked(answered(["22"], at, dump(at, "400", "1")), at)
+    assert day.text == "Qué día"
+    assert [option.label for option in day.options] == ["2026-09-14 22:00, lunes", "2026-09-15 22:00, martes"]
+    dumped = answered(["", "0"], at, dump(at, "400", "1"))
+    assert "se entregó, como ya dije" in [option.label for option in asked(dumped, at).options]
+
+
+def test_a_ticket_that_comes_later_is_told_in_the_language() -> None:
+    """The last screen of a Spanish night said 'later'."""
+    at = setting("es")
+    told = ["1", "1", "", "1", "1", "1", "0", "1", "450", "430", "", "", "", "", ""]
+    draft = answered(told, at)
+    assert asked(draft, at).hint == "su número, y Enter"
+    assert summary(answered(["l"], at, draft), at)[-1] == ("Recibo", "después")
+
+
 def test_a_product_is_put_where_it_was_used() -> None:
     """At one stop with its amount, or at each that was worked without one."""
     at = setting()
@@ -758,7 +817,7 @@ def test_the_summary_says_what_was_passed_over() -> None:
         ("Quien dirige la cuadrilla", "Rosa Iglesias"),
         ("Fecha de inicio", "2026-09-14"),
         ("Paradas", "trabajadas: 8, no trabajadas: 0"),
-        ("Dónde está el agua", "ver las líneas"),
+        ("Dónde está el agua", "se entregó, como ya dije"),
         ("Agua utilizada en el lavado", "Blue supply meter, 10005, 10460"),
         ("Agua recuperada", "no lo leí"),
         ("Agua que se escapó", "miré y no vi"),
