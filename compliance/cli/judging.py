@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from compliance.cli.completing import run_names
-from compliance.cli.shell import Shell, is_day, long_work, reckoned, refused, whole
+from compliance.cli.shell import Shell, days_given, long_work, reckoned, refused, whole
 from compliance.cli.show import listing, listing_options, print_json
 from compliance.records.problem import FINDINGS, ComplianceError, Problem
 
@@ -52,8 +52,7 @@ def check_command(
     from compliance.cli.nearby import around, around_run, runs_between
     from compliance.rules.run import check, check_between, check_run
 
-    for day, option in ((start, "--from"), (end, "--to")):
-        is_day(day, option)
+    start, end = days_given(start, end)
     first, last = start or "", end or "9999"
     wanted = list(only) or None
     with shell.open() as book:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from compliance.cli.completing import run_or_job_names
-from compliance.cli.shell import Shell, is_day, near_name, reckoned, refused, whole
+from compliance.cli.shell import Shell, days_given, near_name, reckoned, refused, whole
 from compliance.cli.show import listing, listing_options, print_json
 from compliance.records.answer import NOT_APPLICABLE, NOT_YET
 
@@ -34,8 +34,7 @@ _NOTHING = {what: f"No {what} there." for what in _LISTS} | {
 @click.pass_obj
 def list_command(shell: Shell, what: str, start: str | None, end: str | None, form: str | None) -> None:
     """List runs (the default), jobs, loads, handovers, issued pages, or what is open: tickets awaited, water aboard."""
-    for day, option in ((start, "--from"), (end, "--to")):
-        is_day(day, option)
+    start, end = days_given(start, end)
     with shell.open() as book:
         state = _of_days(book, what, start, end)
     night = reckoned(state)

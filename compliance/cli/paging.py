@@ -13,7 +13,7 @@ from compliance.cli import nearby
 from compliance.cli.completing import client_names, job_names, months
 from compliance.cli.issuing import Form, Office, Out, Wanted
 from compliance.cli.progress import Progress
-from compliance.cli.shell import Shell, is_day, refused
+from compliance.cli.shell import Shell, days_given, refused
 from compliance.cli.show import listing, listing_options
 from compliance.records.problem import REFUSED
 
@@ -283,10 +283,7 @@ def client_command(
     """Write the summary of CLIENT from one day to another, as PDF, HTML, workbook and JSON."""
     from compliance.water.oldrows import old_totals
 
-    for day, option in ((first, "--from"), (last, "--to")):
-        is_day(day, option)
-    if first > last:
-        raise refused(f"the first day, {first}, is after the last, {last}", "--from, --to", "swap the two")
+    days_given(first, last)
     with Progress() as progress, shell.open() as book:
         ids = nearby.runs_between(book, first, last)
         office = Office.around(shell, book, progress, ids, nearby.PAGES_AND_OLD_ROWS)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from compliance.records.problem import ComplianceError
+from compliance.records.problem import ComplianceError, Problem
 
 if TYPE_CHECKING:
     from pathlib import Path  # help and completion do without it
@@ -121,11 +121,21 @@ def near_name(name: str, known: list[str]) -> str:
     return f"did you mean {near[0]}?" if near else "see `washwater list runs`"
 
 
-def is_day(text: str | None, option: str) -> None:
-    """Refuse what was given for a day and is none; an option that was not given is fine."""
-    from datetime import date
+def days_given(first: str | None, last: str | None) -> tuple[str | None, str | None]:
+    """The days that --from and --to name, as they are stored; one that was not given is None.
 
-    try:
-        date.fromisoformat(text or "2026-01-01")
-    except ValueError as error:
-        raise refused(f"{text!r} is not a day", option, "write it like 2026-10-31") from error
+    Raises ComplianceError for what is no day, and for a span that ends before it begins: of that one it would be said
+    that there is nothing in it.
+    """
+    from compliance.intake.moments import check_date
+
+    read = [
+        None if typed is None else check_date(typed, option) for typed, option in ((first, "--from"), (last, "--to"))
+    ]
+    problems = [one for one in read if isinstance(one, Problem)]
+    if problems:
+        raise ComplianceError(*problems)
+    first, last = (None if isinstance(one, Problem) else one for one in read)
+    if first is not None and last is not None and first > last:
+        raise refused(f"the first day, {first}, is after the last, {last}", "--from, --to", "swap the two")
+    return first, last

@@ -51,7 +51,7 @@ def check_date(raw: Any, where: str) -> str | Problem:
     text = (words(raw) or "").strip()
     if not _DATE.fullmatch(text):
         return Problem(
-            f"{shown(raw)} is not a date that can be read in one way only",
+            f"{shown(raw)} is not written as dates are here, the year first",
             where,
             "write year, month, day with hyphens, like 2026-09-14",
         )

@@ -437,7 +437,7 @@ def test_check_narrows_by_day_rule_and_run(book: Desk) -> None:
     assert book("check", "--from", "2026-09-22").code == 0
     assert book("check", "--to", "2026-09-21").code == 1
     refused = book("check", "--from", "last week")
-    assert refused.code == 2 and "'last week' is not a day" in refused.err
+    assert refused.code == 2 and "'last week' is not written as dates are here" in refused.err
     assert book("check", "--only", "escape-1").code == 1
     assert book("check", "2026-09-21-big-blue").code == 1
     assert "escape-1" in book("check", "--counts").out

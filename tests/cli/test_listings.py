@@ -81,8 +81,18 @@ def test_a_listing_is_not_cut_at_what_is_no_day(book: Desk, option: str) -> None
     """It would have been empty without a word."""
     book.case("01")
     said = book("list", option, "Sept 1")
-    assert (said.code, "'Sept 1' is not a day" in said.err) == (2, True)
+    assert (said.code, "'Sept 1' is not written as dates are here" in said.err) == (2, True)
+    assert book("list", option, "20260901").code == 2  # a day in another form of the standard sorts elsewhere
     assert len(book("list", option, "2026-09-01", "--json").json) == 1
+
+
+@pytest.mark.parametrize("words", ["list", "check", "client Nobody"])
+def test_a_span_that_ends_before_it_begins_is_no_empty_one(book: Desk, words: str) -> None:
+    """'0 findings' about two days in the wrong order would read as a clean bill."""
+    book.case("01")
+    said = book(*words.split(), "--from", "2026-11-01", "--to", "2026-01-01")
+    assert (said.code, said.out) == (2, "")
+    assert said.err.startswith("the first day, 2026-11-01, is after the last, 2026-01-01\n  where: --from, --to")
 
 
 def test_an_interruption_says_that_nothing_more_was_done(book: Desk, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -194,5 +194,5 @@ def test_only_a_finding_that_stands_can_be_accepted() -> None:
 def test_a_day_that_cannot_be_read_accepts_nothing() -> None:
     """'until' is a date."""
     assert said(accept(pages(NIGHT), {"until": "spring"})) == [
-        "'spring' is not a date that can be read in one way only"
+        "'spring' is not written as dates are here, the year first"
     ]  # fmt: skip

@@ -46,7 +46,7 @@ def test_every_problem_comes_at_once() -> None:
     assert found.payload is None
     assert [p.what for p in found.problems] == [
         "'rigg' is not a field of 'run'",
-        "'14/9/2026' is not a date that can be read in one way only",
+        "'14/9/2026' is not written as dates are here, the year first",
         "'drizzle' is not an answer here",
         "'Rig' is missing",
         "'Crew lead' is missing",

@@ -274,7 +274,7 @@ def test_a_value_that_cannot_be_taken_refuses_its_row_alone() -> None:
     """With the validator's own words; the others stand."""
     found = matched(book(ONE), slip(2, "NY-0", "09/14/2026"), slip(3, "NY-1"))
     assert [one.outcome for one in found] == ["refused", "matched"]
-    assert "not a date that can be read in one way only" in found[0].because
+    assert "not written as dates are here" in found[0].because
 
 
 def test_a_ticket_for_handovers_of_a_cancelled_run_is_still_known() -> None:
