@@ -173,9 +173,12 @@ def verify(
         except BookDamaged as error:
             found.append(_damage("unreadable", error.problems[0].what, error.problems[0].where))
     found += structure.result()
-    named = list(named_files)
-    for record, sha in named:
-        found += check_file(folder, record, sha, deep=deep)
+    named: dict[str, list[str]] = {}
+    for record, sha in named_files:
+        named.setdefault(sha, []).append(record)
+    for sha, records in named.items():
+        others = "" if len(records) == 1 else f" and {len(records) - 1:,} more"
+        found += check_file(folder, f"{records[0]}{others}", sha, deep=deep)
     return Report(content.head, len(named), deep, tuple(found), content.own_heads)
 
 
@@ -224,10 +227,10 @@ def check_content(db: sqlite3.Connection, path: Path, *, deep: bool = False, kep
     return Content(head, len(own), found)
 
 
-def check_file(folder: Path, record: str, sha: str, *, deep: bool) -> Iterator[Damage]:
+def check_file(folder: Path, named_by: str, sha: str, *, deep: bool) -> Iterator[Damage]:
     """Whether a file that a record names is there and, if deep, has the content that it had."""
     path = folder / files.FOLDER / sha
-    where = f"{path}, named by {record}"
+    where = f"{path}, named by {named_by}"
     if not path.is_file():
         yield _damage("missing-file", "A file that a record names is not there", where)
     elif deep:
