@@ -13,7 +13,7 @@ LANGUAGES: Final = ("en", "es")
 
 PHRASES: Final[Mapping[str, tuple[str, str]]] = {
     # what Enter and the letters mean
-    "enter not yet": ("Enter = not recorded yet", "Enter = todavía no se registró"),
+    "enter not yet": ("Enter = not recorded yet", "Enter = todavía sin anotar"),
     "enter date": ("Enter = {date}, {day}", "Enter = {date}, {day}"),
     "enter keep": ("Enter = keep it", "Enter = dejarlo así"),
     "enter each": ("Enter = at each stop that was worked", "Enter = en cada parada trabajada"),
@@ -78,7 +78,7 @@ PHRASES: Final[Mapping[str, tuple[str, str]]] = {
     "yes worked": ("worked", "trabajé"),
     "not worked": ("not worked", "no trabajé"),
     "why not": ("Not worked because", "No trabajé porque"),
-    "near": ("{name} is not on the register", "{name} no está en el archivo"),
+    "near": ("{name} is not on the register", "{name} no está en las listas"),
     "near yes": ("{near} is meant", "es {near}"),
     "near no": ("keep {name}", "dejar {name}"),
     "near alone": ("{name} is meant", "sí, es {name}"),
@@ -181,7 +181,7 @@ PHRASES: Final[Mapping[str, tuple[str, str]]] = {
     # what is wrong before the first question, and after the last
     "where is it": ("where", "dónde"),
     "do this": ("do this", "qué hacer"),
-    "no book": ("There is no book here", "Aquí no hay ningún registro"),
+    "no book": ("There is no book here", "Aquí no hay ningún libro"),
     "no book step": (
         "Name the folder of the book, or start one with `washwater init`.",
         "Pida a la oficina el nombre de la carpeta y escríbalo así: washwater --book CARPETA log --lang es",
@@ -222,7 +222,7 @@ PHRASES: Final[Mapping[str, tuple[str, str]]] = {
     # a card that comes again
     "card known": (
         "this card is in the book as {ref}: the same answers change nothing, others are refused and shown beside it",
-        "esta hoja ya está en el registro como {ref}: las mismas respuestas no cambian nada, otras no se aceptan y se "
+        "esta hoja ya está en el libro como {ref}: las mismas respuestas no cambian nada, otras no se aceptan y se "
         "muestran al lado",
     ),
     "card free": (
@@ -240,21 +240,21 @@ PHRASES: Final[Mapping[str, tuple[str, str]]] = {
     ),
     "card differs": (
         "card {id} is in the book as {ref} and says something else there",
-        "la hoja {id} ya está en el registro como {ref} y ahí dice otra cosa",
+        "la hoja {id} ya está en el libro como {ref} y ahí dice otra cosa",
     ),
     "id differs": (
         "a night with the id {id} is in the book as {ref} and says something else there",
-        "una noche con el id {id} ya está en el registro como {ref} y ahí dice otra cosa",
+        "una noche con el id {id} ya está en el libro como {ref} y ahí dice otra cosa",
     ),
     "this night": ("this night", "esta noche"),
     "differs step": (
         "look at the paper: if the book is wrong, `washwater correct` it; the book keeps what it has",
-        "mire el papel: si el registro está mal, la oficina lo corrige (`washwater correct`); se queda lo que dice",
+        "mire el papel: si el libro está mal, la oficina lo corrige (`washwater correct`); se queda lo que dice",
     ),
     # the summary and the progress line
     "of stops": ("{worked} worked, {not_worked} not worked", "trabajadas: {worked}, no trabajadas: {not_worked}"),
     "stops": ("Stops", "Paradas"),
-    "not yet": ("not recorded yet", "todavía no se registró"),
+    "not yet": ("not recorded yet", "todavía sin anotar"),
     "progress": ("{done} of 5 needed, stop {stops}", "{done} de 5 necesarias, parada {stops}"),
     # shown only after the figure is in
     "last reading": ("The last reading of {name} was {last}", "La última lectura de {name} fue {last}"),

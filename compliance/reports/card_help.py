@@ -113,7 +113,7 @@ _FIRST: Final = (
     ),
     (
         "What is blank on the card stays blank here: it is not recorded yet. 0 is a figure.",
-        "Lo que está en blanco en la hoja queda en blanco aquí: todavía no se registró. 0 es una cifra.",
+        "Lo que está en blanco en la hoja queda en blanco aquí: todavía sin anotar. 0 es una cifra.",
     ),
     (
         "Then: washwater import THIS-FILE. Nothing is written before you have seen what it found.",

@@ -92,5 +92,5 @@ def page_sheets(page: Page) -> tuple[Sheet, ...]:
             case PageBreak():
                 pass
     say(*(("", line) for line in (page.footer.sentence, *page.footer.code)))
-    first = Table((Column(word("record", language)), Column(page.number)), tuple(words))
-    return (Sheet(word("record", language), first), *sheets)
+    first = Table((Column(word("this page", language)), Column(page.number)), tuple(words))
+    return (Sheet(word("this page", language), first), *sheets)

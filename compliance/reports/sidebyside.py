@@ -18,7 +18,7 @@ from compliance.reports import timeline
 from compliance.reports.values import level_text, measure_text
 from compliance.reports.words import Words
 
-HEADINGS: Final = {"en": ("field", "the book has", "this says"), "es": ("dato", "el registro dice", "aquí dice")}
+HEADINGS: Final = {"en": ("field", "the book has", "this says"), "es": ("dato", "el libro dice", "aquí dice")}
 """Over the columns, by language."""
 _NOTHING: Final = {"en": "nothing", "es": "nada"}
 _ABOUT: Final = ("site", "of", "place", "tank", "agent", "what")

@@ -46,7 +46,7 @@ _WORDS: Final[dict[str, dict[Language, str]]] = {
     "amount unknown": {"en": "dashed: amount not known", "es": "línea punteada: no se sabe la cantidad"},
     "in full": {"en": "In full", "es": "Completo"},
     "continues below": {"en": " [continues in the row below]", "es": " [sigue en la fila de abajo]"},
-    "record": {"en": "Record", "es": "Registro"},
+    "this page": {"en": "This page", "es": "Esta hoja"},
     "number": {"en": "Number", "es": "Número"},
     "status": {"en": "State", "es": "Estado"},
     "from": {"en": "From", "es": "De"},
@@ -54,7 +54,7 @@ _WORDS: Final[dict[str, dict[Language, str]]] = {
     "amount": {"en": "Amount", "es": "Cantidad"},
     "code points": {
         "en": "[U+...] stands for a character that this page does not print; it is the character's Unicode number.",
-        "es": "[U+...] está en lugar de un carácter que esta página no imprime; es su número en Unicode.",
+        "es": "[U+...] está en lugar de un carácter que esta hoja no imprime; es su número en Unicode.",
     },
 }
 

@@ -222,7 +222,7 @@ def test_both_sides_are_in_the_language_of_the_form(book: Desk, here: Path) -> N
     assert book("import", keyed(here, night_of), "--commit").code == 0
     spanish = fill(here / "noches.xlsx", [night_of | {"supply_end": "502"}], [stop()], "es")
     said = book("import", spanish)
-    assert re.search(r"^    dato +el registro dice +aquí dice$", said.out, re.MULTILINE)
+    assert re.search(r"^    dato +el libro dice +aquí dice$", said.out, re.MULTILINE)
     assert re.search(r"^    Agua utilizada en el lavado, fin +520 +502$", said.out, re.MULTILINE)
     (card,) = json.loads(book("import", spanish, "--json").out.partition("\n}\n")[0] + "}")["cards"]
     assert card["differences"] == [{"field": "Agua utilizada en el lavado, fin", "book": "520", "here": "502"}]
@@ -390,7 +390,7 @@ def test_a_card_can_be_keyed_by_the_questions(book: Desk, typed: Callable[[str],
     typed(NIGHT_KEYS.replace("0\na\n", "0\nx\n"))
     said = book("log", "--card", CARD, "--lang", "es")
     assert re.search(r"^    Dónde está el agua +a bordo +no hubo agua$", said.err, re.MULTILINE)
-    assert f"la hoja {CARD} ya está en el registro como 2026-09-03-big-blue" in said.err
+    assert f"la hoja {CARD} ya está en el libro como 2026-09-03-big-blue" in said.err
     assert len(book("list", "--json").json) == 1
 
 

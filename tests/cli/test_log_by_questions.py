@@ -170,7 +170,7 @@ CASE_2 = {
     "Fecha en que empezó la noche": ["3/9/2026\r", "2026-09-03\r"],
     "Primero": ["7"],
     "Tanque o instrumento": ["1", "1"],
-    "Marca": ["12,5\r", "400 in\r", "30.5\r"],
+    "Lo que marca": ["12,5\r", "400 in\r", "30.5\r"],
     "400 in es más de lo que cabe": ["e\r"],
     "Y después": ["1", "3", "0"],
     "Parada 1: qué sitio": ["77\r", "1\r"],
@@ -323,7 +323,7 @@ def test_what_is_wrong_before_the_first_question_is_told_in_spanish(book: Desk, 
     assert book("drafts", "--lang", "es").out == "No hay ninguna noche sin terminar.\n"
     assert json.loads(book("log", "--lang", "es", "--draft", "zz", "--json").out)["problems"]
     nowhere = Desk(tmp_path / "nowhere", desk.capture)
-    assert nowhere("log", "--lang", "es").err.startswith("Aquí no hay ningún registro")
+    assert nowhere("log", "--lang", "es").err.startswith("Aquí no hay ningún libro")
     assert nowhere("log").err.startswith("There is no book here")
 
 

@@ -216,7 +216,7 @@ def test_one_box_takes_a_bare_tick_or_its_answer(tick: str) -> None:
 def test_a_bare_tick_is_no_answer_where_there_are_several_boxes() -> None:
     """Which of three it was is not guessed; the boxes are named, with the row."""
     (problem,) = made(night(), stop(drains="x"))
-    assert problem.what == "'x' is no answer to 'Drains'"
+    assert problem.what == "'x' is no answer to 'Storm drains'"
     assert problem.where == "stops, row 3"
     assert problem.next_step == "use one of the boxes: covered, none there, did not cover"
 

@@ -54,7 +54,7 @@ def test_a_letter_with_a_rig_near_and_one_without_a_record_says_both() -> None:
     assert (
         "Big Blue, run 2026-09-03-big-blue, line 1: 212 Canal Street, Port Alder (the same street, as typed)" in letter
     )
-    assert "Drains, by the crew: as planned" in letter
+    assert "Storm drains, by the crew: as planned" in letter
     assert "Water that got away, by the crew: not recorded yet" in letter
     assert "Water got away: hose came off. Amount: ~5 gal. It reached: storm drain." in letter
     assert "Storm drain: curb inlet. Protection: cover mat. Water was seen to enter it: seen entering." in letter
@@ -217,7 +217,7 @@ def test_an_exception_with_the_drains_is_told_and_not_only_that_there_was_one(
 ) -> None:
     """'except' alone says neither what nor where."""
     other = {**STOP, "site": "Fish Counter", "arrived": "23:45", "left": "23:50", **others}
-    assert f"Drains, by the crew: {said}" in text(fleet(run({**STOP, **line}, other, drains="except")), **ASKED)
+    assert f"Storm drains, by the crew: {said}" in text(fleet(run({**STOP, **line}, other, drains="except")), **ASKED)
 
 
 def test_a_withheld_remark_stands_in_no_line_of_the_letter() -> None:

@@ -271,7 +271,7 @@ def test_open_items_are_a_line_a_rule_the_most_urgent_first(september: Bench) ->
     ("language", "said"),
     [
         ("en", "no open items of this month; {n} of the year before"),
-        ("es", "sin asuntos abiertos de este mes; {n} del año anterior"),
+        ("es", "sin pendientes de este mes; {n} del año anterior"),
     ],
 )
 def test_a_month_without_open_items_names_how_many_of_the_year_before_are(

@@ -926,16 +926,16 @@ def test_a_load_that_its_ticket_refuses_is_said_and_awaited() -> None:
 def drains(bench: Bench, job: str) -> str:
     """The sentence under 'Storm drains'."""
     said = [one.text for one in proof(bench, job).blocks if isinstance(one, Paragraph)]
-    return next(one for one in said if one.startswith("Drains: "))
+    return next(one for one in said if one.startswith("Storm drains: "))
 
 
 def test_the_drains_say_what_holds_at_this_stop(september: Bench) -> None:
     """'Except' is an answer of the whole night; a page of one stop says whether the exception was there."""
     assert (
-        drains(september, "2026-09-21-big-blue.s1") == "Drains: not as planned at this stop; each drain is listed here."
+        drains(september, "2026-09-21-big-blue.s1") == "Storm drains: not as planned at this stop; each drain is listed here."
     )
     assert drains(september, "2026-09-21-big-blue.s2") == (
-        "Drains: as planned at this stop; the exception that night was at another."
+        "Storm drains: as planned at this stop; the exception that night was at another."
     )
 
 
@@ -953,7 +953,7 @@ def test_an_exception_without_a_stop_or_without_a_word_says_what_is_missing(stop
     """Nothing is called as planned that might have been the exception."""
     night = {"id": "n", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "aboard",
              "drains": "except", "line": [{"line": "stop", "site": "my yard", **stop}]}  # fmt: skip
-    assert drains(Bench([]).put(REGISTERS).put(night), OURS) == f"Drains: {said}."
+    assert drains(Bench([]).put(REGISTERS).put(night), OURS) == f"Storm drains: {said}."
 
 
 def accepted_items(bench: Bench, **options: Any) -> list[str]:

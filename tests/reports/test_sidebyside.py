@@ -81,7 +81,7 @@ def test_a_line_is_named_by_what_it_is_about() -> None:
     )
     assert told(held, came) == [
         ("Reading, Blue tank: It shows", "empty", "5 in"),
-        ("Stop 2, B: Drains", "covered", "none there"),
+        ("Stop 2, B: Storm drains", "covered", "none there"),
         ("Handover, North Plant: Tank afterwards", "3 in", "empty"),
     ]
 
@@ -89,7 +89,7 @@ def test_a_line_is_named_by_what_it_is_about() -> None:
 def test_a_line_more_does_not_make_the_others_look_different() -> None:
     """On either side; it stands alone with all that it says."""
     short, long = night(stop("A"), stop("C")), night(stop("A"), stop("B", drains="covered"), stop("C"))
-    assert told(short, long) == [("Stop 2, B", "nothing", "Site: B; Drains: covered")]
+    assert told(short, long) == [("Stop 2, B", "nothing", "Site: B; Storm drains: covered")]
     assert told(long, short, ES) == [("Parada 2, B", "Sitio: B; Desagües pluviales: se cubrieron", "nada")]
 
 

@@ -256,7 +256,7 @@ def test_charts_print_whole_and_notes_within_their_table() -> None:
     chart = Chart("bars", "T", "gal", labels, (Series("S", values),), note="a long note " * 30)
     page = samples.of(Heading("One"), Table((Column("a"),), ((Cell("b"),),)), chart, chart, Heading("Empty"))
     names = [sheet.name for sheet in page_sheets(page)]
-    assert names == ["Record", "One", "T"]
+    assert names == ["This page", "One", "T"]
     book = _open(workbook.render("t", page_sheets(page)))
     drawn = book["T"]
     assert [len(drawn._charts), len(drawn.row_breaks.brk)] == [2, 1]
@@ -264,4 +264,4 @@ def test_charts_print_whole_and_notes_within_their_table() -> None:
     note = next(row[0] for row in drawn.iter_rows() if str(row[0].value).startswith("a long note"))
     assert note.alignment.wrap_text and drawn.row_dimensions[note.row].height > 60
     assert not book["One"]._charts
-    assert not any(cell.value == "One" for row in book["Record"].iter_rows() for cell in row)
+    assert not any(cell.value == "One" for row in book["This page"].iter_rows() for cell in row)
