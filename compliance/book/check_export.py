@@ -1,7 +1,7 @@
 """Check an export of a wash-water record book. It needs Python 3.9 or later, and nothing else.
 
-    python3 check_export.py                       the export in whose folder this file lies
-    python3 check_export.py FOLDER --head CODE    another folder, held against a record code from elsewhere
+    python3 check_export.py                              the export in whose folder this file lies
+    python3 check_export.py FOLDER --record-code CODE    another folder, held against a record code from elsewhere
 
 Exit codes: 0 sound; 3 damaged; 2 it cannot be read, or is no export.
 
@@ -31,7 +31,7 @@ from typing import Any
 # This file goes along with every export and is run alone: it imports nothing of the program that it came from, and
 # says the few rules of the tree a second time. A test holds both to the same roots.
 
-RECORDS, HEAD, CONTENTS, FILES = "records.jsonl", "head.txt", "contents.json", "files"
+RECORDS, HEAD, CONTENTS, FILES = "records.jsonl", "record-code.txt", "contents.json", "files"
 SOUND, UNREADABLE, DAMAGED = 0, 2, 3
 
 MISSING = "missing file"
@@ -349,13 +349,13 @@ What this shows
   - Files that records name (photos, tickets, issued pages): {attached} are here, each with the bytes that its record
     says. The {listed} other files are as {contents} lists them."""
 HELD = """\
-  - The records that the code given with --head was taken of are here, unchanged, at the beginning:
+  - The records that the code given with --record-code was taken of are here, unchanged, at the beginning:
         {held}"""
 NOT_HELD = """\
   - That the records are those that were there at an earlier time. Whoever holds the whole book can write it anew,
     and cut records off its end. Compare with a record code that this person could not change: it is printed small
     and last on each issued page ('110 records, root 3820...' is typed 110:3820...).
-        python3 check_export.py --head CODE"""
+        python3 check_export.py --record-code CODE"""
 NOT_SHOWN = """\
 What this does not show
 {held}  - That anything is true that was written down. These are the book keeper's own records.
@@ -402,7 +402,7 @@ def main(args: list[str]) -> int:
         epilog="Exit codes: 0 sound; 3 damaged; 2 it cannot be read, or is no export.",
     )
     parser.add_argument("folder", nargs="?", default=str(Path(__file__).parent), help="the export; else this folder")
-    parser.add_argument("--head", default="", metavar="CODE", help="a record code from an issued page: SIZE:ROOT")
+    parser.add_argument("--record-code", default="", metavar="CODE", help="one from an issued page: SIZE:ROOT")
     parsed = parser.parse_args(args)
     loud = sys.stderr.isatty()
 
@@ -411,7 +411,7 @@ def main(args: list[str]) -> int:
             sys.stderr.write(f"\r{what:<79.79}\r")
 
     try:
-        found = check(Path(parsed.folder), parsed.head.strip().lower(), say)
+        found = check(Path(parsed.folder), parsed.record_code.strip().lower(), say)
     except (NotAnExport, OSError) as error:
         print(f"It cannot be read: {ascii(str(error))[1:-1]}", file=sys.stderr)
         return UNREADABLE

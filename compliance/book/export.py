@@ -3,7 +3,7 @@
 ```
 README.txt       what this is, for a reader who never saw the program
 check_export.py  the checker: one file, nothing but Python
-head.txt         the record code: size and root
+record-code.txt  the record code: size and root
 records.jsonl    every record, one a line, header and payload as the bytes that were stored and hashed
 files/           what records name (photos, tickets, issued pages), by SHA-256
 tables/          the query tables as CSV
@@ -275,7 +275,7 @@ How to check that it is whole
   Each issued page has such a code printed small and last, of the moment when it was issued. To see whether the records
   behind that page are here unchanged, give the checker its code (number of records, a colon, the root):
 
-      python3 check_export.py --head CODE
+      python3 check_export.py --record-code CODE
 
   That is the strongest check there is: a page in your hands is something the keeper of the book cannot alter.
 
@@ -288,7 +288,7 @@ What is here
                    the records; amounts are whole hundredths of the book's unit
   dictionary.txt   what every table, column and field means; dictionary.json for programs
   contents.json    what there is, with the hash of each table and text
-  head.txt         the record code
+  record-code.txt  the record code
   check_export.py  the checker; at its top it says how each hash is worked out
 
   {not_here}

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 @click.command("verify")
 @click.option("--deep", is_flag=True, help="Hash every kept file again too.")
-@click.option("--head", "kept", metavar="SIZE:ROOT", help="A record code printed on a page, or noted elsewhere.")
+@click.option("--record-code", "kept", metavar="SIZE:ROOT", help="A record code printed on a page, or noted elsewhere.")
 @click.option("--page", type=click.Path(path_type=Path, exists=True, dir_okay=False), help="A page to recognise.")
 @click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
@@ -88,7 +88,9 @@ def _long_copying(shell: Shell, what: str) -> Iterator[None]:
         yield
 
 
-_BEYOND = "Whoever rewrote all of it could make it agree so; a record code from elsewhere tells (--head, --page)."
+_BEYOND = (
+    "Whoever rewrote all of it could make it agree; a record code from elsewhere tells (--record-code, --page)."
+)
 
 
 def _agrees(own: int) -> str:
@@ -111,7 +113,7 @@ def _head(kept: str | None) -> Head | None:
     size, _, root = kept.partition(":")
     if not size.isdigit() or len(root) != 64 or set(root.lower()) - set("0123456789abcdef"):
         raise refused(
-            f"{kept!r} is not a record code", "--head", "copy it as it stands: a size, a colon, 64 hex digits"
+            f"{kept!r} is not a record code", "--record-code", "copy it as it stands: a size, a colon, 64 hex digits"
         )
     return Head(int(size), root.lower())
 

@@ -130,7 +130,7 @@ def test_an_export_holds_the_stored_bytes_and_every_file(sound: Path) -> None:
     assert all(line and leaf(line.header).hex() == line.leaf_hash for line in lines)
     assert all(json.loads(raw)["payload"] for raw in (sound / "records.jsonl").read_bytes().splitlines())
     assert {path.name for path in (sound / "files").iterdir()} == set(map(sha, KEPT))
-    assert (sound / "head.txt").read_text() == f"{verify(sound.parent / 'book').head}\n"
+    assert (sound / "record-code.txt").read_text() == f"{verify(sound.parent / 'book').head}\n"
 
 
 def test_every_query_table_is_there_with_a_meaning_for_each_column(sound: Path) -> None:
@@ -155,7 +155,7 @@ def test_the_readme_is_for_somebody_who_never_saw_the_program(sound: Path) -> No
     said = (sound / "README.txt").read_text(encoding="utf-8")
     assert "RECORDS OF Bluebank" in said
     assert "python3 check_export.py" in said
-    assert (sound / "head.txt").read_text().strip() in said
+    assert (sound / "record-code.txt").read_text().strip() in said
     assert "Every file that a record names is here." in said
 
 
@@ -193,7 +193,9 @@ def test_the_same_book_gives_the_same_export_and_archive(sound: Path, tmp_path: 
             assert archive.read(inside) == (sound.parent / inside).read_bytes()
 
 
-@pytest.mark.parametrize("part", ["records.jsonl", "head.txt", "files", "tables", "dictionary.txt", "README.txt"])
+@pytest.mark.parametrize(
+    "part", ["records.jsonl", "record-code.txt", "files", "tables", "dictionary.txt", "README.txt"]
+)
 def test_one_changed_byte_anywhere_is_refused(out: Path, part: str) -> None:
     """Some hundred places of each part, another byte at each; the checker says damaged, and no book is made of it."""
     choose = random.Random(part)
@@ -229,7 +231,7 @@ def rewrite_head(out: Path) -> None:
     """Records are cut off and all else is made to agree: a careful hand."""
     cut_last(out)
     code = check_export.check(out).code
-    (out / "head.txt").write_bytes(f"{code}\n".encode())
+    (out / "record-code.txt").write_bytes(f"{code}\n".encode())
     contents = json.loads((out / "contents.json").read_bytes())
     (out / "contents.json").write_text(json.dumps({**contents, "head": code}))
 
@@ -260,7 +262,7 @@ def listed(value: object) -> Callable[[Path], None]:
         (swap, "some are missing or were moved"),
         (garble_many, " more: what was written is not what stands here"),
         (lambda out: (out / "records.jsonl").unlink(), "records.jsonl is not here"),
-        (lambda out: (out / "head.txt").unlink(), "head.txt is not here"),
+        (lambda out: (out / "record-code.txt").unlink(), "record-code.txt is not here"),
         (lambda out: (out / "contents.json").write_text("[1]"), "contents.json cannot be read"),
         (lambda out: (out / "contents.json").write_text("{"), "contents.json cannot be read"),
         (lambda out: (out / "contents.json").write_text("{}"), "tells of other records"),
@@ -280,22 +282,22 @@ def test_each_tampering_is_named(out: Path, tamper: Callable[[Path], object], wo
 
 def test_only_a_code_from_elsewhere_shows_a_careful_hand(sound: Path, out: Path) -> None:
     """An export whose tail was cut off with care looks sound until a kept code is given, an older one included."""
-    code = (sound / "head.txt").read_text().strip()
+    code = (sound / "record-code.txt").read_text().strip()
     with Book.open(sound.parent / "book") as book:
         older = str(book.head_at(3))
     for kept in (code, older, f"0:{sha(b'')}"):
-        said = told(sound, "--head", kept)
+        said = told(sound, "--record-code", kept)
         assert said.returncode == 0 and kept in said.stdout
     rewrite_head(out)
     assert told(out).returncode == 0
-    assert "counts" in told(out, "--head", code).stdout
-    assert "are not those of the record code" in told(out, "--head", f"3:{'0' * 64}").stdout
-    assert "are not those of the record code" in told(out, "--head", f"0:{'0' * 64}").stdout
+    assert "counts" in told(out, "--record-code", code).stdout
+    assert "are not those of the record code" in told(out, "--record-code", f"3:{'0' * 64}").stdout
+    assert "are not those of the record code" in told(out, "--record-code", f"0:{'0' * 64}").stdout
 
 
 def test_what_is_no_export_leaves_with_two(out: Path, tmp_path: Path) -> None:
     """An empty folder, no folder, and no code."""
-    for args in ([str(tmp_path / "nothing")], [str(out), "--head", "3"]):
+    for args in ([str(tmp_path / "nothing")], [str(out), "--record-code", "3"]):
         said = told(out, *args)
         assert said.returncode == 2 and "cannot be read" in said.stderr
     with pytest.raises(ComplianceError, match="cannot be read"):
@@ -425,7 +427,7 @@ def forged(out: Path, payload: bytes, kind: str) -> None:
     with path.open("ab") as file:
         file.write(b'{"header":%b,"leaf_hash":"%b","payload":%b}\n' % (header, leaf(header).hex().encode(), payload))
     code = check_export.check(out).code
-    (out / "head.txt").write_bytes(f"{code}\n".encode())
+    (out / "record-code.txt").write_bytes(f"{code}\n".encode())
     contents = json.loads((out / "contents.json").read_bytes())
     (out / "contents.json").write_text(json.dumps({**contents, "head": code, "not_here": [1]}))
 

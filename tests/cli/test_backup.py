@@ -25,7 +25,7 @@ def test_a_backup_is_remembered_and_its_age_is_judged(book: Desk, tmp_path: Path
     assert book("check", "--only", "backup-1").code == 0
     after = book("verify", "--json").json
     assert after["records"] == before["records"] + 1
-    assert book("verify", "--head", f"{before['records']}:{before['root']}").code == 0
+    assert book("verify", "--record-code", f"{before['records']}:{before['root']}").code == 0
     assert f"record code {before['records']}:{before['root']}" in made.out
     book.clock += timedelta(days=9)
     assert "the last backup was made 9 days ago" in book("check", "--only", "backup-1").out

@@ -413,9 +413,9 @@ def test_a_kept_record_code_is_held_against_the_book(book: Desk) -> None:
     """An earlier code fits as long as nothing before it changed; a false one is damage; nonsense is refused."""
     code = book("verify", "--json").json
     book.case("01")
-    assert book("verify", "--head", f"{code['records']}:{code['root']}").code == 0
-    assert book("verify", "--head", f"{code['records']}:{'0' * 64}").code == 3
-    assert book("verify", "--head", "what the paper says").code == 2
+    assert book("verify", "--record-code", f"{code['records']}:{code['root']}").code == 0
+    assert book("verify", "--record-code", f"{code['records']}:{'0' * 64}").code == 3
+    assert book("verify", "--record-code", "what the paper says").code == 2
 
 
 def test_check_says_for_which_rules_no_limit_is_on_file(capsys: pytest.CaptureFixture[str]) -> None:

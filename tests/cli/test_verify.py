@@ -69,7 +69,7 @@ def test_a_sound_book_claims_no_more_than_was_looked_at(book: Desk) -> None:
     book.case("01")
     said = book("verify").out
     assert "The records agree with their hashes.\n" in said
-    assert "a record code from elsewhere tells (--head, --page)" in said
+    assert "a record code from elsewhere tells (--record-code, --page)" in said
     assert "query.sqlite" not in said
     assert book("query", "select run, used from runs").code == 0
     assert "query.sqlite, made from the records. Deleted, they are made again." in book("verify").out
@@ -80,7 +80,7 @@ def test_the_record_codes_in_the_book_are_counted(issued: Desk) -> None:
     assert "agree with their hashes and with the 3 record codes kept among them." in issued("verify").out
     code = issued("verify", "--json").json
     assert code["own_record_codes"] == 3
-    said = issued("verify", "--head", f"{code['records']}:{code['root']}").out
+    said = issued("verify", "--record-code", f"{code['records']}:{code['root']}").out
     assert "It goes on from the record code that was given." in said and "from elsewhere" not in said
 
 
