@@ -75,13 +75,16 @@ def load_facts(rig: RigWater, load: Load, stops_told: Mapping[str, StopFacts]) -
 
 
 def _not_explained(spans: Sequence[Span], figure: Figure) -> Figure:
-    """What the load leaves over. Where an amount that nobody measured was worked out so that nothing is left, that is
-    no finding: only an interval that says something of its own could show what is missing.
+    """What the load leaves over. Where each interval with work was told by levels, and what was drawn in it stands on
+    both sides, it leaves nothing whatever was drawn: so too where an amount that nobody measured was worked out of it.
+    Only an interval that says something of its own could show what is missing.
     """
     moved = [[*(draw.known for draw in span.draws), *(put.known for put in span.puts)] for span in spans]
     told = [any(known.how.method == LEVELS for known in of_span) for of_span in moved]
     levels = [span.captured is not None and span.captured.how.method == LEVELS for span in spans]
-    if any(told) and all(one or other for one, other in zip(told, levels, strict=True)) and isinstance(figure, Volume):
+    both = list(zip(told, levels, spans, strict=True))
+    one_figure = any(one or (level and span.draws) for one, level, span in both)
+    if one_figure and all(one or level for one, level, _ in both) and isinstance(figure, Volume):
         return SAME_READINGS
     return figure
 

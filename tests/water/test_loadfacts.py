@@ -78,17 +78,17 @@ def test_a_load_is_aboard_only_while_the_records_say_so(
     ("lines", "left"),
     [
         ((EMPTY, STOP, {**DUMP, "amount": "not read", "tank_after": "empty"}), "not known"),
-        ((EMPTY, STOP, {**DUMP, "amount": "190 gal", "tank_after": "empty"}), "0"),
+        ((EMPTY, STOP, {**DUMP, "amount": "190 gal", "tank_after": "empty"}), "not known"),
         ((EMPTY, STOP, FULL, {**DUMP, "amount": "not read", "tank_after": "empty"}), "not known"),
         ((EMPTY, STOP, FULL, {**DUMP, "amount": "190 gal", "tank_after": "empty"}), "15"),
         ((EMPTY, STOP, FULL, {**DUMP, "amount": "not read"}, {**FULL, "shows": "40 gal"}), "not known"),
         ((EMPTY, STOP, FULL, {**FULL, "shows": "200 gal"}, {**DUMP, "amount": "not read", "tank_after": "empty"}), "5"),
     ],
 )
-def test_a_load_whose_dump_was_worked_out_leaves_nothing_that_could_be_told(
+def test_a_load_whose_dump_and_captured_are_one_figure_leaves_nothing_that_could_be_told(
     lines: tuple[Mapping[str, Any], ...], left: str
 ) -> None:
-    """0 would be made by working it out; two looks of which nothing was worked out, and a measured dump, do tell."""
+    """0 would be made by working the one out of the other; a look before a measured dump does tell."""
     one, _ = load(*lines, recovered="200 gal")
     figure = one.not_explained
     assert (figure.kind if isinstance(figure, Unknown) else f"{figure.best:.0f}") == left
