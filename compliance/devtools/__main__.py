@@ -32,24 +32,28 @@ def docs(check: bool) -> None:
 
 
 @devtools.command()
-@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path, exists=True, dir_okay=False))
+@click.argument("files", nargs=-1, type=click.Path(path_type=Path, exists=True, dir_okay=False))
 @click.option("--write", is_flag=True, help="Put what came back in place of what the document says.")
 def console(files: tuple[Path, ...], write: bool) -> None:
-    """Run the console blocks of FILES, each against a fresh demo book, and show what differs."""
-    from compliance.devtools.console import Terminal, demo, differences, rewritten
+    """Run the console blocks of FILES (of all documents: none), each against a fresh demo; show what differs."""
+    from compliance.devtools.console import AskedOtherwise, Terminal, demo, differences, documents, rewritten
 
     differs = False
     with tempfile.TemporaryDirectory() as folder:
         made = demo(Path(folder) / "made")
-        for i, file in enumerate(files):
+        for i, file in enumerate(files or documents()):
             terminal = Terminal(shutil.copytree(made, Path(folder) / str(i)))
             text = file.read_text(encoding="utf-8")
-            if write:
-                file.write_text(rewritten(text, terminal), encoding="utf-8", newline="\n")
-                continue
-            for typed, found in differences(text, terminal):
+            try:
+                if write and (mended := rewritten(text, terminal)) != text:
+                    file.write_text(mended, encoding="utf-8", newline="\n")
+                    click.echo(f"wrote {file}")
+                for typed, found in () if write else differences(text, terminal):
+                    differs = True
+                    click.echo(f"{file}: $ {typed.command}\n--- says\n{typed.expected}--- came back\n{found}")
+            except AskedOtherwise as asked:
                 differs = True
-                click.echo(f"{file}: $ {typed.command}\n--- says\n{typed.expected}--- came back\n{found}")
+                click.echo(f"{file}: {asked}", err=True)
     sys.exit(1 if differs else 0)
 
 

@@ -23,6 +23,7 @@ from typing import Final, TextIO, cast
 
 from compliance.cli.main import main
 from compliance.cli.shell import BOOK_VARIABLE, Shell
+from compliance.devtools.here import DOCS, ROOT
 
 NOW: Final = datetime.fromisoformat("2026-11-25T09:30:00-07:00")
 """What the clock of the documents shows."""
@@ -33,6 +34,10 @@ _LOOSE: Final = (
     (re.compile(r"\d\d:\d\d:\d\d"), "<clock>"),
     (re.compile(r"\b\d+(\.\d+)? s\b"), "<seconds>"),
 )
+
+
+class AskedOtherwise(ValueError):
+    """A command asks a question where the document has another one: there is no answer to give it."""
 
 
 @dataclass(frozen=True)
@@ -56,7 +61,10 @@ class Terminal:
     tokens: Iterator[int] = field(default_factory=lambda: count(1_000_000))
 
     def run(self, typed: Typed) -> str:
-        """Type one command; returns all that it printed. Raises ValueError for one that is not known here."""
+        """Type one command; returns all that it printed.
+
+        Raises ValueError for one that is not known here, AskedOtherwise when the document has other questions.
+        """
         program, *args = shlex.split(typed.command)
         if program == "cd":
             self.folder = self.folder / args[0]
@@ -70,6 +78,10 @@ class Terminal:
         answers = _Answers(out, typed.expected)
         with _instead(self.folder, answers), contextlib.redirect_stdout(out), contextlib.redirect_stderr(out):
             self.code = main(args, shell)
+        if answers.otherwise:
+            raise AskedOtherwise(
+                f"`{typed.command}` asks otherwise; mend the question in the document:{answers.otherwise}"
+            )
         return out.getvalue()
 
 
@@ -80,11 +92,15 @@ class _Answers(io.TextIOBase):
         super().__init__()
         self.out, self.lines = out, expected.split("\n")
         self.buffer = io.BytesIO()
+        self.otherwise = ""
 
     def readline(self, size: int = -1, /) -> str:  # type: ignore[override]  # text, whatever the base of bases says
         shown = self.out.getvalue()
         at, prompt = shown.count("\n"), shown.rpartition("\n")[2]
         if at >= len(self.lines) or not self.lines[at].startswith(prompt.rstrip()):
+            has = self.lines[at] if at < len(self.lines) else ""
+            if has and prompt:
+                self.otherwise = f"\n--- says\n{has}\n--- asks\n{prompt}"
             return ""
         answer = self.lines[at][len(prompt) :]
         self.out.write(answer + "\n")
@@ -115,6 +131,12 @@ class Block:
     kind: str
     body: str
     at: int
+
+
+def documents() -> list[Path]:
+    """Every document with a console block, in the order of their names after the README."""
+    found = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted(DOCS.glob("*.md"))]
+    return [file for file in found if "```console\n" in file.read_text(encoding="utf-8")]
 
 
 def blocks(text: str) -> Iterator[Block]:

@@ -7,11 +7,19 @@ from pathlib import Path
 
 import pytest
 
-from compliance.devtools.console import Terminal, Typed, agrees, blocks, differences, rewritten, typed_in
-from compliance.devtools.here import DOCS, ROOT
+from compliance.devtools.console import (
+    AskedOtherwise,
+    Terminal,
+    Typed,
+    agrees,
+    blocks,
+    differences,
+    documents,
+    rewritten,
+    typed_in,
+)
 
-DOCUMENTS = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted(DOCS.glob("*.md"))]
-WITH_CONSOLE = [file for file in DOCUMENTS if "```console\n" in file.read_text(encoding="utf-8")]
+WITH_CONSOLE = documents()
 
 
 @pytest.mark.parametrize("file", WITH_CONSOLE, ids=lambda file: file.name)
@@ -63,13 +71,21 @@ def test_ids_clocks_and_seconds_may_differ_and_nothing_else() -> None:
 
 
 def test_answers_to_questions_are_typed_where_they_stand(fresh: Callable[[], Terminal]) -> None:
-    """`init` asks; a prompt that the document does not have ends the input, and the command is stopped."""
+    """`init` asks; where the document ends the input ends, and the command is stopped."""
     terminal = fresh()
-    says = "Business name: Bluebank\nUnit of volume (US gallon or litre) [gal]:\nTime zone"
+    says = "Business name: Bluebank\nUnit of volume (US gallon or litre) [gal]:\n"
     answer = terminal.run(Typed("washwater init other", says))
     assert answer.startswith("Business name: Bluebank\nUnit of volume (US gallon or litre) [gal]: \nTime zone")
     assert terminal.code == 2
     assert not (terminal.folder / "other").exists()
+
+
+def test_a_question_that_the_document_has_otherwise_is_no_answer(fresh: Callable[[], Terminal]) -> None:
+    """Half an answer is not taken over, and what the document does next is not done in a book that is not there."""
+    text = "```console\n$ washwater init other\nBusiness name: Bluebank\nUnit of weight: kg\n$ cd other\n```\n"
+    for run in (lambda: list(differences(text, fresh())), lambda: rewritten(text, fresh())):
+        with pytest.raises(AskedOtherwise, match=r"(?s)--- says\nUnit of weight: kg\n--- asks\nUnit of volume \("):
+            run()
 
 
 def test_only_commands_of_these_documents_are_known(fresh: Callable[[], Terminal]) -> None:

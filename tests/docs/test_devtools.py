@@ -44,6 +44,27 @@ def test_console_shows_what_differs_and_takes_it_over_when_asked(tmp_path: Path)
     assert runner.invoke(devtools, ["console", str(file)]).exit_code == 0
 
 
+@pytest.mark.usefixtures("quick_demo")
+def test_console_takes_all_documents_where_none_is_named(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A count that stands in three documents is mended in all; one that asks otherwise is named and left alone."""
+    listed = "```console\n$ washwater list pages --from 2099-01-01\n{}\n```\n"
+    asked = "```console\n$ washwater init other\nBusiness title: Bluebank\n```\n"
+    texts = [listed.format("nothing"), listed.format("No pages there."), asked]
+    files = [tmp_path / f"{i}.md" for i in range(len(texts))]
+    for file, text in zip(files, texts, strict=True):
+        file.write_text(text, encoding="utf-8")
+    monkeypatch.setattr(console, "documents", lambda: files)
+    with pytest.raises(SystemExit) as stopped:
+        devtools(["console", "--write"])
+    said = capsys.readouterr()
+    assert stopped.value.code == 1 and said.out == f"wrote {files[0]}\n"
+    assert said.err.startswith(f"{files[2]}: `washwater init other` asks otherwise")
+    assert "Business title: Bluebank\n--- asks\nBusiness name:" in said.err
+    assert [file.read_text(encoding="utf-8") for file in files] == [texts[1], texts[1], asked]
+
+
 def test_a_demo_that_fails_is_no_demo(tmp_path: Path) -> None:
     """What it said is told."""
     (tmp_path / "demo").mkdir()
