@@ -323,7 +323,7 @@ def recognise(db: sqlite3.Connection, folder: Path) -> None:
 def no_book(folder: Path) -> ComplianceError:
     return ComplianceError.one(
         "There is no book here",
-        str(folder),
+        str(folder.absolute()),  # '.' would tell nobody where that is
         "Name the folder of the book, or start one with `washwater init`.",
     )
 

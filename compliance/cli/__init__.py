@@ -3,7 +3,8 @@
 What they stand on: `main` the group and what becomes of errors; `usage` what is said of a command line that cannot be
 read; `shell` the book, the clock and the language of one call; `nearby` only as much of a book as a call needs;
 `writing` one entry into it; `issuing` the open book from which pages go out; `show` how listings are printed, `figures`
-one figure in a line, `progress` how far a long work is; `completing` what TAB offers, `tabbing` how a shell asks.
+one figure in a line, `wrapping` a text on a terminal, `progress` how far a long work is; `completing` what TAB offers,
+`tabbing` how a shell asks.
 
 Then one module a topic: `starting` (init, demo; `beginning` asks, `demonstration` makes it), `nights` (log, drafts),
 `carding` (card, template; `keyed` brings cards in), `changing` (correct, cancel, join, order), `morning` (complete),

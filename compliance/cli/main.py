@@ -114,9 +114,9 @@ def main(args: Sequence[str], shell: Shell | None = None) -> int:
     except click.exceptions.Exit as leave:
         return leave.exit_code
     except click.UsageError as error:
-        from compliance.cli.usage import usage_problem
+        from compliance.cli.usage import help_asked, usage_problem
 
-        click.echo(f"{usage_problem(error, args, list(COMMANDS))}", err=True)
+        click.echo(help_asked(error) or usage_problem(error, args, list(COMMANDS)), err=True)
         return REFUSED
     except click.ClickException as error:
         error.show()

@@ -12,6 +12,7 @@ import click
 
 from compliance.cli.shell import Shell, reckoned, refused, whole
 from compliance.cli.show import listing, listing_options, print_json
+from compliance.cli.wrapping import tell
 from compliance.cli.writing import answer
 from compliance.records import kinds
 from compliance.records.problem import REFUSED, ComplianceError, Problem
@@ -132,7 +133,7 @@ def _as_known(book: Book, checked: Checked, lang: str) -> Checked:
         what = say("card differs" if card else "id differs", lang, id=card or checked.id_text, ref=came.ref)
         raise refused(what, say("this night", lang), say("differs step", lang))
     if came.cancelled:
-        click.echo(came.cancelled, err=True)
+        tell(came.cancelled, err=True)
     return came.checked
 
 
@@ -195,7 +196,7 @@ def _told_in(lang: str, as_json: bool) -> Iterator[None]:
             raise
         for one in error.problems:
             told = (one.what, f"{say('where is it', lang)}: {one.where}", f"{say('do this', lang)}: {one.next_step}")
-            click.echo("\n  ".join(told), err=True)
+            tell("\n  ".join(told), err=True)
         raise click.exceptions.Exit(error.exit_code) from error
 
 
@@ -221,17 +222,17 @@ def _by_questions(shell: Shell, lang: str, name: str | None, card: str | None, a
         card_before = None if serial is None else state.run(serial_id(serial))
         if card_before is not None:
             phrase = "card known" if card_before.cancelled is None else "card free"
-            click.echo(say(phrase, lang, ref=card_before.ref, why=card_before.cancelled), err=True)
+            tell(say(phrase, lang, ref=card_before.ref, why=card_before.cancelled), err=True)
         with _told_in(lang, as_json):
             setting = Setting(state, lang, shell.now(), last_readings(state))
             draft = _ask_all(shell, draft, name, setting)
             if questions.handing_in(draft) == "keep":
-                click.echo(say("kept", lang, name=name))
+                tell(say("kept", lang, name=name))
                 return
             raw = questions.entry_of(draft, setting)
             checked = check_run(raw, state=state, where=say("draft", lang, name=name), now=shell.now(), language=lang)
             if checked.problems:
-                click.echo(say("not taken", lang, name=name), err=True)
+                tell(say("not taken", lang, name=name), err=True)
                 raise ComplianceError(*checked.problems)
             shown_before = replace(checked, cautions=())  # each stood where its danger was entered
             _hand_in(shell, book, state, shown_before, lang, as_json)
@@ -244,7 +245,7 @@ def _there_is_a_book(shell: Shell, lang: str) -> None:
     from compliance.intake.wording import say
 
     if not path_of(shell.folder).is_file():
-        raise refused(say("no book", lang), str(shell.folder), say("no book step", lang))
+        raise refused(say("no book", lang), str(shell.folder.absolute()), say("no book step", lang))
 
 
 def _loaded(shell: Shell, name: str, lang: str) -> dict[str, Any]:
@@ -272,7 +273,7 @@ def _started(shell: Shell, lang: str) -> dict[str, Any]:
 
     left = drafts.names(shell.folder)
     if left:
-        click.echo(say("unfinished", lang, names=", ".join(left)), err=True)
+        tell(say("unfinished", lang, names=", ".join(left)), err=True)
     return questions.new_draft(lang, shell.token().hex())
 
 
@@ -286,7 +287,7 @@ def _ask_all(shell: Shell, draft: dict[str, Any], name: str, setting: Setting) -
 
     drafts.save(shell.folder, name, draft)
     typing = _Typing()
-    click.echo(setting.say("begin"))
+    tell(setting.say("begin"))
     try:
         while (grown := _asked(draft, setting, typing)) is not None:
             if grown is not draft:
@@ -298,7 +299,7 @@ def _ask_all(shell: Shell, draft: dict[str, Any], name: str, setting: Setting) -
         else:
             drafts.delete(shell.folder, name)
             told = setting.say("stopped at once")
-        click.echo(f"\n{told}", err=True)
+        tell(f"\n{told}", err=True)
         raise click.exceptions.Exit(REFUSED) from stop
     return draft
 
@@ -312,19 +313,19 @@ def _asked(draft: dict[str, Any], setting: Setting, typing: _Typing) -> dict[str
         return None
     if question.key == "do":
         for label, value in questions.summary(draft, setting):
-            click.echo(f"  {label}: {value}")
+            tell(f"  {label}: {value}")
     typed = _prompt(question, typing)
     if typed.strip() == TAKE_BACK:
         return questions.back(draft)
     grown = questions.answer(draft, typed, setting)
     if isinstance(grown, Problem):
-        click.echo(f"  {grown.what}: {grown.next_step}", err=True)
+        tell(f"  {grown.what}: {grown.next_step}", err=True)
         return draft
     shown = questions.comparison(grown, setting)
     if shown is not None:
-        click.echo(f"  {shown}")
+        tell(f"  {shown}")
     for caution in questions.cautions(grown, setting):
-        click.echo(f"  ! {caution}")
+        tell(f"  ! {caution}")
     return grown
 
 
@@ -333,11 +334,11 @@ def _prompt(question: Question, typing: _Typing) -> str:
     from compliance.intake.question import KEY
 
     hint = f" ({question.hint})" if question.hint else ""
-    click.echo(f"{question.text}{hint}")
+    tell(f"{question.text}{hint}")
     for option in question.options:
-        click.echo(f"  {option.key} {option.label}")
+        tell(f"  {option.key} {option.label}")
     if question.enter is not None:
-        click.echo(f"  {question.enter}")
+        tell(f"  {question.enter}")
     click.echo("> ", nl=False)
     return typing.key() if question.kind == KEY and sys.stdin.isatty() else typing.line()
 

@@ -10,6 +10,12 @@ import click
 from compliance.records.problem import Problem
 
 
+def help_asked(error: click.UsageError) -> str:
+    """The help of a command that was called without any of its commands; '' where something else is wrong."""
+    help = error.ctx.get_help() if error.ctx is not None else ""
+    return help if error.format_message() == help else ""
+
+
 def usage_problem(error: click.UsageError, args: Sequence[str], commands: Sequence[str]) -> Problem:
     """The problem with a command line, in the words of every other one. args: as typed; commands: those there are."""
     where = error.ctx.command_path if error.ctx is not None else "washwater"

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-import click
-
 from compliance.cli.shell import Shell, refused, whole
 from compliance.cli.show import print_json
+from compliance.cli.wrapping import tell
 from compliance.records.problem import ComplianceError
 
 
@@ -82,8 +81,8 @@ def answer(
         from compliance.intake.wording import say
 
         for note in notes:
-            click.echo(say("look again", language, text=note), err=True)
+            tell(say("look again", language, text=note), err=True)
         for caution in cautions:
-            click.echo(say("caution", language, text=caution), err=True)
+            tell(say("caution", language, text=caution), err=True)
     for line in lines:
-        click.echo(line)
+        tell(line)
