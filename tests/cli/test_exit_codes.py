@@ -19,6 +19,14 @@ def test_zero_when_a_command_is_done(book: Desk) -> None:
     assert book("list").code == 0
 
 
+@pytest.mark.parametrize("words", [(), ("inquiry",), ("month",)])
+def test_two_with_help_when_no_command_is_named(book: Desk, words: tuple[str, ...]) -> None:
+    """The help and nothing else: it stood inside an error."""
+    said = book(*words)
+    assert (said.code, said.out) == (2, "")
+    assert said.err.startswith("Usage: washwater") and "Commands:" in said.err and "do this" not in said.err
+
+
 def test_one_when_check_finds_something(book: Desk) -> None:
     """1: `check` has a finding that nobody accepted."""
     book.case("12")
