@@ -86,8 +86,8 @@ def document(kind: str, about: Data, state: State, loads: Iterable[LoadFacts]) -
             "unit": state.unit, "coverage_factor": str(COVERAGE)}  # fmt: skip
 
 
-def of_run(run: RunFacts, unit: str) -> Data:
-    """A run: its balance, line by line, and its stops. A cancelled one holds no water."""
+def of_run(run: RunFacts, unit: str, loads: Mapping[str, LoadFacts]) -> Data:
+    """A run: its balance, line by line, and its stops. A cancelled one holds no water. loads: by name."""
     head = {"run": run.ref, "record": run.record, "date": run.date, "rig": run.rig, "lead": run.lead,
             "cancelled": run.cancelled}  # fmt: skip
     if run.cancelled:
@@ -103,7 +103,16 @@ def of_run(run: RunFacts, unit: str) -> Data:
         "recovery_ratio": ratio(run.ratio),
         "loads": list(run.loads),
         "stops": [of_stop(stop, unit) for stop in run.stops],
+        "of_no_stop": _of_no_stop(run.loads, loads, unit),
     }
+
+
+def _of_no_stop(names: Iterable[str], loads: Mapping[str, LoadFacts], unit: str) -> list[Data]:
+    """What left these loads beyond what is read to have come in: no stop's `where_it_went` has a part of it."""
+    return [
+        {"load": draw.load, "way": draw.way, "place": draw.place, **figure(of_none, unit)}
+        for draw, of_none in balances.beyond(names, loads)
+    ]
 
 
 def of_stop(stop: StopFacts, unit: str) -> Data:
@@ -188,6 +197,7 @@ def of_job(job: JobFacts, state: State, night: Night) -> Data:
         "runs": [night.runs[record].ref for record in job.runs],
         "loads": list(job.loads),
         "stops": [of_stop(stop, unit) for stop in job.stops],
+        "of_no_stop": _of_no_stop(job.loads, night.loads, unit),
     }
 
 

@@ -8,7 +8,7 @@ from compliance.cli.figures import amount, hundredths_of, ratio, told
 from compliance.records.answer import without_value
 from compliance.records.fields import field
 from compliance.records.state import State
-from compliance.water.results import UNNAMED, Beside, JobFacts, Known, LoadFacts, Night, RunFacts, StopFacts
+from compliance.water.results import UNNAMED, Beside, Draw, JobFacts, Known, LoadFacts, Night, RunFacts, StopFacts
 from compliance.water.volume import Figure, Unknown, Volume
 
 Entry = tuple[int, str, Known | Figure]
@@ -43,8 +43,8 @@ def sizes_of(state: State, tank: str) -> dict[str, str]:
     return {"name": tank, **known}
 
 
-def of_run(run: RunFacts, unit: str) -> Iterator[str]:
-    """A run: its balance, its stops, its ratio."""
+def of_run(run: RunFacts, unit: str, loads: Mapping[str, LoadFacts]) -> Iterator[str]:
+    """A run: its balance, its stops, its ratio. loads: by name, its own among them."""
     yield f"run {run.ref}  {run.rig}, {run.lead}"
     if run.cancelled:
         yield "  cancelled; it holds no water"
@@ -61,6 +61,25 @@ def of_run(run: RunFacts, unit: str) -> Iterator[str]:
     yield f"  recovery ratio: {ratio(run.ratio)}"
     for stop in run.stops:
         yield from of_stop(stop, unit)
+    yield from _of_no_stop(run.loads, loads, unit)
+
+
+def beyond(names: Iterable[str], loads: Mapping[str, LoadFacts]) -> Iterator[tuple[Draw, int]]:
+    """What left some loads beyond all that is read to have come in: (the draw, hundredths of it that are of no stop).
+
+    No stop has a part of it, so that the stops' own lines add up to less than what was handed over.
+    """
+    for name in names:
+        for draw in loads[name].draws if name in loads else ():
+            of_none = (draw.parts or {}).get(UNNAMED, 0)
+            if of_none:
+                yield draw, of_none
+
+
+def _of_no_stop(names: Iterable[str], loads: Mapping[str, LoadFacts], unit: str) -> Iterator[str]:
+    for draw, of_none in beyond(names, loads):
+        went = f"{hundredths_of(of_none, unit)} {draw.way}{f' at {draw.place}' if draw.place else ''}"
+        yield f"  of no stop: {went}, more than is read to have come into load {draw.load}"
 
 
 def of_stop(stop: StopFacts, unit: str) -> Iterator[str]:
@@ -148,6 +167,7 @@ def of_job(job: JobFacts, state: State, night: Night) -> Iterator[str]:
     yield f"  recovery ratio: {ratio(job.ratio)}"
     for stop in job.stops:
         yield from of_stop(stop, unit)
+    yield from _of_no_stop(job.loads, night.loads, unit)
 
 
 def no_single(job: JobFacts) -> str:

@@ -224,7 +224,7 @@ def balance_command(shell: Shell, name: str, as_json: bool, version: int | None)
     tanks = [night.loads[one] for one in loads if one in night.loads]
     told = balance_data if as_json else balances
     if view is not None:
-        kind, said = "run", told.of_run(night.runs[view.record], state.unit)
+        kind, said = "run", told.of_run(night.runs[view.record], state.unit, night.loads)
     elif job is not None:
         kind, said = "job", told.of_job(job, state, night)
     else:

@@ -153,6 +153,6 @@ def _ratio(night: Night, worked: Sequence[StopFacts], captured: Figure, applied:
     mine = {stop.ref for stop in worked}
     if all({s.ref for s in run.stops if s.worked} <= mine for run in runs.values()) and len(runs) == 1:
         return next(iter(runs.values())).ratio
-    if any(stop.divided for stop in worked):
+    if any(stop.divided and isinstance(stop.captured.figure, Volume) for stop in worked):
         return NoRatio("this job's part is worked out, not measured")
     return ratio(captured, applied, worked)

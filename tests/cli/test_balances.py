@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from compliance.cli import balances
+from collections.abc import Mapping
+from typing import Any
+
+from compliance.cli import balance_data, balances
 from compliance.water.jobs import job_facts
 from tests.reports.making import Bench, book, sample
 
@@ -18,8 +21,8 @@ def in_litres() -> Bench:
 def test_a_captured_figure_has_the_marks_and_the_sizes_of_its_tank() -> None:
     """26.5 in × 66 in × 50 in ÷ 231 = 378.57 gal: everything that goes into it is printed."""
     bench = sample("case-01-one-stop")
-    (run,) = bench.night.runs.values()
-    said = "\n".join([*balances.of_run(run, "gal"), *balances.tanks_of(bench.state, bench.night.loads.values())])
+    (run,), loads = bench.night.runs.values(), bench.night.loads
+    said = "\n".join([*balances.of_run(run, "gal", loads), *balances.tanks_of(bench.state, loads.values())])
     assert "[levels: 378.57 (26.5 in) - 0.00 (empty) = 378.57]" in said
     assert (
         "tank Big Blue recovery: rectangle, capacity to the float 500 gal, inside length 66 in, inside width 50 in"
@@ -89,6 +92,38 @@ def test_water_of_an_unknown_amount_that_left_an_emptied_tank_is_not_aboard() ->
 
 def test_a_book_of_litres_prints_its_film_in_litres() -> None:
     """100 m² × 2.54 mm = 254 L; a unit stands in one line alone where there are two in a book."""
-    (run,) = in_litres().night.runs.values()
-    said = "\n".join(balances.of_run(run, "L"))
+    night = in_litres().night
+    (run,) = night.runs.values()
+    said = "\n".join(balances.of_run(run, "L", night.loads))
     assert "a film on the surface may hold 0.00 to 254.00 L (an assumption)" in said and "gal" not in said
+
+
+TANK: Mapping[str, Any] = {
+    "business": {"name": "B", "unit": "gal", "zone": "America/Denver"},
+    "rig": [{"name": "Big Blue"}],
+    "tank": [{"name": "tank", "rig": "Big Blue", "role": "recovery", "capacity": "500 gal"}],
+}
+
+
+def test_what_left_a_tank_beyond_what_came_in_stands_with_its_load() -> None:
+    """400 came in and 402 are handed over: the stop has 400 of them, and the page says where the other 2 stand."""
+    lines = [
+        {"line": "reading", "of": "tank", "shows": "empty"},
+        {"line": "stop", "site": "yard", "used": "450 gal"},
+        {"line": "reading", "of": "tank", "shows": "400 gal"},
+        {"line": "hand over", "place": "plant", "amount": "402 gal", "tank_after": "empty"},
+    ]
+    night = {"id": "n", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "see lines"}
+    bench = book(TANK, {**night, "line": lines})
+    job = job_facts(bench.state, bench.night, "2026-09-01-big-blue.s1")
+    assert job is not None
+    (run,) = bench.night.runs.values()
+    load = "2026-09-01-big-blue.l1"
+    beyond = f"  of no stop: 2.00 gal handed over at plant, more than is read to have come into load {load}"
+    of_job = list(balances.of_job(job, bench.state, bench.night))
+    assert of_job[-1] == beyond
+    assert list(balances.of_run(run, "gal", bench.night.loads))[-1] == beyond
+    assert "    handed over: 400.00 gal  (load 2026-09-01-big-blue.l1)" in of_job
+    assert balance_data.of_job(job, bench.state, bench.night)["of_no_stop"] == [
+        {"load": load, "way": "handed over", "place": "plant", **balance_data.figure(200, "gal")}
+    ]

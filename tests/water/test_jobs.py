@@ -144,3 +144,11 @@ def test_a_job_at_which_nobody_worked_has_no_ratio_and_says_why() -> None:
     found = facts(book(REGISTERS, night("one", EMPTY, stop("Quay", not_worked="gate locked"))), "Quay")
     assert found.ratio == NoRatio("no stop was worked")
     assert (best(found.used), found.destinations, found.aboard) == (0, {}, 0)
+
+
+def test_a_job_of_which_nothing_was_read_has_no_ratio_because_nothing_was_read() -> None:
+    """One of two jobs of a night whose tank nobody looked into: nothing was worked out that could be the reason."""
+    bench = book(REGISTERS, night("one", EMPTY, stop("Quay", "100 gal"), stop("Arcade", "100 gal"), where="not known"))
+    ratio = facts(bench, "Quay").ratio
+    assert isinstance(ratio, NoRatio)
+    assert ratio.why.startswith("what was captured is not recorded yet: ")
