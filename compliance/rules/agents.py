@@ -96,8 +96,8 @@ RULES: Final = (
         ),
         caution="If it smells sharp, move upwind and call 911. Never lean into the tank. Do not use bleach with hot "
         "water.",
-        example='name = "Rustaway"\n'
+        example='name = "Dulcrust 9"\n'
         'kind = "acid"\n'
-        'agents = [{agent = "Whitewash 12", amount = "0.5 gal"}, {agent = "Rustaway", amount = "0.2 gal"}]',
+        'agents = [{agent = "Whitewash 12", amount = "0.5 gal"}, {agent = "Dulcrust 9", amount = "0.2 gal"}]',
     ),
 )

@@ -369,12 +369,12 @@ def test_runs_are_put_in_order_at_a_tank(book: Desk) -> None:
 def test_what_two_hand_ins_say_differently_is_shown_with_the_run(book: Desk, tmp_path: Path) -> None:
     """Both values, and that nothing stands where neither can."""
     night = 'rig = "Big Blue"\nlead = "{}"\ndate = "2026-09-20"\nwhere = "aboard"\nused = "{}"\n'
-    for n, (lead, used) in enumerate((("Marisol Vega", "200 gal"), ("Tom Adair", "250 gal"))):
+    for n, (lead, used) in enumerate((("Marisol Vega", "200 gal"), ("Tom Adlow", "250 gal"))):
         file = tmp_path / f"{n}.toml"
         file.write_text(night.format(lead, used) + f'[[line]]\nline = "stop"\nsite = "Stop {n}"\n', encoding="utf-8")
         assert book("log", "--from", file).code == 0
     pair = ("2026-09-20-big-blue", "2026-09-20-big-blue-2", "--why", "two tablets", "--who", "Ruth Okafor")
     assert book("join", *pair).code == 0
     shown = book("show", pair[0]).out
-    assert "said Tom Adair, says Marisol Vega\n      two tablets\n" in shown
+    assert "said Tom Adlow, says Marisol Vega\n      two tablets\n" in shown
     assert "said 250 gal, says nothing yet\n" in shown

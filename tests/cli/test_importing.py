@@ -43,8 +43,8 @@ def test_a_preview_writes_nothing_and_says_so(book: Desk) -> None:
     assert "D       Gal Used       used (gal)" in said.out and "H       Fuel           - not used" in said.out
     assert "dates are read month first, as '1/14/2019' in row 7 can only be" in said.out
     assert "total in row 15, used: says 4,915.5 gal, as rows 5 to 14 do" in said.out
-    assert "row 5, new\n    1/7/2019 | Tom Adair | Alder Foods | 412 | 380" in said.out
-    assert "    read as date 2019-01-07; lead Tom Adair; client Alder Foods; used 412 gal" in said.out
+    assert "row 5, new\n    1/7/2019 | Tom Adlow | Alder Foods | 412 | 380" in said.out
+    assert "    read as date 2019-01-07; lead Tom Adlow; client Alder Foods; used 412 gal" in said.out
     assert "row 6, new" not in said.out
     assert "rows of work: 8 new, 0 duplicate, 0 refused, 0 questioned\n" in said.out
     assert "left aside: title 2, headings 2, total 1, blank 2\n" in said.out

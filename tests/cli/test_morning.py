@@ -179,7 +179,7 @@ def test_an_answer_that_came_from_another_window_is_not_given_twice(
             if self.tell() == 0:
                 other = Desk(night.folder, night.capture, night.clock, night.tokens)
                 monkeypatch.setattr(sys, "stdin", io.StringIO(""))
-                assert other("complete", REF, "filters", "same", "--who", "Tom Adair").code == 0
+                assert other("complete", REF, "filters", "same", "--who", "Tom Adlow").code == 0
                 monkeypatch.setattr(sys, "stdin", self)
             return super().readline(size)
 

@@ -32,7 +32,7 @@ TOLD_BY = {
     "places": ("Port Alder receiving station", "3 in cam lock to the station"),
     "tickets": ("R-20960", "night slot, card reader"),
     "drains": ("curb inlet, north end", "mat and berm"),
-    "incidents": ("leaked at one edge", "mat reseated", "Sam Teller"),
+    "incidents": ("leaked at one edge", "mat reseated", "Sam Ottersley"),
     "corrections": ("2,000 sq ft",),
     "photos": ("the mat, from above",),
     "in force": ("SA-2026-031", "Spill drill"),

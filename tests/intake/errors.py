@@ -15,7 +15,7 @@ from .making import NIGHT, NOW, pages
 FOLDER = Path(__file__).parent.parent / "errors"
 
 THREE_NUMBERS = {
-    "rig": "Little Heron", "lead": "Tom Adair", "date": "2026-09-16", "where": "North Yard station",
+    "rig": "Little Heron", "lead": "Tom Adlow", "date": "2026-09-16", "where": "North Yard station",
     "used": "300 gal", "recovered": "270 gal", "line": [{"line": "stop", "site": "Dock Street Market"}],
 }  # fmt: skip
 TWO_DUMPS = {

@@ -34,7 +34,7 @@ REGISTERS: dict[str, Any] = {
     "permission": [{"name": "TC-114", "place": "North Yard station", "kind": "permit", "valid_from": "2026-01-01"}],
     "client": [{"name": "Alder Foods"}],
     "site": [{"name": "Fernwood Plaza", "client": "Alder Foods"}, {"name": "Dock Street Market"}],
-    "person": [{"name": "Rosa Iglesias"}, {"name": "Tom Adair"}],
+    "person": [{"name": "Rosa Iglesias"}, {"name": "Tom Adlow"}],
     "agent": [
         {"name": "Citrus degreaser", "kind": "degreaser", "data_sheet": "yes"},
         {"name": "Bright bleach", "kind": "bleach", "data_sheet": "yes"},

@@ -14,7 +14,7 @@ from compliance.records.state import State
 from .making import NIGHT, NOW, Pages, pages
 
 REF = "2026-09-14-big-blue"
-BASE = {"run": REF, "who": "Tom Adair"}
+BASE = {"run": REF, "who": "Tom Adlow"}
 
 
 def made(**more: Any) -> Pages:
@@ -42,7 +42,7 @@ def test_a_correction_says_what_stood_there() -> None:
     run = state().runs[0].record
     assert found.payload == {
         "run": run, "line": "4", "field": "amount", "value": "401 gal", "was": "410 gal", "reason": "keyed wrong",
-        "why": "read the paper again", "who": "Tom Adair", "typed": {"value": "401 gallons"},
+        "why": "read the paper again", "who": "Tom Adlow", "typed": {"value": "401 gallons"},
     }  # fmt: skip
     assert found.event_time == "2026-10-01"
 
@@ -153,9 +153,9 @@ def test_a_forgotten_line_says_all_that_is_wrong_with_it() -> None:
 def test_a_cancelled_run_stays_and_says_why() -> None:
     """By its ref; a second time there is nothing new."""
     book = made()
-    raw = {"run": REF, "why": "entered twice", "who": "Tom Adair"}
+    raw = {"run": REF, "why": "entered twice", "who": "Tom Adlow"}
     found = check_cancel(raw, state=state(book), where="cmd", now=NOW)
-    assert found.payload == {"record": state(book).runs[0].record, "why": "entered twice", "who": "Tom Adair"}
+    assert found.payload == {"record": state(book).runs[0].record, "why": "entered twice", "who": "Tom Adlow"}
     book.take("cancel", raw)
     assert check_cancel(raw, state=state(book), where="cmd", now=NOW).payload is None
 
@@ -165,7 +165,7 @@ def test_any_record_is_cancelled_by_the_beginning_of_its_id() -> None:
     book = made()
     change = book.take("correct", {**BASE, "line": "4", "field": "amount", "value": "401", "reason": "read wrong",
                                    "id": "a slip"})[0]  # fmt: skip
-    raw = {"record": change.id[:8], "why": "was right", "who": "Tom Adair"}
+    raw = {"record": change.id[:8], "why": "was right", "who": "Tom Adlow"}
     found = check_cancel(raw, state=state(book), where="cmd", now=NOW)
     assert found.payload is not None
     assert found.payload["record"] == change.id
@@ -267,7 +267,7 @@ def test_a_ticket_is_corrected_by_its_number() -> None:
     book = made()
     book.take("ticket", {"number": "DF-1", "place": "North Yard station", "accepted": "380 gal", "who": "Ruth Okafor",
                          "handovers": [{"run": "2026-09-14-big-blue", "line": "4"}]})  # fmt: skip
-    first = {"run": "ticket DF-1", "field": "accepted", "value": "330 gal", "why": "an old 3", "who": "Tom Adair",
+    first = {"run": "ticket DF-1", "field": "accepted", "value": "330 gal", "why": "an old 3", "who": "Tom Adlow",
              "reason": "keyed wrong"}  # fmt: skip
     book.take("correct", first)
     book.take("correct", {**first, "value": "380 gal", "why": "no, an 8"})

@@ -189,7 +189,7 @@ def test_a_handover_without_a_line_gets_one_by_the_first_answer() -> None:
     before = calculate(state(made))
     found = [one for one in listed(made) if one.kind == "field"]
     assert [one.needed for one in found] == [
-        f"Kind of connection (the handover to {STATION})", f"At (the handover to {STATION})",
+        f"Kind of connection (the handover to {STATION})", f"Time (the handover to {STATION})",
     ]  # fmt: skip
     answered(made, found[0], "hose")
     there = answered(made, found[1], "01:10")

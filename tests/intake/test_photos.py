@@ -177,7 +177,7 @@ def test_photos_of_a_folder_are_taken_by_name_and_the_rest_is_counted(tmp_path: 
 
 # ---- where they belong ---------------------------------------------------------------------------------------
 
-HERON = {"rig": "Little Heron", "lead": "Tom Adair", "date": "2026-09-14", "where": "aboard"}
+HERON = {"rig": "Little Heron", "lead": "Tom Adlow", "date": "2026-09-14", "where": "aboard"}
 
 
 def state(made: Pages) -> State:

@@ -155,7 +155,7 @@ def test_a_new_book_of_litres_reads_bare_numbers_as_litres() -> None:
 
 def test_who_says_so_may_stand_in_the_entry() -> None:
     """A name, which is a claim; else that of the caller."""
-    assert one("rig", {"name": "X", "who": "tom adair"}).payload["who"] == "Tom Adair"
+    assert one("rig", {"name": "X", "who": "tom adlow"}).payload["who"] == "Tom Adlow"
     assert one("rig", {"name": "X"}).payload["who"] == "Ruth"
     assert one("rig", {"name": "X", "who": "a\nb"}).problems[0].what == "'a\\nb' is more than one line"
 

@@ -66,7 +66,7 @@ def test_a_card_is_new_then_known_then_different(book: Book) -> None:
     first = came(book)
     assert (first.became, first.ref, first.cancelled) == (NEW, "", "")
     assert put(book, first) == serial_id(CARD)
-    assert came(book, keyed_by="Tom Adair").became == KNOWN
+    assert came(book, keyed_by="Tom Adlow").became == KNOWN
     other = came(book, rain="heavy")
     assert (other.became, other.ref) == (DIFFERS, "2026-09-14-big-blue")
     assert other.stands is not None

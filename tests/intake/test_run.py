@@ -91,8 +91,8 @@ def test_a_night_has_at_most_500_lines() -> None:
 
 def test_who_handed_in_is_the_one_that_is_named() -> None:
     """'who', or who keyed it, or the lead; a claim, never a log-in."""
-    assert checked(NIGHT, who="tom adair").payload["who"] == "Tom Adair"
-    assert checked(NIGHT, keyed_by="Tom Adair").payload["who"] == "Tom Adair"
+    assert checked(NIGHT, who="tom adlow").payload["who"] == "Tom Adlow"
+    assert checked(NIGHT, keyed_by="Tom Adlow").payload["who"] == "Tom Adlow"
     assert checked(NIGHT).payload["who"] == "Rosa Iglesias"
 
 

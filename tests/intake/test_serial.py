@@ -174,12 +174,12 @@ def test_one_card_is_one_night_in_the_book(tmp_path: Path) -> None:
     first = check("registers", REGISTERS, state=None, where="registers", now=NOW)
     token = lambda: next(tokens).to_bytes(16, "big")  # noqa: E731
     with start_book(tmp_path / "book", first, now=NOW.isoformat(), token=token) as book:
-        done = hand_in_with(book, card=CARD, remark="gate code 4", keyed_by="Tom Adair")
+        done = hand_in_with(book, card=CARD, remark="gate code 4", keyed_by="Tom Adlow")
         size = book.head().size
         again = hand_in_with(book, card=CARD.lower(), remark="gate code 4", keyed_by="Rosa Iglesias")
         assert (done.new, again.new, again.ref) == (True, False, done.ref)
         with pytest.raises(Conflict) as caught:
-            hand_in_with(book, card=CARD, remark="gate code 7", keyed_by="Tom Adair")
+            hand_in_with(book, card=CARD, remark="gate code 7", keyed_by="Tom Adlow")
         (problem,) = caught.value.problems
         assert 'payload.fields.remark: the book has "gate code 4", this entry has "gate code 7"' in problem.what
         assert book.head().size == size

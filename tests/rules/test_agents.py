@@ -8,7 +8,7 @@ import pytest
 
 from tests.rules.samples import base, found, outcome, scene
 
-ACID = {"agent": [{"name": "Rustaway", "kind": "acid"}]}
+ACID = {"agent": [{"name": "Dulcrust 9", "kind": "acid"}]}
 
 
 def used(*names: str) -> dict[str, Any]:
@@ -33,23 +33,23 @@ def test_a_product_is_told_once() -> None:
 
 def test_bleach_and_acid_meet_in_the_tank_too() -> None:
     """A product poured into the tank meets what was washed in."""
-    pour = {"line": "agent in tank", "agent": "rustaway", "amount": "0.2 gal"}
+    pour = {"line": "agent in tank", "agent": "dulcrust 9", "amount": "0.2 gal"}
     made = scene(ACID, used("Whitewash 12"), {"lines": [*base()["lines"][:2], pour, *base()["lines"][2:]]})
     assert found(made, "agent-2") == ()
     lines = base()["lines"]
     lines[1]["agents"] = [{"agent": "Whitewash 12", "amount": "1 gal"}]
     (finding,) = found(scene(ACID, {"lines": [*lines[:2], pour, *lines[2:]]}), "agent-2")
-    assert finding.seen == "bleach (Whitewash 12) and acid (Rustaway) on one run"
+    assert finding.seen == "bleach (Whitewash 12) and acid (Dulcrust 9) on one run"
     assert [line.line for line in finding.lines] == ["2", "3"]
 
 
 def test_bleach_and_acid_meet_on_a_card_that_only_counts_jugs() -> None:
     """Jugs of the night are named for no stop, and still both products were aboard."""
-    jugs = {"line": "agent jugs", "agent": "rustaway", "jugs": "1"}
+    jugs = {"line": "agent jugs", "agent": "dulcrust 9", "jugs": "1"}
     lines = base()["lines"]
     lines[1]["agents"] = [{"agent": "Whitewash 12", "amount": "1 gal"}]
     (finding,) = found(scene(ACID, {"lines": [*lines, jugs]}), "agent-2")
-    assert finding.seen == "bleach (Whitewash 12) and acid (Rustaway) on one run"
+    assert finding.seen == "bleach (Whitewash 12) and acid (Dulcrust 9) on one run"
 
 
 @pytest.mark.parametrize(
@@ -59,7 +59,7 @@ def test_bleach_and_acid_meet_on_a_card_that_only_counts_jugs() -> None:
         (("Whitewash 12", "Whitewash 12"), "silent"),
         (("Whitewash 12", "Mystery"), "cannot tell: the kind of Mystery is not on file"),
         (("Mystery",), "silent"),
-        (("Whitewash 12", "Rustaway", "Mystery"), "found"),
+        (("Whitewash 12", "Dulcrust 9", "Mystery"), "found"),
     ],
 )
 def test_a_product_of_unknown_kind_beside_another_cannot_be_told(names: tuple[str, ...], result: str) -> None:

@@ -217,7 +217,7 @@ ROWS = (("Date", "Used", "Notes"), ("2021-09-03", 450, "ok"))
 
 @pytest.mark.parametrize(
     ("name", "column"),
-    [("big blue", "rig"), ("Alder Foods", "client"), ("Fernwood Plaza 2021", "site"), ("Tom Adair", "lead")],
+    [("big blue", "rig"), ("Alder Foods", "client"), ("Fernwood Plaza 2021", "site"), ("Tom Adlow", "lead")],
 )
 def test_the_name_of_a_sheet_on_a_register_says_what_it_is(name: str, column: str) -> None:
     """And is told; the year in it is no part of the name."""
