@@ -53,6 +53,8 @@ class _Row:
 
 _RULES = {"hair": (HAIR, 0.4), "ink": (INK, 0.9), "none": (HAIR, 0.0)}
 CAPTION = Type(8.4, 13, True)
+_FEWEST = 3
+"""Rows of a broken table that stand together on its last sheet, where it has as many to spare."""
 
 
 class Rows(Flowable):  # type: ignore[misc]
@@ -92,6 +94,8 @@ class Rows(Flowable):  # type: ignore[misc]
         while fit < len(self.rows) and self.rows[fit].height <= room:
             room -= self.rows[fit].height
             fit += 1
+        if len(self.rows) - _FEWEST >= _FEWEST:  # a row or two alone on a sheet are read as another table
+            fit = min(fit, len(self.rows) - _FEWEST) if fit < len(self.rows) else fit
         first, rest = list(self.rows[:fit]), list(self.rows[fit:])
         if rest and rest[0].height > self.tallest * 0.4:
             lines = int((room - 2 * self.grid.pad) // self.grid.leading)
@@ -164,15 +168,18 @@ def column_widths(
 ) -> tuple[float, ...]:
     """Share room among columns: hinted ones by weight, the others by what they hold; each holds its longest word.
 
+    A hinted column that needs less than its weight gives it to those that need more, where that saves most lines.
     Only the first 200 rows are measured; what is longer below them wraps.
     """
     count = len(hints)
     whole, least = [0.0] * count, [0.0] * count
+    lengths: list[list[list[float]]] = []
     for row in texts[:200]:
+        lengths.append([])
         for at, (text, tone) in enumerate(row):
             bold = tone == "strong"
-            for line in text[:400].split("\n"):
-                whole[at] = max(whole[at], fonts.width(line, size, bold))
+            lengths[-1].append([fonts.width(line, size, bold) for line in text[:400].split("\n")])
+            whole[at] = max(whole[at], *lengths[-1][at])
             # figures are read as one word: '940 ± 14 gal' does not break
             parts = text[:400].split("\n" if numeric[at] and len(text) < 24 else None)
             longest = max(parts, key=len, default="")
@@ -185,7 +192,9 @@ def column_widths(
         free = room - sum(w for w, h in zip(whole, hints, strict=True) if not h)
         if free > sum(low for low, h in zip(least, hints, strict=True) if h):
             wished = [free * h / total if h else w for w, h in zip(whole, hints, strict=True)]
-            return _at_least(wished, least, room)
+            lent = [_lent(wished, whole, least_first=first) for first in (False, True)]
+            tried = [_at_least(one, least, room) for one in (*lent, wished)]
+            return min(tried, key=lambda widths: _lines(lengths, widths, gap))
     if sum(whole) <= room:
         spare = room - sum(whole)
         takers = [w if not n else 0.0 for w, n in zip(whole, numeric, strict=True)]
@@ -214,6 +223,37 @@ def _fair(whole: Sequence[float], room: float) -> list[float]:
     for at in asking:
         widths[at] = left * whole[at] / total
     return widths
+
+
+def _lent(wished: Sequence[float], whole: Sequence[float], *, least_first: bool) -> list[float]:
+    """What columns do not need for their longest line goes to those that would break theirs.
+
+    least_first: who lacks least is whole before another gets anything; else each gets its part of what it lacks.
+    """
+    spare = [max(w - need, 0.0) for w, need in zip(wished, whole, strict=True)]
+    lacking = [max(need - w, 0.0) for w, need in zip(wished, whole, strict=True)]
+    given, left = [0.0] * len(wished), min(sum(spare), sum(lacking))
+    if not left:
+        return list(wished)
+    taken = left / sum(spare)
+    for at in sorted(range(len(lacking)), key=lambda at: lacking[at]):
+        given[at] = min(lacking[at], left) if least_first else left * lacking[at] / sum(lacking)
+        left -= given[at] if least_first else 0
+    return [w + more - part * taken for w, more, part in zip(wished, given, spare, strict=True)]
+
+
+def _lines(rows: Sequence[Sequence[Sequence[float]]], widths: Sequence[float], gap: float) -> float:
+    """About how many lines the rows take at these widths. rows: of each cell, how long its lines are unbroken."""
+    return sum(
+        max(
+            (
+                sum(max(-(-line // max(wide - gap, 1)), 1) for line in cell)
+                for cell, wide in zip(row, widths, strict=True)
+            ),
+            default=0,
+        )
+        for row in rows
+    )
 
 
 def _at_least(wished: Sequence[float], least: Sequence[float], room: float) -> tuple[float, ...]:

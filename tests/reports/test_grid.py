@@ -31,6 +31,35 @@ def test_a_hint_is_kept_to():
     assert widths == pytest.approx((300, 100))
 
 
+def test_a_hinted_column_lends_what_it_does_not_need():
+    """A label is not broken beside a column that stands half empty; who lends keeps its longest line whole."""
+    label, figure = "Used (fresh water drawn): Oct 22, 2026", "434.0 ± 7.6 gal"
+    widths = column_widths([((label, "plain"), (figure, "plain"))], [1, 1], [False, True], 290, 7.6, 10)
+    assert widths[0] >= fonts.width(label, 7.6) + 10 - 0.1
+    assert widths[1] >= fonts.width(figure, 7.6) + 10 - 0.1
+    assert sum(widths) == pytest.approx(290)
+
+
+def test_what_is_lent_is_lent_where_it_saves_lines():
+    """A date is made whole where a paragraph breaks all the same, not where it is the paragraph that counts."""
+    date, paragraph = ("Oct 12, 2026", "plain"), ("words " * 40, "plain")
+    dates = [(date, ("x", "plain"), ("a few words", "plain"))] * 5
+    widths = column_widths([*dates, (("", "plain"), ("x", "plain"), paragraph)], [1, 8, 1], [False] * 3, 300, 7.6, 10)
+    assert widths[0] >= fonts.width(date[0], 7.6) + 10 - 0.1
+    lone = column_widths([(date, ("x", "plain"), paragraph)], [1, 8, 1], [False] * 3, 300, 7.6, 10)
+    assert lone[2] > widths[2]
+    assert sum(widths) == pytest.approx(300)
+    assert sum(lone) == pytest.approx(300)
+
+
+@pytest.mark.parametrize(("room_for", "after"), [(9, 3), (8, 3), (7, 3), (6, 4), (4, 6)])
+def test_no_row_or_two_stand_alone_on_the_next_sheet(room_for, after):
+    """What is left of a broken table is three rows at least."""
+    whole = table_rows(Table((Column("a"),), tuple((Cell(f"row {at}"),) for at in range(10))), 300, 600, "more", "none")
+    first, rest = whole.split(300, whole.top + room_for * whole.rows[0].height + 1)
+    assert (len(first.rows), len(rest.rows)) == (10 - after, after)
+
+
 def test_one_long_remark_does_not_squeeze_the_short_columns():
     """Columns that ask for little get it; the remark takes the rest and wraps."""
     remark = "The sock was plugged. " * 40
