@@ -19,7 +19,7 @@ from datetime import UTC, date, datetime
 from itertools import islice
 from pathlib import Path
 
-from compliance.devtools import growth
+from compliance.devtools import growth, inquirybench
 
 NOW = "2026-11-25T08:00:00-07:00"
 LARGE = 100_000
@@ -97,6 +97,8 @@ def measure(stops: int, *, turns: int = 5, profile: Profile | None = None) -> It
         yield from _month(folder, book, month, 1 if stops >= LARGE else max(2, turns // 2))
         yield _proof(book, turns)
         yield _verify(book, turns)
+        for what, seconds, told in inquirybench.waits(book, folder):
+            yield Row(what, seconds, "s", inquirybench.GOALS[what], True, told)
         if profile is not None:
             profile.books[stops] = f"{made.records:,} records, bulk-loaded in {loading:.0f} s"
             profile.commands[stops] = growth.commands(book, folder, turns=1 if stops >= LARGE else 3)

@@ -111,7 +111,7 @@ def commands(book: Path, folder: Path, *, turns: int) -> Mapping[str, float]:
         for n in range(OLD_ROWS)
     )
     old.write_text("\n".join(["Date,Rig,Client,Used (gal),Recovered (gal)", *rows]), encoding="utf-8")
-    day, last = str(TODAY), _last_run(book)
+    last = last_run(book)
     asked = {
         "print the balance of a run": ["balance", last],
         "print a proof": ["proof", f"{last}.s1", "--preview", "--out", str(folder / "proof")],
@@ -120,16 +120,6 @@ def commands(book: Path, folder: Path, *, turns: int) -> Mapping[str, float]:
         "write the keying workbook": ["template", str(folder / "{n}.xlsx")],
         f"look at an old book of {OLD_ROWS:,} rows": ["import", str(old)],
         "list what is still needed": ["complete", "--list"],
-        "search for an inquiry, one night": [
-            "inquiry",
-            "search",
-            "--address",
-            "12 Canal Street",
-            "--first",
-            f"{day}T18:00",
-            "--until",
-            f"{day}T23:00",
-        ],
         "search all that was typed": ["find", "canal"],
     }
     return {
@@ -140,7 +130,7 @@ def commands(book: Path, folder: Path, *, turns: int) -> Mapping[str, float]:
     }
 
 
-def _last_run(book: Path) -> str:
+def last_run(book: Path) -> str:
     """The name of the newest run at which somebody worked."""
     from compliance.book.derived_lookup import Index
     from compliance.book.store import Book
