@@ -53,6 +53,18 @@ def get(folder: Path, sha: str) -> Path:
     return path
 
 
+def sound(folder: Path, sha: str) -> bytes | None:
+    """The bytes that were kept under this hash; None where the book has lost them or has others in their place.
+
+    For whoever goes on without them and says so; '' is the hash of nothing that was ever kept.
+    """
+    try:
+        data = get(folder, sha).read_bytes()
+    except (ComplianceError, OSError):
+        return None
+    return data if sha256(data).hexdigest() == sha else None
+
+
 def names(folder: Path) -> list[str]:
     """The hashes of all files kept, sorted; whatever else lies in the folder is not ours."""
     place = folder / FOLDER

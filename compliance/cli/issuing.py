@@ -343,12 +343,13 @@ def _followed(night: Night, ids: Collection[str]) -> set[str]:
 
 
 def rendered(wanted: Wanted, number: str, day: str, replaces: str, head: Head | None, folder: Path) -> dict[str, bytes]:
-    """The page's bytes by ending. folder: of the book, which holds the photos."""
+    """The page's bytes by ending. folder: of the book, which holds the photos; one that is lost holds up no page."""
+    from compliance.book import files
     from compliance.reports import html, pdf
     from compliance.reports.model import to_json
 
     page = wanted.build(number, day, replaces, head)
-    pictures = partial(_picture, folder)
+    pictures = partial(files.sound, folder)
     made = {
         "pdf": pdf.render(page, pictures),
         "html": html.render(page, pictures).encode(),
@@ -363,17 +364,6 @@ def rendered(wanted: Wanted, number: str, day: str, replaces: str, head: Head | 
             title, page_sheets(page), language=page.language, paper=page.paper, issuer=page.issuer
         )
     return made
-
-
-def _picture(folder: Path, sha256: str) -> bytes | None:
-    """A photo's copy, unless the book has lost it: a page is not held up by that, it says so."""
-    from compliance.book import files
-
-    try:
-        data = files.get(folder, sha256).read_bytes()
-    except (ComplianceError, OSError):
-        return None
-    return data if _digest(data) == sha256 else None
 
 
 def _digest(data: bytes) -> str:

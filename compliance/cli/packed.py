@@ -121,6 +121,7 @@ class Made:
 
 def packed(shell: Shell, pack: Pack, kept: list[Kept], plan: Plan, letter_path: Path | None) -> Made:
     """The files of a pack."""
+    from compliance.book.files import sound
     from compliance.cli.lettering import letter_of, read_letter
     from compliance.reports.inquiry_letter import letter_page
     from compliance.reports.pack_files import as_json, as_zip, hashes, join, tables, text_of, words_of
@@ -155,7 +156,7 @@ def packed(shell: Shell, pack: Pack, kept: list[Kept], plan: Plan, letter_path: 
     for one in kept:
         if not wanted[one.kind] or one.sha256 in home:
             continue
-        data = _bytes(shell.folder, one.sha256)
+        data = sound(shell.folder, one.sha256)
         if data is None:
             lost += 1
             continue
@@ -174,7 +175,7 @@ def packed(shell: Shell, pack: Pack, kept: list[Kept], plan: Plan, letter_path: 
     sheets = [*order, ("index", index), *rest]
     whole, _ = join(
         [(labels[part], page) for part, page in sheets],
-        title=f"{title(pack.words, LETTER)} {pack.inquiry.ref}", pictures=partial(_bytes, shell.folder),
+        title=f"{title(pack.words, LETTER)} {pack.inquiry.ref}", pictures=partial(sound, shell.folder),
     )  # fmt: skip
     for part, page in made.items():
         if part != LETTER:
@@ -199,10 +200,3 @@ def packed(shell: Shell, pack: Pack, kept: list[Kept], plan: Plan, letter_path: 
 def _labels(names: list[str]) -> dict[str, str]:
     """A letter a part: 'A', 'B' ..."""
     return {name: chr(ord("A") + n) for n, name in enumerate(names)}
-
-
-def _bytes(folder: Path, sha: str) -> bytes | None:
-    """A kept file, None where the book has lost it or none was made."""
-    from compliance.cli.issuing import _picture
-
-    return _picture(folder, sha) if sha else None

@@ -49,6 +49,17 @@ def test_only_a_hash_is_looked_up(tmp_path: Path, sha: str) -> None:
         files.get(tmp_path, sha)
 
 
+def test_what_was_lost_or_changed_is_none_for_who_goes_on_without_it(tmp_path: Path) -> None:
+    """A page prints no picture that is not the one that was kept."""
+    path = files.get(tmp_path, files.put(tmp_path, b"abc"))
+    assert files.sound(tmp_path, ABC) == b"abc"
+    path.write_bytes(b"abd")
+    assert files.sound(tmp_path, ABC) is None
+    path.unlink()
+    assert files.sound(tmp_path, ABC) is None
+    assert files.sound(tmp_path, "") is None
+
+
 def test_names_without_a_folder_are_none(tmp_path: Path) -> None:
     """A book without attachments has no folder for them."""
     assert files.names(tmp_path) == []
