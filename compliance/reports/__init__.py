@@ -16,6 +16,7 @@ Answers to inquiries: `inquiry_place` (how near), `inquiry_time` (when), `inquir
 by rig), `inquiry_letter`; the pack: `pack_parts` (what it is made from), `pack_pages` with `pack_night` and
 `pack_papers`, `pack_withheld` (what stays out), `pack_index`, `pack_files`.
 
-Printing: `pdf`, `html`, `workbook` with `sheets`; `charts`, `hours`, `picture`, `grid`, `flow`, `fonts`, `text`.
+Printing: `pdf`, `html`, `workbook` with `sheets` and `workbook_charts`; `charts`, `hours`, `picture`, `grid`,
+`flow`, `fonts`, `text`.
 `sidebyside`: two hand-ins of one night, field by field.
 """

@@ -1,8 +1,6 @@
 """Tables and charts as a spreadsheet file: numbers as numbers, text never as a formula, the same bytes each time.
 
-There is no formula in such a file at all: a total that is not known cannot be summed into existence. A chart reads
-its figures from a block of its own, where a value that is not known is an empty cell with its words beside it,
-because spreadsheets draw text as zero.
+There is no formula in such a file at all: a total that is not known cannot be summed into existence.
 """
 
 from __future__ import annotations
@@ -20,21 +18,15 @@ from typing import Any
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from openpyxl import Workbook
-from openpyxl.chart import BarChart, LineChart, Reference, Series
-from openpyxl.chart.data_source import NumDataSource, NumRef
-from openpyxl.chart.error_bar import ErrorBars
 from openpyxl.styles import Alignment, Border, Font, Side
-from openpyxl.utils import get_column_letter, quote_sheetname
+from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.pagebreak import Break
 from openpyxl.writer.excel import ExcelWriter
 
 from compliance.records.problem import ComplianceError
-from compliance.reports import model
-from compliance.reports.charts import FILLS, scale_of
 from compliance.reports.model import (
     Cell,
     Chart,
-    Column,
     Language,
     Paper,
     Table,
@@ -42,6 +34,7 @@ from compliance.reports.model import (
 from compliance.reports.picture import ACCENT, HAIR, INK, MUTED
 from compliance.reports.sheets import Sheet
 from compliance.reports.text import without_controls, word
+from compliance.reports.workbook_charts import drawn, figures
 
 LONGEST = 32_767
 """A cell of the format holds no more UTF-16 units than this; longer text goes on in the rows below, and says so."""
@@ -54,7 +47,13 @@ _PAPERS = {"letter": "1", "A4": "9"}
 _CHART_ROWS = 17
 _ROWS_OF_A_PAGE = 44
 """Rows of the usual height on a sheet of paper, upright, with room to spare."""
-_WIDEST, _WIDEST_OF_MANY = 44, 26
+_WIDEST, _WIDEST_OF_MANY = 44, 30
+_WIDEST_NAME = 36
+"""Of the first column, which says what a row is of."""
+_MANY = 5
+"""Columns that stand side by side upright on a sheet of paper."""
+_SHORT = 12
+"""Characters of a heading that is not broken in two."""
 _MOST_DIGITS = 15
 
 
@@ -131,7 +130,7 @@ def _names(wished: Sequence[str]) -> list[str]:
 
 def _set_up_print(sheet: Any, title: str, language: Language, paper: Paper) -> None:
     sheet.page_setup.paperSize = _PAPERS[paper]
-    sheet.page_setup.orientation = "landscape" if sheet.max_column > 5 else "portrait"
+    sheet.page_setup.orientation = "landscape" if sheet.max_column > _MANY else "portrait"
     sheet.page_setup.fitToWidth = 1
     sheet.page_setup.fitToHeight = 0
     sheet.sheet_properties.pageSetUpPr.fitToPage = True
@@ -193,8 +192,9 @@ class _Writer:
                 self.sheet.row_breaks.append(Break(id=self.row - 1))
                 page = self.row
             self._chart(chart)
-        widest = _WIDEST if len(self.widths) < 6 else _WIDEST_OF_MANY
-        widths = {column: min(max(wide + 3, 9), widest) for column, wide in self.widths.items()}
+        widest = _WIDEST if len(self.widths) <= _MANY else _WIDEST_OF_MANY
+        most = {1: max(widest, _WIDEST_NAME)}
+        widths = {column: min(max(wide + 3, 9), most.get(column, widest)) for column, wide in self.widths.items()}
         for column, wide in widths.items():
             self.sheet.column_dimensions[get_column_letter(column)].width = wide
         for row, column, text in self.wrapped:
@@ -220,9 +220,9 @@ class _Writer:
                     f"table {table.caption[:60]!r}, column {at}",
                     "shorten the name that the column is called by",
                 )
-            self._text(at, one.head, "head", right=one.numeric)
-        if frozen:
-            self.sheet.freeze_panes = f"A{self.row + 1}"
+            self._text(at, one.head, "head", right=one.right)
+        if frozen:  # of a wide table the first column too: it says what the row is of
+            self.sheet.freeze_panes = f"{'B' if len(columns) > _MANY else 'A'}{self.row + 1}"
             self.sheet.print_title_rows = f"{self.row}:{self.row}"
         self.row += 1
         for row in table.rows:
@@ -246,7 +246,7 @@ class _Writer:
                 continue
             shown = "" if one.is_half_width and number is None else number if one.is_half_width else cell.text
             first, *more = _parts(shown or "", self.language)
-            self._text(at, first, style, right=one.numeric)
+            self._text(at, first, style, right=one.right)
             if more:
                 rest.append((at, more, style))
         self.row += 1
@@ -287,7 +287,7 @@ class _Writer:
         self._dress(cell, kind, "@" if kind in ("body", "muted", "strong") else "General", right, wrap)
         put_text(cell, text)
         if kind not in ("caption", "note"):
-            self._measure(column, text)
+            self._measure(column, _in_two_lines(text) if kind == "head" else text)
             self.wrapped.append((self.row, column, text))
 
     def _dress(self, cell: Any, kind: str, form: str, right: bool, wrap: bool) -> None:
@@ -315,79 +315,9 @@ class _Writer:
         anchor = f"A{self.row}"
         self.row += _CHART_ROWS
         head = self.row
-        self._table(_figures(chart, self.language), frozen=False)
-        last = head + len(chart.labels)
-        drawn = _CHARTS[chart.kind]()
-        drawn.height, drawn.width = 8.2, 17.5
-        drawn.display_blanks = "gap"
-        for axis in (drawn.x_axis, drawn.y_axis):
-            axis.delete = False
-        drawn.x_axis.tickLblPos = "low"  # clear of bars and points below zero
-        drawn.y_axis.title = without_controls(chart.unit) or None
-        drawn.y_axis.number_format = "#,##0"
-        drawn.legend.position = "b"
-        if chart.kind == "points" and chart.labels:  # as on paper, so that no error bar is cut off at the axis
-            scale = scale_of(chart)
-            drawn.y_axis.scaling.min, drawn.y_axis.scaling.max = float(scale[0]), float(scale[-1])
-        if chart.kind == "stacked":
-            drawn.grouping, drawn.overlap = "stacked", 100
-        name = quote_sheetname(self.sheet.title)
-        for at, one in enumerate(chart.series):
-            place = 2 + at
-            series = Series(Reference(self.sheet, place, head, place, last), title_from_data=True)
-            _paint(series, chart.kind, at)
-            if _spread(one):
-                letter = get_column_letter(2 + len(chart.series) + sum(map(_spread, chart.series[:at])))
-                range_ = NumDataSource(NumRef(f=f"{name}!${letter}${head + 1}:${letter}${last}"))
-                series.errBars = ErrorBars("y", "both", "cust", plus=range_, minus=range_)
-            drawn.series.append(series)
-        drawn.set_categories(Reference(self.sheet, 1, head + 1, 1, last))
+        self._table(figures(chart, self.language), frozen=False)
         if chart.series and chart.labels:
-            self.sheet.add_chart(drawn, anchor)
-
-
-_CHARTS: dict[str, Any] = {"bars": BarChart, "stacked": BarChart, "line": LineChart, "points": LineChart}
-_MARKS = ("square", "triangle", "diamond", "circle")
-
-
-def _paint(series: Any, kind: str, at: int) -> None:
-    colour = FILLS[at % len(FILLS)][1:]
-    if kind in ("bars", "stacked"):
-        series.graphicalProperties.solidFill = colour
-        return
-    series.smooth = False
-    series.marker.symbol = _MARKS[at % len(_MARKS)]
-    series.marker.graphicalProperties.solidFill = colour
-    series.marker.graphicalProperties.line.solidFill = colour
-    if kind == "line":
-        series.graphicalProperties.line.solidFill = colour
-    else:
-        series.graphicalProperties.line.noFill = True
-
-
-def _spread(series: model.Series) -> bool:
-    return any(cell.plus_minus is not None for cell in series.values)
-
-
-def _figures(chart: Chart, language: Language) -> Table:
-    """What a chart is drawn from: label, a column a series, their ±, and in words what has no figure."""
-    unit = chart.unit
-    columns = [Column(chart.label_title)]
-    columns += [Column(one.name, numeric=True, unit=unit) for one in chart.series]
-    stated = [one for one in chart.series if _spread(one)]
-    columns += [Column(f"{one.name} ±", numeric=True, unit=unit) for one in stated]
-    columns += [Column(word("no figure", language))]
-    rows = []
-    for at, label in enumerate(chart.labels):
-        cells = [one.values[at] for one in chart.series]
-        values = [Cell(cell.text if cell.number else "", cell.number, unit) for cell in cells]
-        halves = [one.values[at].plus_minus for one in stated]
-        spreads = [Cell(half or "", half, unit) for half in halves]
-        silent = [
-            f"{one.name}: {cell.text}" for one, cell in zip(chart.series, cells, strict=True) if cell.number is None
-        ]
-        rows.append((Cell(label), *values, *spreads, Cell("; ".join(silent))))
-    return Table(tuple(columns), tuple(rows), note=chart.note)
+            self.sheet.add_chart(drawn(chart, self.sheet, head), anchor)
 
 
 @dataclass(frozen=True)
@@ -397,7 +327,7 @@ class _Col:
     head: str
     unit: str
     source: int
-    numeric: bool
+    right: bool
     is_half_width: bool = False
 
 
@@ -405,9 +335,18 @@ def _columns(table: Table) -> Iterator[_Col]:
     every = (*table.rows, table.totals) if table.totals else table.rows
     for at, column in enumerate(table.columns):
         head = f"{column.label} ({column.unit})" if column.unit else column.label
-        yield _Col(head, column.unit, at, column.numeric)
+        yield _Col(head, column.unit, at, column.numeric or column.align == "right")
         if any(row[at].plus_minus is not None for row in every):
             yield _Col(f"{head} ±", column.unit, at, True, True)
+
+
+def _in_two_lines(head: str) -> str:
+    """A heading as it breaks best, to be measured: a column of short figures is not as wide as its name."""
+    spaces = [at for at, letter in enumerate(head) if letter == " "]
+    if len(head) <= _SHORT or not spaces:
+        return head
+    at = min(spaces, key=lambda at: abs(2 * at - len(head)))
+    return f"{head[:at]}\n{head[at + 1 :]}"
 
 
 def _parts(text: str, language: Language) -> list[str]:

@@ -205,17 +205,43 @@ def test_each_chart_is_a_native_one_that_reads_its_own_figures(make):
 
 
 def test_the_head_is_frozen_and_printed_again_and_the_sheet_is_one_page_wide():
-    """Set up for the paper chosen, landscape where columns are many."""
+    """Set up for the paper chosen, landscape where columns are many; then the first one stays in sight too."""
     wide = Table(tuple(Column(f"c{at}") for at in range(9)), ((Cell("1"),) * 9,), caption="Wide")
     for paper, code in (("letter", "1"), ("A4", "9")):
         book = _open(workbook.render("R & D", [Sheet("s", _one("a")), Sheet("w", wide)], paper=paper))
         narrow, broad = book.worksheets
         assert str(narrow.page_setup.paperSize) == code
-        assert (narrow.freeze_panes, broad.freeze_panes) == ("A2", "A3")
+        assert (narrow.freeze_panes, broad.freeze_panes) == ("A2", "B3")
         assert narrow.print_title_rows == "$1:$1"
         assert (narrow.page_setup.orientation, broad.page_setup.orientation) == ("portrait", "landscape")
         assert broad.sheet_properties.pageSetUpPr.fitToPage
         assert (broad.page_setup.fitToWidth, broad.page_setup.fitToHeight) == (1, 0)
+
+
+def test_the_axis_of_small_figures_has_decimals():
+    """Along an axis from 0 to 0.15, whole numbers are 0, 0 and 0; one of hundreds needs none."""
+    forms = []
+    for figure in ("0.12", "120"):
+        chart = Chart("bars", "T", "gal", ("a",), (Series("S", (Cell(figure, figure, "gal"),)),))
+        sheet = _open(workbook.render("t", [Sheet("s", None, (chart,))])).worksheets[0]
+        forms.append(sheet._charts[0].y_axis.number_format.formatCode)
+    assert forms == ["#,##0.00", "#,##0"]
+
+
+def test_words_in_a_column_of_figures_stand_where_the_figures_stand():
+    """'not read' and the heading are set to the right with the figures above and below."""
+    column = Column("Used", "right")
+    sheet = _open(workbook.render("t", [Sheet("s", Table((column,), ((Cell("not read"),),)))])).worksheets[0]
+    assert [sheet[f"A{row}"].alignment.horizontal for row in (1, 2)] == ["right", "right"]
+
+
+def test_a_long_heading_of_short_figures_breaks_in_two():
+    """A column is as wide as half its heading, and the row of headings is as tall as it needs."""
+    column = Column("Our volume, measured", numeric=True, unit="gal")
+    table = Table((Column("Place"), column), ((Cell("a"), Cell("1", "1", "gal")),))
+    sheet = _open(workbook.render("t", [Sheet("s", table)])).worksheets[0]
+    assert sheet.column_dimensions["B"].width < len("Our volume, measured (gal)") - 5
+    assert sheet.row_dimensions[1].height == 30
 
 
 def test_sheet_names_are_made_to_fit():
