@@ -15,6 +15,9 @@ BUSINESS = "business"
 """The facts of the business: shown and changed like a register of one entry, which nobody adds to."""
 _WHAT = click.Choice(REGISTERS)
 _WHAT_IS_THERE = click.Choice((BUSINESS, *REGISTERS))
+_LISTED = f"WHAT is one of: {', '.join(REGISTERS)}."
+_LISTED_THERE = f"WHAT is one of: {', '.join((BUSINESS, *REGISTERS))}."
+"""Below the help: in the line of usage the names would be broken in the middle."""
 
 
 def _fields(pairs: tuple[str, ...], what: str) -> dict[str, str]:
@@ -48,8 +51,8 @@ def _register(shell: Shell, what: str, name: str, pairs: tuple[str, ...], who: s
     answer(checked.cautions, checked.notes, done.lines, done.record.id if done.record else "", done.ref, False)
 
 
-@click.command("add")
-@click.argument("what", type=_WHAT)
+@click.command("add", epilog=_LISTED)
+@click.argument("what", metavar="WHAT", type=_WHAT)
 @click.argument("name")
 @click.argument("fields", nargs=-1, metavar="[FIELD=VALUE]...")
 @click.option("--who", help="Who adds it.")
@@ -62,8 +65,8 @@ def add_command(shell: Shell, what: str, name: str, fields: tuple[str, ...], who
     _register(shell, what, name, fields, who, new=True)
 
 
-@click.command("edit")
-@click.argument("what", type=_WHAT_IS_THERE)
+@click.command("edit", epilog=_LISTED_THERE)
+@click.argument("what", metavar="WHAT", type=_WHAT_IS_THERE)
 @click.argument("name")
 @click.argument("fields", nargs=-1, metavar="FIELD=VALUE...")
 @click.option("--who", help="Who changes it.")
@@ -98,8 +101,8 @@ def _known(what: str) -> str:
     return ", ".join(row.name for row in GROUPS[what])
 
 
-@click.command("same-as")
-@click.argument("what", type=_WHAT)
+@click.command("same-as", epilog=_LISTED)
+@click.argument("what", metavar="WHAT", type=_WHAT)
 @click.argument("name")
 @click.argument("same")
 @click.option("--who", help="Who says so.")
@@ -110,8 +113,8 @@ def same_as_command(shell: Shell, what: str, name: str, same: str, who: str | No
     write(shell, "same as", raw if who is None else raw | {"who": who})
 
 
-@click.command("registers")
-@click.argument("what", type=_WHAT_IS_THERE, required=False)
+@click.command("registers", epilog=_LISTED_THERE)
+@click.argument("what", metavar="[WHAT]", type=_WHAT_IS_THERE, required=False)
 @listing_options
 @click.pass_obj
 def registers_command(shell: Shell, what: str | None, form: str | None) -> None:
