@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from compliance.records.inquiries import Inquiry
 
 
-@click.command("list")
+@click.command("list", short_help="List the inquiries: what is due, what was done.")
 @listing_options
 @click.pass_obj
 def list_command(shell: Shell, form: str | None) -> None:
@@ -36,7 +36,7 @@ def _standing(one: Inquiry) -> str:
     return "cancelled" if one.cancelled is not None else "open" if one.is_open else "closed"
 
 
-@click.command("show")
+@click.command("show", short_help="Show one inquiry with all that was done.")
 @click.argument("name")
 @click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj

@@ -29,7 +29,7 @@ def inquiry_command() -> None:
     """
 
 
-@click.command("open")
+@click.command("open", short_help="Write down what was asked.")
 @click.option(
     "--from", "source", metavar="FILE", help="A TOML or JSON file instead of options, or - for standard input."
 )
@@ -63,7 +63,7 @@ def _read(source: str) -> dict[str, Any]:
     return dict(read.raw)
 
 
-@click.command("change")
+@click.command("change", short_help="Add to what was asked, or change it.")
 @click.argument("name")
 @question_options
 @click.option("--why", required=True, help="Why it is changed.")
@@ -85,7 +85,7 @@ def _reasoned(why: str) -> Callable[[Any], Any]:
     return options
 
 
-@click.command("hold")
+@click.command("hold", short_help="Keep records on hold while it is open.")
 @_reasoned("Why they are kept.")
 @click.argument("records", nargs=-1, required=True)
 @click.pass_obj
@@ -100,7 +100,7 @@ def hold_command(shell: Shell, name: str, records: tuple[str, ...], why: str, wh
     say(write_down(shell, INQUIRY_STEP, raw, state))
 
 
-@click.command("close")
+@click.command("close", short_help="Say that it is answered.")
 @_reasoned("How it ended.")
 @click.pass_obj
 def close_command(shell: Shell, name: str, why: str, who: str) -> None:
@@ -108,7 +108,7 @@ def close_command(shell: Shell, name: str, why: str, who: str) -> None:
     _turn(shell, name, CLOSED, why, who)
 
 
-@click.command("reopen")
+@click.command("reopen", short_help="Open it again.")
 @_reasoned("Why it goes on.")
 @click.pass_obj
 def reopen_command(shell: Shell, name: str, why: str, who: str) -> None:
@@ -121,7 +121,7 @@ def _turn(shell: Shell, name: str, step: str, why: str, who: str) -> None:
     say(write_down(shell, INQUIRY_STEP, raw, asked_only(shell)))
 
 
-@click.command("sent")
+@click.command("sent", short_help="Write down which files were sent, and to whom.")
 @click.argument("name")
 @click.argument("paths", nargs=-1, required=True, metavar="FILE...", type=click.Path(path_type=Path, dir_okay=False))
 @click.option("--to", required=True, help="To whom.")

@@ -31,7 +31,7 @@ def form_options(command: Any) -> Any:
     return command
 
 
-@click.command("letter")
+@click.command("letter", short_help="Write the answer as text, then as PDF.")
 @click.argument("name")
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), default=Path("letters"), show_default=True,
               help="Folder to write into.")  # fmt: skip

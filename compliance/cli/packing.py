@@ -103,7 +103,7 @@ def _listed(raw: Mapping[str, Any], key: str) -> list[Any]:
     return found if isinstance(found, list) else [None]
 
 
-@click.command("pack")
+@click.command("pack", short_help="Write the plan of an answer pack, then the pack.")
 @click.argument("name")
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), default=Path("packs"), show_default=True,
               help="Folder to write into.")  # fmt: skip

@@ -26,7 +26,7 @@ _LAST = 500
 """Records at the end of the book in which its last night is looked for first."""
 
 
-@click.command("search")
+@click.command("search", short_help="Search the records near in place and time.")
 @click.argument("name", required=False)
 @question_options
 @click.option("--keep", is_flag=True, help="Write the search down with the inquiry; what is near is then on hold.")
