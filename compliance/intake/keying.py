@@ -6,14 +6,13 @@ moved. A hidden sheet holds the version of the form. Nothing is worked out: a ce
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, time
 from decimal import Decimal
 from io import BytesIO
-from itertools import islice
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final, Literal
+from typing import TYPE_CHECKING, Any, Final, Literal, NamedTuple
 from zipfile import BadZipFile, ZipFile
 
 from compliance.intake.card_lines import NIGHT, STOP, Ask
@@ -43,6 +42,8 @@ LARGEST: Final = 10_000_000
 """Bytes of a keying workbook: a year of cards fits many times."""
 
 MOST_ROWS: Final = 5_000
+_HEADS: Final = 2
+"""The hidden row of keys and the row of headings."""
 _MOST_COLUMNS: Final = 100
 _BOOK_PART: Final = "xl/workbook.xml"
 _LARGEST_BOOK_PART: Final = 200_000
@@ -133,26 +134,53 @@ def _sheets(path: Path, where: str) -> tuple[_Sheet, _Sheet, str] | Problem:
         return archive
     try:
         book = _parsed(archive)
-        unit = _unit(book, where)
-        if isinstance(unit, Problem):
-            return unit
-        return _sheet(book, NIGHTS, NIGHT, where), _sheet(book, STOPS, (_NUMBERED, *STOP), where), unit
-    except Exception as error:  # whatever the parser makes of a broken part, it is the file's fault
+    except Exception as error:  # only the parser works in there, and each broken part makes it raise something else
         return broken(error, where)
+    unit = _unit(book, where)
+    if isinstance(unit, Problem):
+        return unit
+    return _sheet(book, NIGHTS, NIGHT, where), _sheet(book, STOPS, (_NUMBERED, *STOP), where), unit
 
 
-def _parsed(archive: Archive) -> Any:
+class _Cell(NamedTuple):
+    """A cell as the parser gives it. kind: its data type, 'f' of a formula, 'e' of an error; column: its letter."""
+
+    value: Any
+    kind: str
+    column: str
+
+
+_Parsed = Mapping[str, Mapping[int, Sequence[_Cell]]]
+"""Name of a sheet -> number of a row that holds anything -> its cells from the first column on."""
+
+
+def _parsed(archive: Archive) -> _Parsed:
+    """All that is wanted of the file. Raises whatever the parser makes of a broken part."""
     from openpyxl import DEFUSEDXML, load_workbook
 
     assert DEFUSEDXML, "openpyxl refuses entity bombs only when defusedxml is installed"
-    return load_workbook(BytesIO(archive.data), read_only=True, data_only=False, keep_links=False)
+    book = load_workbook(BytesIO(archive.data), read_only=True, data_only=False, keep_links=False)
+    wanted = (folded(FORM_SHEET), *NIGHTS, *STOPS)
+    return {name: _filled(book[name]) for name in book.sheetnames if folded(name) in wanted}
 
 
-def _unit(book: Any, where: str) -> str | Problem:
+def _filled(sheet: Any) -> Mapping[int, Sequence[_Cell]]:
+    """The rows that hold anything, as they stand in the file, whatever the sheet claims of its own size."""
+    sheet.reset_dimensions()
+    found: dict[int, Sequence[_Cell]] = {}
+    for n, row in enumerate(sheet.iter_rows(max_col=_MOST_COLUMNS), start=1):
+        if any(cell.value is not None for cell in row):
+            found[n] = [_Cell(cell.value, cell.data_type, getattr(cell, "column_letter", "?")) for cell in row]
+        if len(found) > MOST_ROWS + _HEADS:
+            break
+    return found
+
+
+def _unit(book: _Parsed, where: str) -> str | Problem:
     """The unit of a form of this version, or why the workbook is none."""
-    if FORM_SHEET not in book.sheetnames:
+    if FORM_SHEET not in book:
         return Problem("this is no keying workbook", where, "make one with `washwater template`")
-    cells = [cell.value for row in islice(_rows(book[FORM_SHEET]), 2) for cell in row[:2]]
+    cells = [cell.value for n, row in book[FORM_SHEET].items() if n <= 2 for cell in row[:2]]
     what, version, _, unit = [*cells, None, None, None, None][:4]
     if what != FORM or version != VERSION or unit not in ("gal", "L"):
         shown = version if isinstance(version, int) else "unknown"
@@ -164,48 +192,37 @@ def _unit(book: Any, where: str) -> str | Problem:
     return str(unit)
 
 
-def _rows(sheet: Any) -> Iterator[Sequence[Any]]:
-    """The rows of a sheet as they stand in the file, whatever it claims of its own size."""
-    sheet.reset_dimensions()
-    yield from sheet.iter_rows(max_col=_MOST_COLUMNS)
-
-
 # ---- a sheet -------------------------------------------------------------------------------------------------
 
 _NUMBERED: Final = Ask(NUMBER, "stop", "site", words=("stop", "parada"))
 _CARD: Final = "card"
 
 
-def _sheet(book: Any, names: Sequence[str], asks: Sequence[Ask], where: str) -> _Sheet:
+def _sheet(book: _Parsed, names: Sequence[str], asks: Sequence[Ask], where: str) -> _Sheet:
     found = _Sheet()
-    name = next((name for name in book.sheetnames if folded(name) in names), None)
+    name = next((name for name in book if folded(name) in names), None)
     if name is None:
         found.problems.append(Problem(f"the sheet {names[0]!r} is missing", where, _NEW))
         return found
-    keys: list[str] = []
-    for n, row in enumerate(_rows(book[name]), start=1):
-        here = f"{where}, sheet {name}, row {n}"
-        if n == 1:
-            keys = [str(cell.value or "") for cell in row]
-            if _CARD not in keys or not set(keys) <= {ask.key for ask in asks} | {_CARD, ""}:
-                found.problems.append(Problem("the hidden first row of the sheet was changed", here, _NEW))
-                return found
-        elif n > 2:
-            cells = _cells(row, keys, here, found.problems)
-            if cells:
-                found.rows.append(Row(here, cells))
-            if len(found.rows) > MOST_ROWS:
-                found.problems.append(
-                    Problem(f"more than {MOST_ROWS:,} rows are filled in", here, "split the workbook")
-                )
-                return found
+    rows, place = book[name], f"{where}, sheet {name}, row"
+    keys = [str(cell.value or "") for cell in rows.get(1, ())]
+    if _CARD not in keys or not set(keys) <= {ask.key for ask in asks} | {_CARD, ""}:
+        found.problems.append(Problem("the hidden first row of the sheet was changed", f"{place} 1", _NEW))
+        return found
+    for n, row in rows.items():
+        cells = _cells(row, keys, f"{place} {n}", found.problems) if n > _HEADS else None
+        if cells:
+            found.rows.append(Row(f"{place} {n}", cells))
+    if len(rows) > MOST_ROWS + _HEADS:
+        step = "split the workbook"
+        found.problems.append(Problem(f"more than {MOST_ROWS:,} rows are filled in", f"{place} {max(rows)}", step))
     return found
 
 
 _NEW: Final = "copy the rows into a new workbook from `washwater template`"
 
 
-def _cells(row: Sequence[Any], keys: Sequence[str], here: str, problems: list[Problem]) -> dict[str, str]:
+def _cells(row: Sequence[_Cell], keys: Sequence[str], here: str, problems: list[Problem]) -> dict[str, str]:
     """The filled cells of a row as text."""
     cells = {}
     for i, cell in enumerate(row):
@@ -213,10 +230,10 @@ def _cells(row: Sequence[Any], keys: Sequence[str], here: str, problems: list[Pr
         if not text.strip():
             continue
         key = keys[i] if i < len(keys) else ""
-        at = f"{here}, column {getattr(cell, 'column_letter', '?')}"
-        if cell.data_type == "f":
+        at = f"{here}, column {cell.column}"
+        if cell.kind == "f":
             problems.append(Problem("there is a formula in a cell", at, "type the value itself"))
-        elif cell.data_type == "e":
+        elif cell.kind == "e":
             problems.append(Problem(f"the cell holds an error, {text[:20]}", at, "type the value, or leave it empty"))
         elif not key:
             step = "take it out, or write it as a remark"

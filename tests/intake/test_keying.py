@@ -704,3 +704,15 @@ def test_more_rows_than_an_office_keys_are_refused(tmp_path: Path, monkeypatch: 
     monkeypatch.setattr("compliance.intake.keying.MOST_ROWS", 3)
     path = fill(tmp_path / "keyed.xlsx", [night()], [stop(n=n) for n in range(1, 6)])
     assert "more than 3 rows are filled in" in [problem.what for problem in told(path)]
+
+
+def test_a_fault_of_the_program_is_not_told_as_a_damaged_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Only the parser's troubles are the file's: an office would repair a sound workbook for ever."""
+
+    def wrong(*_: object) -> dict[str, str]:
+        raise TypeError("ours")
+
+    path = fill(tmp_path / "keyed.xlsx", [night()], [stop()])
+    monkeypatch.setattr("compliance.intake.keying._cells", wrong)
+    with pytest.raises(TypeError, match="ours"):
+        read_keying(path, REGISTERS)
