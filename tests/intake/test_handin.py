@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -16,33 +14,11 @@ from compliance.intake.handin import HandedIn, hand_in, hand_in_all, next_ref, n
 from compliance.intake.run import check_run
 from compliance.intake.validate import check
 from compliance.records.problem import ComplianceError
-from compliance.records.state import State, gather
 
+from .desk import clock, state, token
 from .making import NIGHT, NOW, REGISTERS
 
 REF = "2026-09-14-big-blue"
-MINUTES = itertools.count()
-
-
-def token() -> bytes:
-    return next(MINUTES).to_bytes(16, "big")
-
-
-def clock() -> str:
-    """A clock that goes on between any two hand-ins."""
-    return f"2026-10-01T09:00:{next(MINUTES) % 60:02}-06:00"
-
-
-@pytest.fixture
-def book(tmp_path: Path) -> Iterator[Book]:
-    """A new book with its registers."""
-    checked = check("registers", REGISTERS, state=None, where="r", now=NOW, who="Ruth")
-    with start_book(tmp_path / "book", checked, now=clock(), token=token) as made:
-        yield made
-
-
-def state(book: Book) -> State:
-    return gather(book.records())
 
 
 def night(book: Book, **more: Any) -> Checked:

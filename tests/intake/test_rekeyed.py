@@ -2,45 +2,18 @@
 
 from __future__ import annotations
 
-import itertools
-from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
-import pytest
-
 from compliance.book.store import Book
-from compliance.intake.handin import hand_in, start_book
+from compliance.intake.handin import hand_in
 from compliance.intake.rekeyed import DIFFERS, KNOWN, NEW, Came, look_up
 from compliance.intake.run import check_run
 from compliance.intake.serial import serial_id
 from compliance.intake.validate import check
-from compliance.records.state import State, gather
 
+from .desk import clock, state, token
 from .keyed import CARD
-from .making import NIGHT, NOW, REGISTERS
-
-MINUTES = itertools.count()
-
-
-def token() -> bytes:
-    return next(MINUTES).to_bytes(16, "big")
-
-
-def clock() -> str:
-    return f"2026-10-01T09:00:{next(MINUTES) % 60:02}-06:00"
-
-
-@pytest.fixture
-def book(tmp_path: Path) -> Iterator[Book]:
-    """A new book with its registers."""
-    checked = check("registers", REGISTERS, state=None, where="r", now=NOW, who="Ruth")
-    with start_book(tmp_path / "book", checked, now=clock(), token=token) as made:
-        yield made
-
-
-def state(book: Book) -> State:
-    return gather(book.records())
+from .making import NIGHT, NOW
 
 
 def came(book: Book, language: str = "en", **more: Any) -> Came:
