@@ -252,10 +252,11 @@ def _say_questions(found: Preview) -> None:
     if not found.questions:
         return
     click.echo()
-    click.echo("Questions for the file as a whole, which the mapping answers:")
+    click.echo("Questions for the file as a whole, which the mapping answers, above its first line in brackets:")
     for number, asked in enumerate(found.questions, start=1):
         click.echo(f"{number:3}. {asked.why} ({asked.rows:,} {'row' if asked.rows == 1 else 'rows'})")
-        click.echo(f"     write: {asked.write}")
+        for line in asked.write:
+            click.echo(f"     {line}")
 
 
 def _say_done(found: Preview, done: Imported | None) -> None:
@@ -284,7 +285,13 @@ def _as_json(found: Preview, done: Imported | None) -> dict[str, Any]:
         "counts": found.counts,
         "aside": found.aside,
         "told": list(found.told),
-        "questions": [vars(asked) for asked in found.questions],
+        "questions": [
+            {
+                "key": asked.key, "why": asked.why, "rows": asked.rows, "answers": list(asked.answers),
+                "under": dict(asked.under), "also": asked.also,
+            }
+            for asked in found.questions
+        ],
         "sheets": [
             {
                 "name": read.layout.sheet.name,

@@ -66,8 +66,8 @@ def test_rows_that_are_not_new_are_listed_with_reason_and_text(book: Desk) -> No
     said = book("import", BOOKS / "12-torn.xlsx")
     assert "row 12 of sheet 'Log 2018', refused: used: -20 is below zero\n    25/09/2018 | Big Blue" in said.out
     assert "row 6 of sheet 'Log 2018', questioned: used: '450+300' is no figure\n" in said.out
-    assert "Questions for the file as a whole, which the mapping answers:" in said.out
-    assert 'write: turned_dates = "yes" or "no"' in said.out
+    assert "Questions for the file as a whole, which the mapping answers, above its first line in brackets:" in said.out
+    assert '     write: turned_dates = "yes"\n     or: turned_dates = "no"\n' in said.out
     assert "\u202e" not in said.out and "<U+202E>" in said.out
     assert max(len(line) for line in said.out.splitlines() if line.startswith("    28/09")) == _LONGEST + 4
     assert said.out.endswith(
@@ -82,9 +82,9 @@ def test_a_mapping_is_saved_edited_and_used_again(book: Desk, tmp_path: Path) ->
     said = book("import", file, "--save-mapping", to)
     assert said.err == f"The mapping is in {to}.\n"
     text = to.read_text(encoding="utf-8")
-    assert '#   dates = "month first" or "day first"\n' in text
-    to.write_text(text.replace('#   dates = "month first" or "day first"', 'dates = "day first"').replace(
-        '#   decimal = "point" or "comma"', 'decimal = "point"'), encoding="utf-8")  # fmt: skip
+    assert '#   dates = "month first"\n#   dates = "day first"\n' in text
+    answered = text.replace('#   dates = "day first"', 'dates = "day first"')
+    to.write_text(answered.replace('#   decimal = "point"', 'decimal = "point"'), encoding="utf-8")
     said = book("import", file, "--mapping", to, "--save-mapping", to, "--json")
     assert said.json["counts"] == {"new": 4, "duplicate": 0, "refused": 0, "questioned": 0}
     assert 'decimal = "point"  # the mark before decimals' in to.read_text(encoding="utf-8")
@@ -148,6 +148,7 @@ def test_the_answer_in_json_holds_every_row(book: Desk) -> None:
     ]  # fmt: skip
     asked = book("import", BOOKS / "09-two-readings.csv", "--json").json["questions"]
     assert [(one["key"], one["rows"]) for one in asked] == [("dates", 3), ("decimal", 3)]
+    assert asked[1]["answers"] == ['decimal = "point"', 'decimal = "comma"'] and asked[1]["under"] == {}
     done = book("import", BOOKS / "04-clients.xlsx", "--mapping", BOOKS / "04.mapping.toml", "--json", "--commit").json
     assert done["written"] == 8 and len(done["mapping"]) == 64
 

@@ -113,6 +113,19 @@ class FileMap:
 EMPTY: Final = FileMap()
 
 
+@dataclass(frozen=True)
+class Waiting:
+    """An open question, written into a mapping as comments. answers: lines, one of which answers it.
+
+    under: the same for lines below the name of a sheet, by that name. also: what else may be written, in words.
+    """
+
+    question: str
+    answers: tuple[str, ...] = ()
+    under: Mapping[str, str] = field(default_factory=dict)
+    also: str = ""
+
+
 def read_map(data: bytes, where: str) -> FileMap | list[Problem]:
     """A mapping from the bytes of its file, or everything that is wrong with it."""
     try:
@@ -146,17 +159,27 @@ class _Reader:
             self.columns(raw, self.where),
             self.values(raw, self.where),
             self.says(raw),
-            tuple(self.sheet(one, n) for n, one in enumerate(sheets, start=1)),
+            self.sheets(sheets),
         )
         return self.problems or found
 
     def problem(self, what: str, where: str, next_step: str = "see docs/old-books.md") -> None:
         self.problems.append(Problem(what, where, next_step))
 
+    def misplaced(self, key: str, value: Any, where: str) -> bool:
+        """Whether a line is of the file as a whole and stands below a line in brackets, where TOML takes it for part
+        of that; it is told.
+        """
+        choice = key in CHOICES and value in CHOICES[key]
+        if not choice and not (key in ("says", "year") and not isinstance(value, str)):
+            return False
+        self.problem(f"{key} stands below a line in brackets", where, "write it above the first line in brackets")
+        return True
+
     def known(self, raw: Mapping[str, Any], keys: Iterable[str], where: str) -> None:
         keys = tuple(keys)
-        for key in raw:
-            if key not in keys:
+        for key, value in raw.items():
+            if key not in keys and not self.misplaced(key, value, where):
                 step = did_you_mean(key, keys, f"it takes {', '.join(keys)}")
                 self.problem(f"{shown(key)} is nothing that a mapping says", where, step)
 
@@ -179,6 +202,7 @@ class _Reader:
         if not isinstance(table, dict):
             self.problem(f"{key!r} is no table", where, f"write [{key}] and its lines under it")
             return {}
+        table = {name: value for name, value in table.items() if not self.misplaced(name, value, f"{where}, {key}")}
         return {name: text for name, value in table.items() if (text := self.text(value, f"{where}, {key}, {name}"))}
 
     def text(self, raw: Any, where: str) -> str:
@@ -217,6 +241,14 @@ class _Reader:
                 found[column] = self.texts({column: inner}, column, f"{self.where}, says")
         return found
 
+    def sheets(self, raw: Sequence[Mapping[str, Any]]) -> tuple[SheetMap, ...]:
+        found = tuple(self.sheet(one, n) for n, one in enumerate(raw, start=1))
+        names = [one.name for one in found]
+        for name in sorted({name for name in names if names.count(name) > 1}):
+            where = f"{self.where}, sheet {shown(name)}"
+            self.problem("the sheet is named twice", where, "write all of it below one [[sheet]]")
+        return found
+
     def sheet(self, raw: Mapping[str, Any], n: int) -> SheetMap:
         name = raw.get("name")
         where = f"{self.where}, sheet {shown(name) if isinstance(name, str) else f'no. {n}'}"
@@ -249,30 +281,36 @@ class _Reader:
         return None
 
 
-def written(found: FileMap, *, title: str = "", waiting: Sequence[tuple[str, str]] = ()) -> str:
+def written(found: FileMap, *, title: str = "", waiting: Sequence[Waiting] = ()) -> str:
     """A mapping as the text of its file; `read_map` of it gives the same mapping.
 
-    title: a first line of comment. waiting: (question, what to write) for each question that is open; it is
-    written as a comment, to be answered there.
+    title: a first line of comment. waiting: questions that are open, each a comment where its answer belongs: above the
+    first table, since a line below it would be of that table, or below the name of its sheet.
     """
     lines = [f"# {line}" for line in title.splitlines()] + [f"format = {FORMAT}"]
-    lines += [f"{key} = {_quoted(found.choices[key])}  # {MEANING[key]}" for key in CHOICES if key in found.choices]
-    for question, write in waiting:
-        lines += [f"# {visible(question)}", f"#   {visible(write)}"]
+    lines += [f"{key} = {quoted(found.choices[key])}  # {MEANING[key]}" for key in CHOICES if key in found.choices]
     if found.year is not None:
         lines.append(f"year = {found.year}")
+    for column, inner in found.says.items():  # no table: what is still to be answered may stand beside it
+        lines += [f"{f'says.{column}' if column else 'says'}.{quoted(t)} = {quoted(s)}" for t, s in inner.items()]
+    if waiting:
+        lines += ["", "# Still open. Take the # away before one line of a question, before all three of a [[sheet]]."]
+    for one in waiting:
+        if not one.under:
+            lines += _open(one.question, one.answers, one.also)
     lines += _table("columns", found.columns) + _table("values", found.values)
-    lines += _table("says", found.says.get("", {}))
-    for column, inner in found.says.items():
-        if column:
-            lines += _table(f"says.{column}", inner)
     for sheet in found.sheets:
-        lines += _sheet(sheet)
+        lines += _sheet(sheet, [(one, one.under[sheet.name]) for one in waiting if sheet.name in one.under])
+    named = {sheet.name for sheet in found.sheets}
+    for one in waiting:
+        for name, line in one.under.items():
+            if name not in named:
+                lines += ["", *_open(one.question, ("[[sheet]]", f"name = {quoted(name)}", line), one.also)]
     return "\n".join(lines) + "\n"
 
 
-def _sheet(sheet: SheetMap) -> list[str]:
-    lines = ["", "[[sheet]]", f"name = {_quoted(sheet.name)}"]
+def _sheet(sheet: SheetMap, waiting: Sequence[tuple[Waiting, str]] = ()) -> list[str]:
+    lines = ["", "[[sheet]]", f"name = {quoted(sheet.name)}"]
     if sheet.read is not None:
         lines.append(f"read = {str(sheet.read).lower()}")
     if sheet.heading_rows is not None:
@@ -281,15 +319,24 @@ def _sheet(sheet: SheetMap) -> list[str]:
         lines.append(f"leave_out = {sorted(sheet.leave_out)}")
     if sheet.year is not None:
         lines.append(f"year = {sheet.year}")
+    for one, line in waiting:
+        key = line.partition(" = ")[0]
+        answers = () if any(written.startswith(f"{key} = ") for written in lines) else (line,)
+        lines += _open(one.question, answers, one.also if answers else f"add it above, {line}")
     return lines + _table("sheet.columns", sheet.columns) + _table("sheet.values", sheet.values)
+
+
+def _open(question: str, answers: Sequence[str], also: str) -> list[str]:
+    lines = [f"# {visible(question)}", *(f"#   {visible(answer)}" for answer in answers)]
+    return [*lines, *([f"#   (or {visible(also)})"] if also else [])]
 
 
 def _table(name: str, values: Mapping[str, str]) -> list[str]:
     if not values:
         return []
-    return ["", f"[{name}]", *(f"{_quoted(key)} = {_quoted(value)}" for key, value in values.items())]
+    return ["", f"[{name}]", *(f"{quoted(key)} = {quoted(value)}" for key, value in values.items())]
 
 
-def _quoted(text: str) -> str:
+def quoted(text: str) -> str:
     """A text as TOML and JSON both write it."""
     return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")

@@ -2,68 +2,27 @@
 
 from __future__ import annotations
 
-import json
 from collections import Counter
 from collections.abc import Container, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
-from typing import Final
 
-from compliance.intake.oldbooks.cells import DECIMAL, SAYS
-from compliance.intake.oldbooks.dating import BLANK_DATES, DATES, TURNED, YEAR
+from compliance.intake.oldbooks.asked import Asked, asked_of
 from compliance.intake.oldbooks.delimited import SEPARATORS
-from compliance.intake.oldbooks.filemap import CHOICES, FileMap, SheetMap, written
+from compliance.intake.oldbooks.filemap import FileMap, SheetMap, written
 from compliance.intake.oldbooks.habits import habits_of
 from compliance.intake.oldbooks.headings import BY_NAME, NOT_USED, VOLUME_OF, known_headings, names_units
 from compliance.intake.oldbooks.layout import Layout, laid_out, named_by_sheets
-from compliance.intake.oldbooks.lines import ASIDE, NEW, QUESTIONED, STATES, WORK, Line, TotalSaid
+from compliance.intake.oldbooks.lines import ASIDE, NEW, STATES, WORK, Line, TotalSaid
 from compliance.intake.oldbooks.opening import open_book
-from compliance.intake.oldbooks.reading import (
-    ABOVE_HEADINGS,
-    COLUMNS_KEY,
-    LEAVE_OUT,
-    SHEET_NAMES,
-    UNIT,
-    SheetRead,
-    read_sheet,
-)
-from compliance.intake.oldbooks.table import OldBook, Sheet, letter
+from compliance.intake.oldbooks.reading import SheetRead, read_sheet
+from compliance.intake.oldbooks.table import OldBook, letter
 from compliance.intake.oldbooks.telling import Say, unsaid
-from compliance.intake.oldbooks.twice import SAME_DAY, mark_doubles
-from compliance.intake.text import shown
-from compliance.records.answer import NOT_RECORDED
+from compliance.intake.oldbooks.twice import mark_doubles
 from compliance.records.names import folded
 from compliance.records.problem import Problem
 from compliance.records.quick import dataclass
 from compliance.records.state import State
-
-_MOST_TEXTS: Final = 12
-"""Texts that are asked about each; more of them are counted, and each of their rows still says why."""
-_LONGEST_ASKED: Final = 60
-"""Characters of a text that is written out in a question."""
-_ASKS: Final[Mapping[str, str]] = {
-    DATES: "dates like {text} can be read in two ways, and nothing in the file says in which",
-    DECIMAL: "figures like {text} can be read in two ways, and nothing in the file says in which",
-    TURNED: "date cells whose day is never above 12 stand beside dates that were left as texts: a spreadsheet may have"
-            " turned them",
-    BLANK_DATES: "rows have figures and no date",
-    UNIT: "a column of units names another unit than the figures beside it were read in",
-    YEAR: "dates have no year, and none stands in the name of the sheet, in a title or around them",
-    SHEET_NAMES: "nobody knows what the names of the sheets name",
-    SAME_DAY: "rows may be nights, or tickets, that the book holds already",
-    LEAVE_OUT: "rows hold figures and not one word, or are called a total and do not agree",
-    ABOVE_HEADINGS: "rows above the headings look like work: they belong to no column yet",
-}  # fmt: skip
-
-
-@dataclass(frozen=True)
-class Asked:
-    """One question for the file as a whole. rows: how many wait for it; write: what to write in the mapping."""
-
-    key: str
-    why: str
-    rows: int
-    write: str
 
 
 @dataclass(frozen=True)
@@ -101,8 +60,8 @@ class Preview:
     @property
     def mapping(self) -> str:
         """The settled mapping as the text of a file, the questions in it as comments to be answered."""
-        waiting = [(f"{one.why} ({_rows(one.rows)})", one.write) for one in self.questions]
-        return written(self.settled, title=f"How {self.book.name} is read by `washwater import`.", waiting=waiting)
+        title = f"How {self.book.name} is read by `washwater import`."
+        return written(self.settled, title=title, waiting=[one.waiting for one in self.questions])
 
 
 def preview(
@@ -150,7 +109,7 @@ def preview(
     lines = tuple(line for read in reads for line in read.lines)
     say("looking for what is in the book already")
     mark_doubles(lines, state, book.sha256, said)
-    asked = [*_without_headings(without), *_without_dates(reads), *_asked(lines)]
+    asked = asked_of(without, reads, lines)
     told = (
         *book.notes,
         *habits.told,
@@ -160,89 +119,6 @@ def preview(
     )
     shown = {"dates": habits.dates, "decimal": habits.decimal}
     return Preview(book, reads, lines, tuple(asked), told, _settled(reads, said, shown))
-
-
-# ---- questions ---------------------------------------------------------------------------------------------------
-
-
-def _asked(lines: Sequence[Line]) -> list[Asked]:
-    """What waits for an answer, each once: the choices first, then what texts stand for, the commonest first."""
-    waiting: dict[str, list[Line]] = {}
-    texts: Counter[tuple[str, str]] = Counter()
-    for line in lines:
-        if line.state != QUESTIONED:
-            continue
-        for key in dict.fromkeys(fault.key for fault in line.faults):
-            waiting.setdefault(key, []).append(line)
-        texts.update((fault.column, fault.text) for fault in line.faults if fault.key == SAYS)
-    found = [_question(key, waiting[key]) for key in _ASKS if key in waiting]
-    for (column, text), n in texts.most_common(_MOST_TEXTS):
-        why = f"{column}: what {shown(text)} stands for"
-        whole = _key(text) if len(text) <= _LONGEST_ASKED else "its whole text"
-        may = (
-            "a day like 2021-09-03, or 'same as above'; or leave_out, if it is no work"
-            if column == "date"
-            else repr(NOT_RECORDED)
-        )
-        write = f"[says.{column}] {whole} = ..., which may be {may}"
-        found.append(Asked(SAYS, why, n, write))
-    if len(texts) > _MOST_TEXTS:
-        rest = sum(texts.values()) - sum(n for _, n in texts.most_common(_MOST_TEXTS))
-        found.append(Asked(SAYS, f"{len(texts) - _MOST_TEXTS} more texts: see the rows", rest, "[says]"))
-    return found
-
-
-def _key(text: str) -> str:
-    """A text as the key of a mapping, to be copied; what nobody could see, or a terminal would obey, is spelled out."""
-    quoted = json.dumps(text, ensure_ascii=False)
-    return "".join(c if c.isprintable() else f"\\U{ord(c):08X}" for c in quoted)
-
-
-def _question(key: str, lines: Sequence[Line]) -> Asked:
-    text = next((fault.text for line in lines for fault in line.faults if fault.key == key and fault.text), "")
-    if key == UNIT:
-        write = (
-            'unit = "L", or another, where it holds for the whole file; or [columns] "the heading of that column" = '
-        )
-        write += f"{json.dumps(NOT_USED)}, or split the file"
-    elif key in CHOICES:
-        write = f"{key} = " + " or ".join(json.dumps(option) for option in CHOICES[key])
-    elif key == YEAR:
-        write = "year = ..., for the file, or for a sheet under its name"
-    elif key == ABOVE_HEADINGS:
-        write = "heading_rows = [] under the name of the sheet, and [sheet.columns] by letters; or leave_out"
-    else:
-        rows = sorted({line.number for line in lines})[:_MOST_TEXTS]
-        write = f"leave_out = {rows} under the name of the sheet" + ("; or blank_dates" if key == LEAVE_OUT else "")
-    return Asked(key, _ASKS[key].format(text=repr(text)), len(lines), write)
-
-
-def _without_headings(sheets: Sequence[Sheet]) -> list[Asked]:
-    """Sheets on which no headings were found: they may hold work, and are not read until somebody says."""
-    return [
-        Asked(
-            "sheet",
-            f"on {_sheet(sheet.name)} no row of headings is recognised",
-            len(sheet.rows),
-            f"[[sheet]] name = {json.dumps(sheet.name, ensure_ascii=False)}, with heading_rows = [...] and "
-            "[sheet.columns], or read = false",
-        )
-        for sheet in sheets
-    ]
-
-
-def _without_dates(reads: Sequence[SheetRead]) -> list[Asked]:
-    """Sheets on which no column is that of the dates."""
-    return [
-        Asked(
-            COLUMNS_KEY,
-            f"on {_sheet(read.layout.sheet.name)} no column is recognised as that of the dates",
-            sum(line.kind == WORK for line in read.lines),
-            '[columns] "its heading, or its letter" = "date"',
-        )
-        for read in reads
-        if "date" not in read.layout.columns
-    ]
 
 
 # ---- how it was read ---------------------------------------------------------------------------------------------
@@ -326,11 +202,3 @@ def _columns(layout: Layout, said: Container[str]) -> dict[str, str]:
         layout.key(index): names.get(index, NOT_USED) for index, label in enumerate(layout.labels)
         if index in names or (index in layout.aside and not (names_units(label) and layout.key(index) not in said))
     }  # fmt: skip
-
-
-def _sheet(name: str) -> str:
-    return f"sheet {name!r}" if name else "its one sheet"
-
-
-def _rows(n: int) -> str:
-    return "1 row waits" if n == 1 else f"{n:,} rows wait"

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from compliance.intake.oldbooks.filemap import EMPTY, FileMap, read_map, written
+from compliance.intake.oldbooks.filemap import EMPTY, FileMap, quoted, read_map, written
 from compliance.intake.oldbooks.lines import NEW, Line
 from compliance.intake.oldbooks.preview import Preview
 from compliance.records.answer import WRITTEN
@@ -109,6 +109,27 @@ def test_the_saved_mapping_with_its_questions_is_a_mapping(name: str, how: str) 
     found = seen(name, how)
     assert read_map(found.mapping.encode(), "saved.toml") == found.settled
     assert found.mapping.count(" wait") >= len(found.questions)
+
+
+@pytest.mark.parametrize(("name", "how"), CASES, ids=NAMES)
+def test_what_a_preview_says_to_write_can_be_written_as_it_stands(name: str, how: str) -> None:
+    """Take the # away before the first answer of every question: it is a mapping, and none of them is asked again."""
+    found = seen(name, how)
+    text = found.mapping
+    answered = [one for one in found.questions if one.answers or one.under]
+    for one in answered:
+        whole = [f"[[sheet]]\nname = {quoted(sheet)}\n{line}" for sheet, line in one.under.items()]
+        for lines in [*one.answers[:1], *whole]:
+            comment = "".join(f"#   {line}\n" for line in lines.splitlines())
+            if comment not in text:  # below the sheet, which the mapping names already
+                lines = lines.splitlines()[-1]
+                comment = f"#   {lines}\n"
+            assert comment in text
+            text = text.replace(comment, f"{lines}\n", 1)
+    answers = read_map(text.encode(), "saved.toml")
+    assert isinstance(answers, FileMap), answers
+    again = look((BOOKS / name).read_bytes(), name, said=answers)
+    assert not {(one.key, one.why) for one in again.questions} & {(one.key, one.why) for one in answered}
 
 
 @pytest.mark.parametrize("name", EXPECTED)

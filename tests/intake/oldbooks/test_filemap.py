@@ -8,7 +8,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from compliance.intake.oldbooks.filemap import CHOICES, EMPTY, MEANING, NAMES, FileMap, SheetMap, read_map, written
+from compliance.intake.oldbooks.filemap import (
+    CHOICES,
+    EMPTY,
+    MEANING,
+    NAMES,
+    FileMap,
+    SheetMap,
+    Waiting,
+    read_map,
+    written,
+)
 from compliance.intake.oldbooks.headings import BY_NAME, NOT_USED
 from tests.intake.oldbooks.looking import mapping
 
@@ -72,11 +82,19 @@ def test_a_word_for_one_column_goes_before_the_word_for_all() -> None:
 def test_a_mapping_that_is_written_reads_back_the_same() -> None:
     """With each choice explained beside it."""
     found = mapping(FULL)
-    text = written(found, title="How it is read", waiting=[("unit? (3 rows wait)", 'unit = "gal"')])
+    waiting = [
+        Waiting("unit? (3 rows wait)", ('unit = "gal"', 'unit = "L"'), also="another"),
+        Waiting("work?", under={"Listas": "heading_rows = [1]", "Enero": "leave_out = [7]"}),
+        Waiting("more?", under={"Marzo": "read = false"}),
+    ]
+    text = written(found, title="How it is read", waiting=waiting)
     assert read_map(text.encode(), "m.toml") == found
     assert 'dates = "day first"  # how 03/04/2021 is read' in text
     assert text.startswith("# How it is read\nformat = 1\n")
-    assert '# unit? (3 rows wait)\n#   unit = "gal"\n' in text
+    assert '# unit? (3 rows wait)\n#   unit = "gal"\n#   unit = "L"\n#   (or another)\n' in text
+    assert '[[sheet]]\nname = "Listas"\nread = false\n# work?\n#   heading_rows = [1]\n' in text
+    assert text.endswith('\n\n# more?\n#   [[sheet]]\n#   name = "Marzo"\n#   read = false\n')
+    assert "leave_out = [9, 17]\nyear = 2022\n# work?\n#   (or add it above, leave_out = [7])\n" in text
     assert read_map(written(EMPTY).encode(), "m.toml") == EMPTY
 
 
@@ -108,6 +126,12 @@ def test_a_mapping_that_is_written_reads_back_the_same() -> None:
         ('[[sheet]]\nname = "a"\nheading_rows = [1, 2, 3]', "headings stand in one row, or in two"),
         ('[[sheet]]\nname = "a"\nleave_out = [0]', "leave_out is no list of row numbers"),
         ('[[sheet]]\nname = "a"\nleave_out = [true]', "leave_out is no list of row numbers"),
+        ('[[sheet]]\nname = "a"\n[[sheet]]\nname = "a"\nread = false', "the sheet is named twice"),
+        ('[says]\n"-" = "0"\ndecimal = "point"', "decimal stands below a line in brackets"),
+        ('[columns]\nA = "date"\nsays.used."-" = "0"', "says stands below a line in brackets"),
+        ('[says]\n"-" = "0"\nsays.used."-" = "1"', "says stands below a line in brackets"),
+        ('[columns]\nA = "date"\nyear = 2021', "year stands below a line in brackets"),
+        ('[[sheet]]\nname = "a"\nunit = "L"', "unit stands below a line in brackets"),
     ],
 )  # fmt: skip
 def test_a_fault_in_a_mapping_is_told_with_what_to_write(text: str, what: str) -> None:
@@ -153,7 +177,7 @@ _maps = st.builds(
     _years, _columns, _values,
     st.dictionaries(st.sampled_from(["", "used", "date"]), st.dictionaries(st.text(min_size=1).filter(
         lambda text: text not in BY_NAME), _texts, min_size=1, max_size=2), max_size=2),
-    st.lists(_sheets, max_size=2).map(tuple),
+    st.lists(_sheets, max_size=2, unique_by=lambda sheet: sheet.name).map(tuple),
 )  # fmt: skip
 
 

@@ -144,8 +144,8 @@ def test_a_date_that_names_no_day_is_answered_with_a_day_or_the_row_above() -> N
     text = HEAD + "2021-09-03,,1,1\nLabor Day,,2,2\n"
     (asked,) = look(text).questions
     assert asked.write == (
-        "[says.date] \"Labor Day\" = ..., which may be a day like 2021-09-03, or 'same as above'; or leave_out, "
-        "if it is no work"
+        'write: says.date."Labor Day" = "same as above"',
+        'or says.date."Labor Day" = "2021-09-03", with its day; or leave_out, if it is no work',
     )
     assert dates(look(text, said='[says.date]\n"Labor Day" = "2021-09-06"'))[1] == "2021-09-06"
     assert dates(look(text, said='[says.date]\n"Labor Day" = "same as above"'))[1] == "2021-09-03"
@@ -157,9 +157,9 @@ def test_what_to_write_can_be_copied_whatever_stands_in_a_cell() -> None:
     """A mark that nobody sees is spelled out, in a way that a mapping reads."""
     text = HEAD + "2021-09-03,,4\u200f50,2\n"
     (asked,) = look(text).questions
-    key = asked.write.partition(" = ")[0].removeprefix("[says.used] ")
-    assert key == '"4\\U0000200F50"'
-    assert states(look(text, said=f'[says.used]\n{key} = "450"')) == ["new"]
+    key = asked.answers[0].partition(" = ")[0]
+    assert key == 'says.used."4\\U0000200F50"'
+    assert states(look(text, said=f'{key} = "450"')) == ["new"]
 
 
 def test_a_year_that_stands_nowhere_is_asked_about() -> None:
@@ -292,7 +292,7 @@ def test_a_column_of_units_that_says_otherwise_is_asked_about() -> None:
     assert states(found) == ["questioned", "new", "new"]
     assert reasons(found)[0] == ["used: column E, 'UOM', says L, and 1700 gal was read"]
     (asked,) = found.questions
-    assert asked.key == "unit" and asked.write.startswith('unit = "L", or another')
+    assert asked.key == "unit" and asked.answers == ('unit = "L"',)
     assert states(look(text, said=found.settled)) == ["questioned", "new", "new"]
     assert states(look(text, said='unit = "L"')) == ["new", "questioned", "new"]
     aside = look(text, said='[columns]\nUOM = "not used"')
@@ -370,7 +370,7 @@ def test_figures_without_a_word_are_asked_about() -> None:
     found = look(HEAD + "2021-09-03,,450,430\n2021-09-04,,460,440\n,,900,870\n", said='blank_dates = "same as above"')
     assert states(found) == ["new", "new", "questioned"]
     (asked,) = found.questions
-    assert asked.key == "leave_out" and "leave_out = [4]" in asked.write
+    assert asked.key == "leave_out" and asked.under == {"": "leave_out = [4]"}
     agreed = look(HEAD + "2021-09-03,,450,430\n2021-09-04,,460,440\n,,910,870\n")
     assert states(agreed) == ["new", "new"] and agreed.aside["total"] == 1
 
