@@ -3,7 +3,7 @@
 Builders: `proof` with `annex`, `changes`, `awaited`, `ownfiles`, `watertable` and `waterway`; `month` with
 `month_charts`, `usual` and what `client` shares with it (`summary`, `totals`). What they draw on: `words` (one
 catalogue a language), `refs` (from a line to its fields), `parts` (the ends of a job's water), `span` (the runs of
-some days), `numbers`, `values`, `timeline`.
+some days), `numbers`, `values`, `timeline`, `seen` (what a rule saw, in the page's language).
 
 The crew's card: `card` with `card_front` and `card_back`, drawn by `card_pen` in `card_words`; the workbook into which
 it is keyed: `card_workbook` with `card_help`.

@@ -20,6 +20,9 @@ from compliance.reports.numbers import typed_text
 from compliance.reports.pack_parts import PLACES, Pack, known_text
 from compliance.reports.pack_withheld import Goes, place_text, told_finding
 from compliance.reports.refs import Source, handover, permission_text
+from compliance.reports.seen import seen_text
+from compliance.reports.words import Words
+from compliance.rules.catalogue import named
 from compliance.rules.rule import Finding
 from compliance.water.results import Line
 
@@ -117,11 +120,14 @@ def finding_blocks(pack: Pack, goes: Goes) -> Iterator[Block]:
         Column(words("pack.about"), width=4),
         Column(words("pack.seen"), width=8),
     )
-    rows = [
-        (Cell(f"{words(f'severity.{one.severity}')}: {one.rule} {one.slug}"), Cell(one.about), Cell(one.seen))
-        for one in ours
-    ]
+    rows = [(Cell(_title(one, words)), Cell(one.about), Cell(seen_text(one, words))) for one in ours]
     yield Table(columns, tuple(rows))
+
+
+def _title(finding: Finding, words: Words) -> str:
+    rule = named(finding.rule)
+    title = rule.title.in_(words.language) if rule else finding.slug
+    return words("pack.finding_title", severity=words(f"severity.{finding.severity}"), title=title, rule=finding.rule)
 
 
 def _is_ours(pack: Pack, finding: Finding) -> bool:

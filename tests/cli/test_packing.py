@@ -382,6 +382,19 @@ def test_a_pack_can_be_had_in_spanish(asked: Desk, tmp_path: Path) -> None:
     assert "Otra parada, no se preguntó por ella" in text
 
 
+def test_what_the_rules_found_is_told_in_the_language_of_the_pack(asked: Desk, tmp_path: Path) -> None:
+    """Title and what was seen; what the crew typed stays as it was typed."""
+    assert asked("inquiry", "pack", "TC-9", "--out", tmp_path, "--lang", "es").code == 0
+    path = tmp_path / "inquiry-1.toml"
+    folder = packed(asked, tmp_path, plan(asked, tmp_path, switched("findings", titles(path)["findings"], True)))
+    told = json.loads((folder / "answer.json").read_text(encoding="utf-8"))["parts"]["findings"]
+    (table,) = [block for block in told["blocks"] if "rows" in block]
+    cells = [[cell["text"] for cell in row] for row in table["rows"]]
+    title, _, seen = next(row for row in cells if "escape-1" in row[0])
+    assert title == "Actuar ya: Se vio que se escapó agua (escape-1)"
+    assert seen.startswith("cover mat on the arcade drain leaked at one edge: llegó a un desagüe pluvial; cantidad: ")
+
+
 def test_the_ticket_of_a_handover_goes_along_as_it_is_kept(book: Desk, tmp_path: Path) -> None:
     """A document as it came; one that stands with a whole run and is no picture stays at home, and is counted."""
     book.case("08")
@@ -482,7 +495,7 @@ def test_a_plan_without_jobs_takes_all_of_them(asked: Desk, tmp_path: Path) -> N
 
 
 def test_no_sheet_promises_what_the_plan_keeps_at_home(asked: Desk, tmp_path: Path) -> None:
-    """Without tickets and permissions the sheet of the places names neither in its title; no copy is said to be there."""
+    """Without tickets and permissions the sheet of the places names neither in its title, and tells of no copy."""
     path = plan(asked, tmp_path)
     whole = json.loads((packed(asked, tmp_path / "all", path) / "answer.json").read_text(encoding="utf-8"))
     assert "Copies of the tickets that were kept stand among" not in json.dumps(whole["parts"]["tickets"])
