@@ -22,7 +22,7 @@ COMMANDS: Final = {
     "log": ("nights", "Hand in a night, by questions or from a file."),
     "card": ("carding", "Print the crew's card, Spanish and English, blank or with tonight's stops."),
     "template": ("carding", "Write the workbook into which cards are keyed."),
-    "drafts": ("nights", "List the nights that were begun and not handed in, or throw one away."),
+    "drafts": ("drafting", "List the nights that were begun and not handed in, or throw one away."),
     "ticket": ("bulk", "Enter a ticket, or a list of them, and match it to handovers."),
     "correct": ("changing", "Correct a figure; what it said before stays."),
     "complete": ("morning", "Go through what is still needed, oldest first, or fill in one field."),

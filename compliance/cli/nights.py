@@ -1,17 +1,17 @@
-"""log, drafts: a night into the book, by questions or from a file."""
+"""log: a night into the book, by questions or from a file."""
 
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any
 
 import click
 
+from compliance.cli.drafting import to_go_on
 from compliance.cli.shell import Shell, reckoned, refused, whole
-from compliance.cli.show import listing, listing_options, print_json
+from compliance.cli.show import print_json
+from compliance.cli.terminal import Typing, prompt, there_is_a_book, told_in
 from compliance.cli.wrapping import tell
 from compliance.cli.writing import answer
 from compliance.records import kinds
@@ -20,7 +20,7 @@ from compliance.records.problem import REFUSED, ComplianceError, Problem
 if TYPE_CHECKING:
     from compliance.book.store import Book
     from compliance.intake.checked import Checked
-    from compliance.intake.question import Question, Setting
+    from compliance.intake.question import Setting
     from compliance.records.state import State
     from compliance.reports.model import Language
     from compliance.rules.rule import Finding
@@ -36,7 +36,7 @@ TAKE_BACK = "<"
 @click.option(
     "--lang", type=click.Choice(("en", "es")), default="en", show_default=True, help="Language of the questions."
 )
-@click.option("--draft", "name", metavar="NAME", help="Go on with this draft.")
+@click.option("--draft", "name", metavar="NAME", help="Go on with this draft, one of `washwater drafts`.")
 @click.option("--card", metavar="SERIAL", help="The night was written on this paper card, whose serial is its id.")
 @click.option("--preview", is_flag=True, help="With --from: say what would be handed in, and write nothing.")
 @click.option("--json", "as_json", is_flag=True, help="Answer in JSON.")
@@ -49,7 +49,7 @@ def log_command(
     A file may hold a run, registers, a ticket, a correction, a completion or a cancellation: see docs/files.md.
     """
     if source is None:
-        with _told_in(lang, as_json):
+        with told_in(lang, as_json):
             _by_questions(shell, lang, name, card, as_json)
     elif card is not None:
         raise refused("--card goes with the questions", "--from, --card", "write card = ... into the file")
@@ -184,22 +184,6 @@ def _of_this_night(finding: Finding, record: str) -> bool:
     return finding.basis != "arithmetic" or not finding.lines or any(at.record == record for at in finding.lines)
 
 
-@contextmanager
-def _told_in(lang: str, as_json: bool) -> Iterator[None]:
-    """Say what stops the questions in their language; a program that asks for JSON gets it as everywhere."""
-    from compliance.intake.wording import say
-
-    try:
-        yield
-    except ComplianceError as error:
-        if as_json or lang == "en":
-            raise
-        for one in error.problems:
-            told = (one.what, f"{say('where is it', lang)}: {one.where}", f"{say('do this', lang)}: {one.next_step}")
-            tell("\n  ".join(told), err=True)
-        raise click.exceptions.Exit(error.exit_code) from error
-
-
 def _by_questions(shell: Shell, lang: str, name: str | None, card: str | None, as_json: bool) -> None:
     from compliance.book import drafts
     from compliance.intake import questions
@@ -212,20 +196,20 @@ def _by_questions(shell: Shell, lang: str, name: str | None, card: str | None, a
     serial = read_serial(card, "--card", lang) if card is not None else None
     if isinstance(serial, Problem):
         raise ComplianceError(serial)
-    _there_is_a_book(shell, lang)
+    there_is_a_book(shell, lang)
     with shell.open() as book:
         state = whole(book)
-        draft = questions.resumed(_loaded(shell, name, lang)) if name else _started(shell, lang)
+        typing = Typing()
+        name, draft = to_go_on(shell, name, lang, typing)
         draft = draft if serial is None else questions.on_card(draft, serial)
-        name = name or _draft_name(shell, draft)
         lang = str(draft["language"])
         card_before = None if serial is None else state.run(serial_id(serial))
         if card_before is not None:
             phrase = "card known" if card_before.cancelled is None else "card free"
             tell(say(phrase, lang, ref=card_before.ref, why=card_before.cancelled), err=True)
-        with _told_in(lang, as_json):
+        with told_in(lang, as_json):
             setting = Setting(state, lang, shell.now(), last_readings(state))
-            draft = _ask_all(shell, draft, name, setting)
+            draft = _ask_all(shell, draft, name, setting, typing)
             if questions.handing_in(draft) == "keep":
                 tell(say("kept", lang, name=name))
                 return
@@ -239,54 +223,11 @@ def _by_questions(shell: Shell, lang: str, name: str | None, card: str | None, a
             drafts.delete(shell.folder, name)
 
 
-def _there_is_a_book(shell: Shell, lang: str) -> None:
-    """Raises ComplianceError, in the language of the questions, where there is none."""
-    from compliance.book.schema import path_of
-    from compliance.intake.wording import say
-
-    if not path_of(shell.folder).is_file():
-        raise refused(say("no book", lang), str(shell.folder.absolute()), say("no book step", lang))
-
-
-def _loaded(shell: Shell, name: str, lang: str) -> dict[str, Any]:
-    """A draft by its name; what is wrong with it is said in the language of the questions."""
-    from compliance.book import drafts
-    from compliance.intake.wording import say
-
-    there = drafts.names(shell.folder)
-    if name not in there:
-        step = say("these drafts", lang, names=", ".join(there)) if there else say("none unfinished", lang)
-        raise refused(say("no draft", lang, name=name), "--draft", step)
-    try:
-        return drafts.load(shell.folder, name)
-    except ComplianceError as error:
-        if lang == "en":
-            raise
-        raise refused(say("draft damaged", lang, name=name), "--draft", say("draft damaged step", lang)) from error
-
-
-def _started(shell: Shell, lang: str) -> dict[str, Any]:
-    """A new draft, or the one that was left unfinished."""
-    from compliance.book import drafts
-    from compliance.intake import questions
-    from compliance.intake.wording import say
-
-    left = drafts.names(shell.folder)
-    if left:
-        tell(say("unfinished", lang, names=", ".join(left)), err=True)
-    return questions.new_draft(lang, shell.token().hex())
-
-
-def _draft_name(shell: Shell, draft: dict[str, Any]) -> str:
-    return f"night-{shell.now().date().isoformat()}-{draft['id'][:6]}"
-
-
-def _ask_all(shell: Shell, draft: dict[str, Any], name: str, setting: Setting) -> dict[str, Any]:
+def _ask_all(shell: Shell, draft: dict[str, Any], name: str, setting: Setting, typing: Typing) -> dict[str, Any]:
     """Ask until nothing is left; the draft is on the disk after every answer. Who stops is told what is kept."""
     from compliance.book import drafts
 
     drafts.save(shell.folder, name, draft)
-    typing = _Typing()
     tell(setting.say("begin"))
     try:
         while (grown := _asked(draft, setting, typing)) is not None:
@@ -304,7 +245,7 @@ def _ask_all(shell: Shell, draft: dict[str, Any], name: str, setting: Setting) -
     return draft
 
 
-def _asked(draft: dict[str, Any], setting: Setting, typing: _Typing) -> dict[str, Any] | None:
+def _asked(draft: dict[str, Any], setting: Setting, typing: Typing) -> dict[str, Any] | None:
     """The draft after one question: with one answer more or less, or the same; None when nothing is left to ask."""
     from compliance.intake import questions
 
@@ -314,7 +255,7 @@ def _asked(draft: dict[str, Any], setting: Setting, typing: _Typing) -> dict[str
     if question.key == "do":
         for label, value in questions.summary(draft, setting):
             tell(f"  {label}: {value}")
-    typed = _prompt(question, typing)
+    typed = prompt(question, typing)
     if typed.strip() == TAKE_BACK:
         return questions.back(draft)
     grown = questions.answer(draft, typed, setting)
@@ -327,96 +268,3 @@ def _asked(draft: dict[str, Any], setting: Setting, typing: _Typing) -> dict[str
     for caution in questions.cautions(grown, setting):
         tell(f"  ! {caution}")
     return grown
-
-
-def _prompt(question: Question, typing: _Typing) -> str:
-    """Print one question and read its answer: one key where that is enough, else a line."""
-    from compliance.intake.question import KEY
-
-    hint = f" ({question.hint})" if question.hint else ""
-    tell(f"{question.text}{hint}")
-    for option in question.options:
-        tell(f"  {option.key} {option.label}")
-    if question.enter is not None:
-        tell(f"  {question.enter}")
-    click.echo("> ", nl=False)
-    return typing.key() if question.kind == KEY and sys.stdin.isatty() else typing.line()
-
-
-class _Typing:
-    """What is typed: one key where that is enough, else a line. Keys typed ahead may come in one piece."""
-
-    def __init__(self) -> None:
-        self._ahead = ""
-
-    def key(self) -> str:
-        """One key; '' for Enter. An Enter that comes with the key is of the habit to press it, and answers nothing."""
-        piece = self._ahead or click.getchar()
-        if piece[0] in "\x03\x04":
-            raise click.Abort
-        end = len(piece) if piece[0] == "\x1b" else 1  # an arrow is one key, of several characters
-        pressed, self._ahead = piece[:end], piece[end:]
-        if pressed in "\r\n":
-            pressed = ""
-        elif self._ahead[:1] in ("\r", "\n"):
-            self._ahead = self._ahead[1:]
-        click.echo(pressed)
-        return pressed
-
-    def line(self) -> str:
-        """A line, without its end."""
-        begun, end, rest = self._ahead.replace("\r", "\n").partition("\n")
-        click.echo(begun, nl=bool(end))
-        self._ahead = rest
-        if end:
-            return begun
-        line = sys.stdin.readline()
-        if not line:
-            raise click.Abort
-        return begun + line.rstrip("\r\n")
-
-
-@click.command("drafts")
-@click.option("--throw-away", metavar="NAME", help="Throw this draft away.")
-@click.option("--lang", type=click.Choice(("en", "es")), default="en", show_default=True, help="Language.")
-@listing_options
-@click.pass_obj
-def drafts_command(shell: Shell, throw_away: str | None, lang: str, form: str | None) -> None:
-    """List the nights that were begun and not handed in. They are files beside the book, never in it."""
-    with _told_in(lang, form == "json"):
-        _drafts(shell, throw_away, lang, form)
-
-
-_COLUMNS: Final = ("draft", "date", "rig", "lead", "stops")
-_COLUMNS_ES: Final = ("borrador", "fecha", "camión", "quien dirige", "paradas")
-
-
-def _drafts(shell: Shell, throw_away: str | None, lang: str, form: str | None) -> None:
-    from compliance.book import drafts
-    from compliance.intake.wording import say
-
-    _there_is_a_book(shell, lang)
-    if throw_away is not None:
-        there = drafts.names(shell.folder)
-        if throw_away not in there:
-            step = say("these drafts", lang, names=", ".join(there)) if there else say("none unfinished", lang)
-            raise refused(say("no draft", lang, name=throw_away), "--throw-away", step)
-        drafts.delete(shell.folder, throw_away)
-        click.echo(say("thrown away", lang, name=throw_away))
-        return
-    rows = [(name, *_begun(shell, name, lang)) for name in drafts.names(shell.folder)]
-    columns = _COLUMNS_ES if lang == "es" and form is None else _COLUMNS
-    listing(columns, rows, form, none=say("none unfinished", lang))
-
-
-def _begun(shell: Shell, name: str, lang: str) -> tuple[str, str, str, int | str]:
-    """By what people know a draft: date, rig, lead and how many stops so far; '' for what is not answered yet."""
-    from compliance.book import drafts
-    from compliance.intake.wording import say
-
-    try:
-        answers = dict(drafts.load(shell.folder, name).get("answers", ()))
-    except (ComplianceError, TypeError, ValueError):  # `log --draft` says what is wrong with it
-        return "", say("cannot be read", lang), "", ""
-    stops = sum(key.startswith("step/") and value == "stop" for key, value in answers.items())
-    return str(answers.get("date", "")), str(answers.get("rig", "")), str(answers.get("lead", "")), stops

@@ -158,6 +158,9 @@ PHRASES: Final[Mapping[str, tuple[str, str]]] = {
         "Enter passes over what is not needed, < takes the last answer back, Ctrl-C stops and keeps the draft.",
         "Enter salta lo que no hace falta, < borra la última respuesta, Ctrl-C para y guarda el borrador.",
     ),
+    "which unfinished": ("Go on with a night that was begun", "Seguir con una noche ya empezada"),
+    "new night": ("a new night", "una noche nueva"),
+    "stops so far": ("stops so far: {n}", "paradas hasta ahora: {n}"),
     "none unfinished": ("No night is unfinished.", "No hay ninguna noche sin terminar."),
     "thrown away": ("Draft {name} is gone.", "El borrador {name} ya no está."),
     "stopped": (

@@ -98,6 +98,49 @@ def test_a_draft_survives_a_kill_and_goes_on_where_it_stopped(book: Desk, answer
     assert book("drafts").out == "No night is unfinished.\n"
 
 
+def test_an_unfinished_night_goes_on_by_one_key(book: Desk) -> None:
+    """The newest first, by what a crew knows it by; Enter settles nothing, and another key begins a new night."""
+    (book.folder / "drafts").mkdir()
+    begun = {"id": "1" * 32, "language": "es", "answers": [["rig", "Big Blue"], ["lead", "Marisol Vega"]]}
+    for name, more in (("night-2026-08-30-aaaaaa", []), ("night-2026-08-31-bbbbbb", [["date", "2026-08-31"]])):
+        draft = {**begun, "answers": [*begun["answers"], *more]}
+        (book.folder / "drafts" / f"{name}.json").write_text(json.dumps(draft), encoding="utf-8")
+    child = _start(book.folder, "--lang", "es")
+    child.expect(PROMPT)
+    asked = " ".join(str(child.before).split())
+    assert "1 2026-08-31, Big Blue, Marisol Vega, paradas hasta ahora: 0 2 Big Blue, Marisol Vega," in asked
+    assert asked.endswith("n una noche nueva")
+    for key in ("\r", "7"):
+        child.send(key)
+        child.expect(PROMPT)
+        assert "no se entiende aquí" in str(child.before)
+    child.send("1")
+    child.expect(PROMPT)
+    assert "Primero" in str(child.before)  # its first three answers are there
+    child.send("\x03")
+    child.expect("--draft night-2026-08-31-bbbbbb")
+    anew = _start(book.folder)
+    anew.expect(PROMPT)
+    anew.send("n")
+    anew.expect(PROMPT)
+    assert "Rig" in str(anew.before)
+    anew.close(force=True)
+    assert len(book("drafts", "--json").json) == 3
+    stopped = _start(book.folder, "--lang", "es")
+    stopped.expect(PROMPT)
+    stopped.send("\x03")
+    stopped.expect("Detenido. No se envió nada.")
+    stopped.expect(pexpect.EOF)
+
+
+def test_a_program_is_told_of_unfinished_nights_and_begins_a_new_one(book: Desk, typed: Callable[[str], None]) -> None:
+    """Standard input that is no terminal holds the answers to the questions, in their order."""
+    (book.folder / "drafts").mkdir()
+    (book.folder / "drafts" / "night-a.json").write_text('{"answers": []}', encoding="utf-8")
+    typed("1\n")
+    assert "Unfinished: night-a." in book("log").err
+
+
 def test_nothing_expected_is_shown_before_the_figure_is_in(book: Desk) -> None:
     """The last reading of a meter appears only after the new one was typed."""
     book.case("01")
