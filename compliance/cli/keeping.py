@@ -88,9 +88,7 @@ def _long_copying(shell: Shell, what: str) -> Iterator[None]:
         yield
 
 
-_BEYOND = (
-    "Whoever rewrote all of it could make it agree; a record code from elsewhere tells (--record-code, --page)."
-)
+_BEYOND = "Whoever rewrote all of it could make it agree; a record code from elsewhere tells (--record-code, --page)."
 
 
 def _agrees(own: int) -> str:
