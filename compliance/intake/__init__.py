@@ -6,9 +6,10 @@ besides its fields), `spots` (where an amendment lands), `run`, `registers`, `am
 `inquiries` (the kinds of record, each built from those), `validate` (all of them by name), `entries` (what was checked
 becomes an entry), `fromfile` (TOML, JSON and standard input), `handin` (one append, acknowledged after).
 
-What `washwater log` asks, without a terminal: `questions` (a draft in, the next question out), `night` (the order),
-`asking` and `measuring` (the kinds of question), `question` (one of them), `wording` (both languages), `last` and
-`compare` (what is shown once a figure is in).
+What `washwater log` asks, without a terminal: `questions` (a draft in, the next question out), `night` (the order)
+with `night_lines` (of each line) and `night_found` (of the whole night), `asking` and `measuring` (the kinds of
+question), `question` (one of them), `wording` (both languages), `last` and `compare` (what is shown
+once a figure is in).
 
 The paper card: `card_lines` (what it asks), `serial` (what it is known by), `keying` (the workbook, read back),
 `keyed_night` (what its ticks mean) and `rekeyed` (a card that the book has already).

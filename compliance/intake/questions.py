@@ -12,7 +12,9 @@ from typing import Any, Final
 
 from compliance.intake.cautions import cautions_for
 from compliance.intake.compare import compare_after
-from compliance.intake.night import AFTER, DO, KEEP, in_order, stops, the_night, where_word
+from compliance.intake.night import DO, KEEP, in_order, the_night
+from compliance.intake.night_found import AFTER, where_word
+from compliance.intake.night_lines import stops
 from compliance.intake.question import KEY, Question, Setting, answers_of, chosen, not_understood
 from compliance.intake.serial import serial_id
 from compliance.intake.text import LONGEST
