@@ -8,6 +8,7 @@ records that were there then.
 from __future__ import annotations
 
 from compliance.records.state import State
+from compliance.water.fleets import sharing_tanks
 from compliance.water.lines import timelines
 from compliance.water.loadfacts import load_facts
 from compliance.water.methods import Gauges
@@ -16,26 +17,23 @@ from compliance.water.rig import rig_water
 from compliance.water.runfacts import cancelled_facts, run_facts
 from compliance.water.sites import Sites
 from compliance.water.stopfacts import stop_facts
-from compliance.water.window import Window, sharing_tanks
 
 
-def calculate(state: State, only: Window | None = None) -> Night:
-    """Every run and load of the state, or those of one window, with each figure's way.
+def calculate(state: State) -> Night:
+    """Every run and load of the state, with each figure's way; volumes in the book's unit.
 
-    Cancelled runs appear with no water.
+    Cancelled runs appear with no water. Nothing is raised: what cannot be worked out is an `Unknown` with its reason,
+    and readings out of order are among the problems of the answer.
     """
     gauges = Gauges(state.registers, state.unit)
-    windows = [Window(tuple(runs)) for runs in sharing_tanks(state)] if only is None else [only]
     sites = Sites(state)
     runs: dict[str, RunFacts] = {}
     loads: dict[str, LoadFacts] = {}
-    for one in windows:
-        going = [run for run in one.runs if run.cancelled is None]
-        for timeline in timelines(gauges, going, one.before):
+    for fleet in sharing_tanks(state):
+        for timeline in timelines(gauges, fleet):
             rig = rig_water(state.registers, gauges, timeline, sites)
             told = {ref: stop_facts(rig, stop) for ref, stop in timeline.stops.items()}
             loads.update((load.name, load_facts(rig, load, told)) for load in rig.loads)
             runs.update((run.record, run_facts(rig, run, told)) for run in timeline.runs)
-    every = state.runs if only is None else only.runs
-    runs |= {run.record: cancelled_facts(run) for run in every if run.cancelled is not None}
-    return Night({run.record: runs[run.record] for run in every}, loads, tuple(dict.fromkeys(gauges.problems)))
+    runs |= {run.record: cancelled_facts(run) for run in state.runs if run.cancelled is not None}
+    return Night({run.record: runs[run.record] for run in state.runs}, loads, tuple(dict.fromkeys(gauges.problems)))

@@ -9,10 +9,10 @@ from typing import Any, TypeGuard
 from compliance.records.answer import NOT_APPLICABLE, without_value
 from compliance.records.fields import SEEN_ENTERING, WHERE_WORDS
 from compliance.records.measure import Measure, read_measure
-from compliance.records.quantity import stored
 from compliance.records.state import Registers
 from compliance.records.views import Fields, LineView, RunView
 from compliance.water.methods import Gauges, Who
+from compliance.water.named import UNREGISTERED, own_tanks, supply_readings
 from compliance.water.results import AGENT, FOREIGN, UNNAMED, How, Known, Line
 from compliance.water.timeline import (
     AGAIN,
@@ -35,16 +35,15 @@ from compliance.water.timeline import (
 from compliance.water.volume import ZERO, Unknown, Volume
 
 NOT_PLANNED = "recovery not planned"
-_UNREGISTERED = "on no register"
 
 
-def timelines(gauges: Gauges, runs: Sequence[RunView], before: Before) -> Iterator[Timeline]:
+def timelines(gauges: Gauges, runs: Sequence[RunView]) -> Iterator[Timeline]:
     """The timelines of runs in order, cut wherever nothing is carried over from what comes before.
 
     That is between two runs when every tank was last seen empty, and no supply meter that will be read again has
     stops behind its last reading.
     """
-    builder = _Builder(gauges, before)
+    builder = Builder(gauges)
     again = _last_readings(gauges.registers, runs)
     first = 0
     for i, run in enumerate(runs, start=1):
@@ -54,85 +53,27 @@ def timelines(gauges: Gauges, runs: Sequence[RunView], before: Before) -> Iterat
             first = i
 
 
-def timeline_of(gauges: Gauges, *runs: RunView) -> Timeline:
-    """One timeline of these runs, as if nothing had been before them."""
-    builder = _Builder(gauges, Before())
-    for run in runs:
-        builder.take(run)
-    return builder.cut(runs)
-
-
-def first_tank(registers: Registers, run: RunView) -> str:
-    """The key of the tank that a line of this run means when it names none."""
-    return next(iter(own_tanks(registers, str(run.get("rig")))))
-
-
-def own_tanks(registers: Registers, rig: str) -> Mapping[str, Fields]:
-    """The tanks of a rig by key, recovery tanks first; at least one, which is on no register then."""
-    own = [*registers.tanks(rig, "recovery"), *registers.tanks(rig, "holding")]
-    return {registers.key("tank", str(entry["name"])): entry for entry in own} or {
-        f"recovery tank of {registers.key('rig', rig)}": {"name": "recovery tank", "rig": rig, "role": _UNREGISTERED}
-    }
-
-
-def supply_readings(registers: Registers, run: RunView) -> dict[str, tuple[Meter, Decimal]]:
-    """The lines of a run that are readings of a supply meter: line number -> the meter and what it showed."""
-    found = {}
-    for line in run.lines:
-        shows = line.get("shows")
-        if line.kind == "reading" and without_value(shows) is None:
-            entry = registers.instrument_read(line.get("of"))
-            if entry is not None and entry.get("measures") == "supply":
-                meter = (registers.key("rig", str(run.get("rig"))), registers.key("instrument", str(line.get("of"))))
-                found[line.n] = (meter, stored(str(shows)).low or ZERO)
-    return found
-
-
 def _last_readings(registers: Registers, runs: Sequence[RunView]) -> Mapping[Meter, int]:
     """Supply meter -> which of the runs, counted from 1, has its last reading line."""
     return {meter: i for i, run in enumerate(runs, start=1) for meter, _ in supply_readings(registers, run).values()}
 
 
-def tanks_named(run: RunView) -> set[str]:
-    """The names that the lines of a run give to tanks; a reading may give that of an instrument."""
-    names: set[Any] = set()
-    for line in run.lines:
-        names.update(line.fields.get(field) for field in _TANK_FIELDS.get(line.kind, ()))
-        for measure in (line.fields.get("amount"), line.fields.get("recovered")):
-            if isinstance(measure, Mapping):
-                names.add(measure.get("tank"))
-    return {name for name in names if isinstance(name, str)}
-
-
-_TANK_FIELDS: Mapping[str, tuple[str, ...]] = {
-    "reading": ("of",),
-    "tank full": ("tank",),
-    "hand over": ("tank",),
-    "use again": ("tank",),
-    "move": ("tank", "to"),
-    "escape": ("from_tank",),
-    "foreign water": ("tank",),
-    "agent in tank": ("tank",),
-    "solids": ("tank",),
-}
-
-
-class _Builder:
-    """Walks the lines of runs.
+class Builder:
+    """Walks the lines of runs: `take` each in order, `cut` gives the timeline since the last cut.
 
     last: the last event of every tank. readings: the last one of every supply meter; behind: the meters that have
     stops behind it. The rest belongs to the run that is being walked; fresh: nothing happened to a tank in it yet.
     """
 
-    def __init__(self, gauges: Gauges, before: Before) -> None:
+    def __init__(self, gauges: Gauges) -> None:
         self.registers = gauges.registers
         self.gauges = gauges
-        self.rig_of = dict(before.rig_of)
+        self.rig_of: dict[str, str] = {}
         self.own: dict[str, Mapping[str, Fields]] = {}
-        self.last: dict[str, Event] = dict(before.empties)
-        self.readings = dict(before.readings)
+        self.last: dict[str, Event] = {}
+        self.readings: dict[Meter, tuple[Decimal, Line]] = {}
         self.behind: set[Meter] = set()
-        self.line = Timeline([], rig_of=self.rig_of, before=before)
+        self.line = Timeline([], rig_of=self.rig_of)
         self.supply: Mapping[str, tuple[Meter, Decimal]] = {}
         self.stop: Stop | None = None
         self.fresh = True
@@ -141,7 +82,7 @@ class _Builder:
 
     def nothing_is_left(self, again: Set[Meter]) -> bool:
         """Whether the timeline can be cut here. again: the meters that will be read again."""
-        return self.behind.isdisjoint(again) and all(map(sees_empty, self.last.values()))
+        return self.behind.isdisjoint(again) and all(map(_sees_empty, self.last.values()))
 
     def cut(self, runs: Sequence[RunView]) -> Timeline:
         """What was built since the last cut."""
@@ -154,6 +95,7 @@ class _Builder:
     # ---- a run ------------------------------------------------------------------------------------------------
 
     def take(self, run: RunView) -> None:
+        """Add the events of the next run."""
         self.stop, self.fresh = None, True
         self._tanks_of_rig(run)
         self.supply = supply_readings(self.registers, run)
@@ -165,7 +107,7 @@ class _Builder:
         here = Line(run.record, "")
         end = self._end(run, here)
         self._without_a_stop(run, end)
-        if gone is not None and closing is None and not sees_empty(self.last.get(self.first_tank)):
+        if gone is not None and closing is None and not _sees_empty(self.last.get(self.first_tank)):
             unread = Unknown("what was handed over was not measured", "not recorded yet")
             draw = Draw(self.first_tank, HANDED, here, gone, Known(unread, How("none", lines=(here,))), empties=True)
             self._add(draw)
@@ -312,7 +254,7 @@ class _Builder:
         key = self.registers.key("tank", str(name))
         if key not in self.line.tanks:
             entry = self.registers.find("tank", name)
-            if entry is None and self.line.tanks[self.first_tank].get("role") == _UNREGISTERED:
+            if entry is None and self.line.tanks[self.first_tank].get("role") == UNREGISTERED:
                 return self.first_tank
             self.line.tanks[key] = entry or {"name": name}
             owner = None if entry is None else entry.get("rig")
@@ -434,7 +376,7 @@ def _same(last: Look, shows: str, at: Line, who: Who) -> bool:
     return last.shows == shows and last.at.record == at.record and len({last.moment, who.at} - {""}) < 2
 
 
-def sees_empty(event: Event | None) -> TypeGuard[Look]:
+def _sees_empty(event: Event | None) -> TypeGuard[Look]:
     """Whether an event is a look at an empty tank: nothing is left in it, and that is exact."""
     return isinstance(event, Look) and event.shows == "empty"
 

@@ -16,7 +16,7 @@ from typing import Any, Final
 from compliance.records.answer import NOT_APPLICABLE, without_value
 from compliance.records.state import Registers, State
 from compliance.records.views import RunView
-from compliance.water.lines import supply_readings
+from compliance.water.named import supply_readings
 from compliance.water.results import Line
 from compliance.water.timeline import Stop
 from compliance.water.volume import Unknown

@@ -155,7 +155,7 @@ Meter = tuple[str, str]
 
 @dataclass(frozen=True)
 class Before:
-    """What was last seen before a timeline that begins in the middle of a book.
+    """What was last seen before a timeline that begins behind a cut.
 
     empties: tank -> the look that saw it empty. rig_of: such a tank -> key of its rig. readings: supply meter -> what
     it showed and where that stands.

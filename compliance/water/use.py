@@ -18,8 +18,8 @@ from compliance.records.answer import NOT_APPLICABLE, NOT_YET
 from compliance.records.state import Registers
 from compliance.records.views import LineView, RunView
 from compliance.water.intervals import plain, second_methods, sum_of
-from compliance.water.lines import supply_readings
 from compliance.water.methods import Gauges, Who
+from compliance.water.named import supply_readings
 from compliance.water.results import Basis, Beside, How, Known, Line, SiteUse
 from compliance.water.shares import divide
 from compliance.water.sites import OF_NOBODY, OF_THE_SITE, Sites, meter_of_no_rig, of_no_rig, spot_of, stands_at

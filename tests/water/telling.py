@@ -7,7 +7,8 @@ from dataclasses import fields, is_dataclass
 from typing import Any
 
 from compliance.records.state import State
-from compliance.water.lines import timeline_of
+from compliance.water.fleets import sharing_tanks
+from compliance.water.lines import Builder
 from compliance.water.loadfacts import load_facts
 from compliance.water.methods import Gauges
 from compliance.water.results import LoadFacts, Night, RunFacts
@@ -16,7 +17,6 @@ from compliance.water.runfacts import run_facts
 from compliance.water.sites import Sites
 from compliance.water.stopfacts import stop_facts
 from compliance.water.volume import Figure, Unknown, hundredths
-from compliance.water.window import sharing_tanks
 
 
 def hundredths_of(figure: Figure) -> int | None:
@@ -90,4 +90,10 @@ def waters(state: State) -> list[RigWater]:
     """What the calculator works out inside, rig by rig in one piece."""
     gauges = Gauges(state.registers, state.unit)
     sites = Sites(state)
-    return [rig_water(state.registers, gauges, timeline_of(gauges, *runs), sites) for runs in sharing_tanks(state)]
+    found = []
+    for runs in sharing_tanks(state):
+        builder = Builder(gauges)
+        for run in runs:
+            builder.take(run)
+        found.append(rig_water(state.registers, gauges, builder.cut(runs), sites))
+    return found

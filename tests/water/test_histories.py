@@ -24,7 +24,6 @@ from compliance.water.rig import RigWater
 from compliance.water.stopfacts import SHARE
 from compliance.water.timeline import Draw, Put, Work
 from compliance.water.volume import Figure, Unknown, Volume
-from compliance.water.window import Windows
 from tests.water.histories import REGISTERS, History, history, records_of, renumbered, troubles
 from tests.water.telling import figures, hundredths_of, told, uncut, waters
 
@@ -281,21 +280,14 @@ def test_any_order_of_arrival_gives_the_same_figures() -> None:
     hold(law, FEWER)
 
 
-def test_a_run_comes_out_alike_from_its_window_and_from_the_whole_book() -> None:
-    """Incremental = whole: the runs since the tanks were empty, the whole book cut by itself, the book in one piece."""
+def test_the_history_of_a_rig_comes_out_alike_cut_and_in_one_piece() -> None:
+    """Where every tank was seen empty nothing is carried over: runs and loads, cut there and with nothing cut."""
 
     def law(one: History) -> None:
-        state = one.state
-        whole, windows = calculate(state), Windows(state)
-        runs, loads = uncut(state)
+        whole = calculate(one.state)
+        runs, loads = uncut(one.state)
         assert whole.loads == loads
-        for run in state.runs:
-            alone = calculate(state, windows.of(run))
-            assert alone.runs[run.record] == whole.runs[run.record]
-            if run.cancelled is None:
-                assert runs[run.record] == whole.runs[run.record]
-            for name in whole.runs[run.record].loads:
-                assert alone.loads[name] == whole.loads[name]
+        assert {run.record: whole.runs[run.record] for run in one.state.runs if run.cancelled is None} == runs
 
     hold(law, FEWER)
 

@@ -1,4 +1,4 @@
-"""Which runs are worked out together, and in which order they came to a tank that several rigs share."""
+"""Rigs that share a tank, and in which order their runs came to it."""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ from typing import Any
 
 from compliance.records import kinds
 from compliance.water.fold import calculate
-from compliance.water.window import Windows
 from tests.reports.making import Bench, book
 
 REGISTERS: Mapping[str, Any] = {
@@ -99,21 +98,8 @@ def test_an_order_counts_alike_whenever_it_was_handed_in() -> None:
         assert sent_off(moved) == {"blue recovery": 0, "sand recovery": 3000}
 
 
-def test_the_window_of_a_run_follows_the_order_that_was_said() -> None:
-    """Worked out from its window alone, either run gives the figures of the whole book in that order."""
-    bench = two_rigs()
-    ids = [run.record for run in bench.state.runs][1:]
-    state = order(bench, *reversed(ids)).state
-    whole, windows = calculate(state), Windows(state)
-    for run in state.runs:
-        assert calculate(state, windows.of(run)).runs[run.record] == whole.runs[run.record]
-
-
-def test_a_night_that_says_all_of_nothing_is_gone_joins_no_nights() -> None:
-    """The tank was seen empty before; that 'all of it' went to the station says nothing new of it.
-
-    So the night after is cut from the night before, and its figures need no other run.
-    """
+def test_a_night_that_says_all_of_nothing_is_gone_took_nothing() -> None:
+    """The tank was seen empty before; that 'all of it' went to the station says nothing new of it: there is no load."""
     work = [*into_the_yard("sand recovery", 50)[:3], {**OUT, "tank": "sand recovery", "tank_after": "empty"}]
     bench = book(
         REGISTERS,
@@ -121,15 +107,11 @@ def test_a_night_that_says_all_of_nothing_is_gone_joins_no_nights() -> None:
         night("two", "Sandpiper", LOCKED, day="2026-09-02", where="Station"),
         night("three", "Sandpiper", *work, day="2026-09-03"),
     )
-    state = bench.state
-    windows = Windows(state)
-    assert [len(windows.of(run).runs) for run in state.runs] == [1, 1, 1]
-    whole = calculate(state)
-    for run in state.runs:
-        assert calculate(state, windows.of(run)).runs[run.record] == whole.runs[run.record]
+    runs = calculate(bench.state).runs
+    assert [len(runs[run.record].loads) for run in bench.state.runs] == [1, 0, 1]
 
 
-def test_a_night_that_says_water_of_unknown_amount_is_gone_is_no_cut() -> None:
+def test_a_night_that_says_water_of_unknown_amount_is_gone_took_it() -> None:
     """Nobody saw the tank empty before it: the same words are then the only word on where that water went."""
     work = into_the_yard("sand recovery", 50)[:3]
     bench = book(
@@ -137,8 +119,6 @@ def test_a_night_that_says_water_of_unknown_amount_is_gone_is_no_cut() -> None:
         night("one", "Sandpiper", *work),
         night("two", "Sandpiper", LOCKED, day="2026-09-02", where="Station"),
     )
-    windows = Windows(bench.state)
-    assert [len(windows.of(run).runs) for run in bench.state.runs] == [2, 2]
     assert sent_off(bench) == {"sand recovery": 5000}
 
 
