@@ -29,10 +29,10 @@ MOST_CARDS = 200
 @click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="The PDF file to write.")
 @click.option(
     "--paper",
-    type=click.Choice(("letter", "A5")),
+    type=click.Choice(("letter", "A4")),
     default="letter",
     show_default=True,
-    help="Half letter, two to a letter sheet; or A5, two to an A4 sheet.",
+    help="The sheet for two cards, of half a letter each or of A5 each.",
 )
 @click.option(
     "--count",

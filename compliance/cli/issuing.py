@@ -17,6 +17,7 @@ from compliance.cli import nearby
 from compliance.cli.progress import Progress
 from compliance.cli.shell import Shell, refused
 from compliance.records import kinds
+from compliance.records.names import slug
 from compliance.records.problem import ComplianceError, Problem
 from compliance.records.quick import dataclass
 
@@ -41,6 +42,8 @@ Build = Callable[[str, str, str, "Head | None"], "Page"]
 _TYPES = {"pdf": "application/pdf", "html": "text/html", "json": "application/json",
           "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"}  # fmt: skip
 """Ending of a file -> its media type in the record of issue."""
+_LONGEST_NAME = 120
+"""Characters of a preview's file name: a job may be called by a whole sentence."""
 _PASTS = 3
 """Earlier sizes of the book of which the water is kept in mind at a time."""
 
@@ -309,7 +312,8 @@ class Office:
     def preview(self, wanted: Wanted, out: Path) -> Out:
         """The page without number and record code; the book does not keep it."""
         made = rendered(wanted, "", self.today, "", None, self.shell.folder)
-        return Out(_write(out, f"preview-{wanted.kind}", made), "", False, "")
+        name = slug(f"preview {wanted.kind} {wanted.about}")[:_LONGEST_NAME]
+        return Out(_write(out, name, made), "", False, "")
 
     def version(self, wanted: Wanted, n: int, out: Path, who: str) -> Out:
         """Version n of a page: as it was issued, or, being the next one, issued now.

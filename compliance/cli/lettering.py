@@ -74,7 +74,8 @@ def letter_command(
         files.make_folder(out)
         files.write_whole(path, text.encode())
         click.echo(f"  {path}")
-        click.echo(f"Read it, change what you like, then: washwater inquiry letter {inquiry.ref} --from {path}")
+        form = f"{' --lang es' if lang == 'es' else ''}{' --paper A4' if paper == 'A4' else ''}"
+        click.echo(f"Read it, change what you like, then: washwater inquiry letter {inquiry.ref}{form} --from {path}")
         return
     state = asked_only(shell)
     inquiry = named(state, name)

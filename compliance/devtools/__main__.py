@@ -84,7 +84,7 @@ def picture(out: Path) -> None:
 
 @devtools.command("card-picture")
 @click.argument("out", type=click.Path(path_type=Path, dir_okay=False))
-@click.option("--paper", type=click.Choice(("letter", "A5")), default="letter", show_default=True, help="Paper.")
+@click.option("--paper", type=click.Choice(("letter", "A4")), default="letter", show_default=True, help="Paper.")
 def card_picture(out: Path, paper: Any) -> None:
     """Write a crew's card, filled in by hand, as a picture. Needs pdftoppm (Debian: poppler-utils)."""
     from compliance.devtools.cardpicture import filled

@@ -274,7 +274,8 @@ def _month(folder: Path, book: Path, month: str, turns: int) -> Iterator[Row]:
         "workbook.render('t', page_sheets(page))"
     )
     first = _timed(a)
-    b = _process(str(folder / "pages" / "preview-month.json"), source=floor)
+    (page,) = (folder / "pages").glob("preview-month-*.json")
+    b = _process(str(page), source=floor)
     x, y = _pair(a, b, turns) if turns > 1 else (first, statistics.median(_timed(b) for _ in range(3)))
     yield _ratio("month as PDF and workbook", x, y, 1.5, "imports + writing")
     yield Row("memory of the month report", kilobytes / 1024, "MiB", 300, True, month)

@@ -16,10 +16,10 @@ from compliance.reports import card_back, card_front, fonts
 from compliance.reports.flow import Picture
 from compliance.reports.picture import Drawing
 
-CardPaper = Literal["letter", "A5"]
+CardPaper = Literal["letter", "A4"]
 """Two half-letter cards on a letter sheet, or two A5 cards on an A4 sheet."""
 
-SHEETS: Final = {"letter": landscape(letter), "A5": landscape(A4)}
+SHEETS: Final = {"letter": landscape(letter), "A4": landscape(A4)}
 
 
 @dataclass(frozen=True)

@@ -76,7 +76,7 @@ def test_tonights_card_is_filled_in_from_the_registers(book: Desk, here: Path) -
 
 def test_a_rig_with_no_meter_leaves_its_line_blank(book: Desk, here: Path) -> None:
     """Nothing is printed that the register does not tell."""
-    assert book("card", "--rig", "Little Heron", "--out", "cards/heron.pdf", "--paper", "A5").code == 0
+    assert book("card", "--rig", "Little Heron", "--out", "cards/heron.pdf", "--paper", "A4").code == 0
     text = printed(here / "cards" / "heron.pdf")
     assert "Little Heron recovery" in text
     assert "supply meter" not in text
@@ -87,7 +87,7 @@ def test_a_rig_with_no_meter_leaves_its_line_blank(book: Desk, here: Path) -> No
     [
         (("--rig", "Big Bleu"), "no rig is called 'Big Bleu'", "did you mean 'Big Blue'?"),
         (("--rig", "Tugboat"), "no rig is called 'Tugboat'", "`washwater registers rig` shows"),
-        (("--date", "9/3/2026"), "is not a date", "like 2026-09-14"),
+        (("--date", "9/3/2026"), "is not written as dates are here", "like 2026-09-14"),
         (["--stop", "S"] * 10, "a card has 8 stops, and 10 are named", "last 2 off"),
     ],
 )

@@ -166,7 +166,7 @@ def test_a_preview_of_a_closed_month_is_what_the_records_say_now(closed: Desk) -
     before = records(closed)
     said = closed("month", SEPTEMBER, "--preview", *out(closed))
     assert "3,9" not in said.err and said.code == 0
-    assert files(said)[".pdf"].name == "preview-month.pdf"
+    assert files(said)[".pdf"].name == "preview-month-2026-09-01-2026-09-30.pdf"
     assert records(closed) == before
 
 

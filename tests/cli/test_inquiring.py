@@ -180,6 +180,16 @@ def test_the_letter_is_text_first_and_then_a_page_of_what_was_left_of_it(asked: 
     assert "it is not UTF-8 text" in asked("inquiry", "letter", "TC-9", "--from", path).err
 
 
+def test_the_next_command_for_a_letter_keeps_its_language_and_paper(asked: Desk, tmp_path: Path) -> None:
+    """Typed as it is told, it made an English heading over a Spanish letter."""
+    said = asked("inquiry", "letter", "TC-9", "--out", tmp_path, "--lang", "es", "--paper", "A4")
+    command = said.out.rpartition("washwater ")[2].split()
+    assert asked(*command).code == 0
+    page = PdfReader(tmp_path / "inquiry-1.es.pdf").pages[0]
+    assert "Rige el permiso local." in page.extract_text()
+    assert round(float(page.mediabox.width)) == 595
+
+
 def test_a_demanded_sentence_stands_only_with_who_asks_and_who_signs(asked: Desk, tmp_path: Path) -> None:
     """All of it or nothing of it."""
     parts = ("--demanded-by", "Port Alder Sewer Authority", "--sentence", "I say so.", "--signed-by", "Ruth Okafor")

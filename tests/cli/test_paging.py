@@ -379,3 +379,11 @@ def test_a_client_of_old_books_alone_has_a_summary(book: Desk) -> None:
     said = book("client", "Old Mill", "--from", "2021-01-01", "--to", "2021-12-31", *out(book))
     assert "From before this book" in words(said)
     assert book("client", "New Mill", "--from", "2021-01-01", "--to", "2021-12-31").code == 2
+
+
+def test_previews_of_two_jobs_lie_side_by_side(book: Desk, tmp_path: Path) -> None:
+    """The second took the place of the first without a word."""
+    book.case("02")
+    jobs = [f"{ROUTE}.s1", f"{ROUTE}.s2"]
+    assert [book("proof", job, "--preview", "--out", tmp_path).code for job in jobs] == [0, 0]
+    assert {path.stem for path in tmp_path.iterdir()} == {f"preview-proof-{ROUTE}-s1", f"preview-proof-{ROUTE}-s2"}

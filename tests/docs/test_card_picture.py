@@ -26,7 +26,7 @@ def inked(picture: Image.Image, area: tuple[float, float, float, float]) -> int:
     return sum(blue > red + 60 for red, _, blue in dots)
 
 
-@pytest.mark.parametrize("paper", ["letter", "A5"])
+@pytest.mark.parametrize("paper", ["letter", "A4"])
 def test_ink_fills_the_boxes_that_are_ticked_and_no_other(tmp_path: Path, paper: str) -> None:
     """A thick pen that misses a little; words as large as a hand writes them stay on their lines, or it is an error."""
     if shutil.which("pdftoppm") is None:

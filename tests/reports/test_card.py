@@ -57,7 +57,7 @@ STRANGE = Card(
     "Big\u202eBlue",
 )  # fmt: skip
 CARDS = {"blank": BLANK, "tonight": TONIGHT, "long": LONG, "longest": LONGEST, "strange": STRANGE}
-PAPERS: tuple[CardPaper, ...] = ("letter", "A5")
+PAPERS: tuple[CardPaper, ...] = ("letter", "A4")
 
 Area = tuple[float, float, float, float]
 
@@ -241,8 +241,8 @@ def test_the_same_cards_are_the_same_bytes() -> None:
 def test_what_the_printer_fills_in_stands_on_its_line() -> None:
     """Rig, date, lead, stops, tank and meters, each once; a card of one's own unit prints that unit."""
     for card in (TONIGHT, LONG):
-        labels = [shape.text for shape in card_front.draw(card, *half("A5")).shapes if isinstance(shape, Label)]
-        cut = cut_texts(card, "A5")
+        labels = [shape.text for shape in card_front.draw(card, *half("A4")).shapes if isinstance(shape, Label)]
+        cut = cut_texts(card, "A4")
         given = (card.business, card.rig, card.date, card.lead, *card.stops, card.tank, card.supply_meter,
                  card.handover_meter)  # fmt: skip
         together = [*labels, *(f"{one} {two}" for one, two in pairwise(labels))]
