@@ -243,17 +243,20 @@ def _three_lines(
 def not_yet(payload: Mapping[str, Any], language: str) -> list[str]:
     """Labels of the fields of a night that somebody is still going to be asked for, each once, the run's first.
 
-    'not read' is an answer and is not asked again; a stop that was not worked is asked for nothing more.
+    'not read' is an answer and is not asked again; a stop that was not worked is asked for nothing more. What
+    every worked stop answers is not asked of the run.
     """
     wanted = [("run", payload["fields"])]
     wanted += [
         (line["line"], line["fields"]) for line in payload["lines"] if not _told(line["fields"].get("not_worked"))
     ]
+    stops = [fields for group, fields in wanted if group == "stop"]
     labels = (
         row.es if language == "es" else row.en
         for group, fields in wanted
         if not _told(payload["fields"].get("cancelled"))
         for row in GROUPS[group]
+        if not (group == "run" and stops and all(row.name in stop for stop in stops))
         if row.need in (TRUCK, OFFICE, PROOF) and row.name not in fields
     )
     return list(dict.fromkeys(labels))

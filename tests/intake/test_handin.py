@@ -215,3 +215,14 @@ def test_a_reason_that_does_not_apply_is_none() -> None:
     line = {"line": "stop", "fields": {"site": "X", "not_worked": "not applicable"}}
     assert "Area" in not_yet({"fields": {"cancelled": "not applicable"}, "lines": [line]}, "en")
     assert not_yet({"fields": {"cancelled": "storm"}, "lines": [line]}, "en") == []
+
+
+def test_what_every_worked_stop_answers_is_not_asked_of_the_run() -> None:
+    """'not read' at one stop and an amount at the other are two answers; with one stop silent the run is asked."""
+    stops = [{"line": "stop", "fields": {"used": used}} for used in ("not read", "40 gal")]
+    gate = {"line": "stop", "fields": {"not_worked": "gate locked"}}
+    assert "Used (fresh water drawn)" not in not_yet({"fields": {}, "lines": [*stops, gate]}, "en")
+    assert "Recovered" in not_yet({"fields": {}, "lines": stops}, "en")
+    silent = {"line": "stop", "fields": {}}
+    assert "Used (fresh water drawn)" in not_yet({"fields": {}, "lines": [*stops, silent]}, "en")
+    assert "Used (fresh water drawn)" in not_yet({"fields": {}, "lines": [gate]}, "en")
