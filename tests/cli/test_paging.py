@@ -385,5 +385,8 @@ def test_previews_of_two_jobs_lie_side_by_side(book: Desk, tmp_path: Path) -> No
     """The second took the place of the first without a word."""
     book.case("02")
     jobs = [f"{ROUTE}.s1", f"{ROUTE}.s2"]
-    assert [book("proof", job, "--preview", "--out", tmp_path).code for job in jobs] == [0, 0]
-    assert {path.stem for path in tmp_path.iterdir()} == {f"preview-proof-{ROUTE}-s1", f"preview-proof-{ROUTE}-s2"}
+    assert [book("proof", job, "--preview", "--out", tmp_path / "pages").code for job in jobs] == [0, 0]
+    assert {path.stem for path in (tmp_path / "pages").iterdir()} == {
+        f"preview-proof-{ROUTE}-s1",
+        f"preview-proof-{ROUTE}-s2",
+    }
