@@ -120,8 +120,12 @@ def _groups() -> list[str]:
 def _rows(group: tuple[Field, ...]) -> str:
     return table(
         ("field", "English", "Spanish", "what", "wanted", "note"),
-        [(code(row.name), row.en, row.es, _what(row), _NEEDS[row.need], _note(row)) for row in group],
+        [(code(row.name), row.en, row.es, _what(row), _wanted(row), _note(row)) for row in group],
     )
+
+
+def _wanted(row: Field) -> str:
+    return f"{_NEEDS[row.need]}, from {row.since} on" if row.since else _NEEDS[row.need]
 
 
 def _what(row: Field) -> str:

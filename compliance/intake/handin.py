@@ -246,6 +246,7 @@ def not_yet(payload: Mapping[str, Any], language: str) -> list[str]:
     'not read' is an answer and is not asked again; a stop that was not worked is asked for nothing more. What
     every worked stop answers is not asked of the run.
     """
+    day = str(payload["fields"].get("date", ""))
     wanted = [("run", payload["fields"])]
     wanted += [
         (line["line"], line["fields"]) for line in payload["lines"] if not _told(line["fields"].get("not_worked"))
@@ -257,7 +258,7 @@ def not_yet(payload: Mapping[str, Any], language: str) -> list[str]:
         if not _told(payload["fields"].get("cancelled"))
         for row in GROUPS[group]
         if not (group == "run" and stops and all(row.name in stop for stop in stops))
-        if row.need in (TRUCK, OFFICE, PROOF) and row.name not in fields
+        if row.need in (TRUCK, OFFICE, PROOF) and row.name not in fields and row.since <= day
     )
     return list(dict.fromkeys(labels))
 

@@ -39,6 +39,7 @@ class Field:
     type: one of the words above. unit: what a bare number means (QUANTITY and MEASURE; 'gal' stands for the unit of
     the book). of: the register that a REF names, or the group whose fields a GROUP list holds. said: the Spanish of the
     crew's card, in the first person; '' where it is the label's own.
+    since: the first night, as an ISO date, that is incomplete without it: no earlier one was asked. '' for always.
     """
 
     name: str
@@ -51,6 +52,7 @@ class Field:
     need: str = WELCOME
     help: str = ""
     said: str = ""
+    since: str = ""
 
 
 def _choices(*pairs: str) -> tuple[Choice, ...]:

@@ -6,7 +6,7 @@ that every stop answers, an amount that the levels give, a place that refused th
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import date
 from typing import Final
 
@@ -49,12 +49,18 @@ WANTED: Final = {
     for group, rows in GROUPS.items()
 }
 
+SINCE: Final[Mapping[tuple[str, str], str]] = {
+    (group, row.name): row.since for group, rows in GROUPS.items() for row in rows if row.since
+}
+"""Fields that came later -> the first day they are missed: a new question makes no night of the past incomplete."""
+
 
 def wanting(scene: Scene, run: Run) -> tuple[Missing, ...]:
     """Every field of a run, its lines and its tickets that is not recorded yet, in order of need."""
-    found = [*_of_run(run), *_of_lines(scene, run), *_of_handovers(run), *_not_listed(run)]
+    found = (*_of_run(run), *_of_lines(scene, run), *_of_handovers(run), *_not_listed(run))
+    asked = [one for one in found if SINCE.get((one.group, one.field), "") <= run.view.day]
     order = list(NEEDS)
-    return tuple(sorted(found, key=lambda one: order.index(one.need)))
+    return tuple(sorted(asked, key=lambda one: order.index(one.need)))
 
 
 def wanting_of_unjudged(state: State, night: Night, view: RunView) -> tuple[Missing, ...]:

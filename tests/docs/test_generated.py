@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import json
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
 from compliance.cli.main import COMMANDS
-from compliance.devtools import commandpage, errorpage, generated, outside
+from compliance.devtools import commandpage, errorpage, fieldpage, generated, outside
 from compliance.devtools.__main__ import devtools
 from compliance.devtools.generated import Generated
 from compliance.devtools.here import DOCS
-from compliance.records.fields import GROUPS
+from compliance.records.fields import GROUPS, TRUCK, Field
 from compliance.rules.catalogue import ALL as RULES
 
 
@@ -113,3 +114,10 @@ def test_the_schemas_are_json() -> None:
     """For programs that never see this repository's code."""
     for name in ("schema-run.json", "schema-registers.json"):
         assert json.loads((DOCS / name).read_text(encoding="utf-8"))["$schema"].startswith("https://json-schema.org/")
+
+
+def test_a_field_that_came_later_says_from_which_day_on_it_is_wanted() -> None:
+    """And one that was always there says no day."""
+    came = Field("hoses", "Hoses", "Mangueras", need=TRUCK, since="2026-10-01")
+    assert fieldpage._wanted(came) == f"{fieldpage._NEEDS[TRUCK]}, from 2026-10-01 on"
+    assert fieldpage._wanted(replace(came, since="")) == fieldpage._NEEDS[TRUCK]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +10,7 @@ import pytest
 
 from compliance.book.incoming import Conflict
 from compliance.book.store import Book
+from compliance.intake import handin
 from compliance.intake.checked import Checked
 from compliance.intake.handin import HandedIn, hand_in, hand_in_all, next_ref, not_yet, start_book
 from compliance.intake.run import check_run
@@ -226,3 +228,11 @@ def test_what_every_worked_stop_answers_is_not_asked_of_the_run() -> None:
     silent = {"line": "stop", "fields": {}}
     assert "Used (fresh water drawn)" in not_yet({"fields": {}, "lines": [*stops, silent]}, "en")
     assert "Used (fresh water drawn)" in not_yet({"fields": {}, "lines": [gate]}, "en")
+
+
+def test_a_night_before_a_field_came_is_not_asked_for_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The day of the night tells, not the day of the hand-in."""
+    came = tuple(replace(row, since="2026-10-01" if row.name == "rain" else "") for row in handin.GROUPS["run"])
+    monkeypatch.setattr(handin, "GROUPS", {**handin.GROUPS, "run": came})
+    assert "Rain" not in not_yet({"fields": {"date": "2026-09-30"}, "lines": []}, "en")
+    assert "Rain" in not_yet({"fields": {"date": "2026-10-01"}, "lines": []}, "en")

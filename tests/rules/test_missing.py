@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from compliance.records.fields import GROUPS
+from compliance.rules import missing
 from compliance.rules.missing import ELSEWHERE, NEEDS, WANTED, label
 from compliance.rules.rule import Missing
 from compliance.rules.run import Report, check
@@ -91,6 +92,20 @@ def without(group: str, name: str) -> dict[str, Any]:
     return made
 
 
+@pytest.fixture
+def always_asked(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every field is asked for, whatever the day of the night."""
+    monkeypatch.setattr(missing, "SINCE", {})
+
+
+def test_a_field_that_came_later_is_missed_from_its_first_day_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The night before it stays as complete as it was."""
+    for first, missed in (("2026-09-14", 1), ("2026-09-15", 0)):
+        monkeypatch.setattr(missing, "SINCE", {("run", "rain"): first})
+        assert len(found(scene({"without": ["rain"]}), "missing-1")) == missed
+
+
+@pytest.mark.usefixtures("always_asked")
 def test_with_everything_nothing_is_missing() -> None:
     """The full record is missing nothing, so that each test below is about one field."""
     assert found(whole_scene(everything()), "missing-1", "missing-2", "register-1", "register-2") == ()
@@ -101,6 +116,7 @@ def test_every_group_with_needed_fields_is_in_the_full_record() -> None:
     assert {group for group, _ in NEEDED} == set(WHERE)
 
 
+@pytest.mark.usefixtures("always_asked")
 @pytest.mark.parametrize(("group", "name"), NEEDED, ids=lambda one: one)
 def test_every_needed_field_is_missed(group: str, name: str) -> None:
     """Each field of the table with a need is named by some rule when it is left out."""
