@@ -59,7 +59,6 @@ say.
 """
 
 COORDINATES, SITE, DRAIN, NAME, WORDS = "coordinates", "site", "drain", "name", "words"
-_ADDRESSED: Final = (SAME, ALONG, LIKE)
 _PLACED: Final = {"stop": ("site", "site"), "hand over": ("place", "place"), "led away": ("place", "place")}
 """Kinds of line that happen somewhere: the field that names where, and its register."""
 

@@ -61,10 +61,6 @@ class Report:
     counts: tuple[Count, ...]
 
     @property
-    def rules_run(self) -> int:
-        return len(self.counts)
-
-    @property
     def applied(self) -> int:
         """How many rules applied to something."""
         return sum(count.applied > 0 for count in self.counts)

@@ -18,7 +18,7 @@ from typing import Literal
 
 from compliance.records.problem import Problem
 from compliance.records.quick import dataclass
-from compliance.water.volume import CONTEXT, COVERAGE, ONE, ZERO, Volume, number, with_limits
+from compliance.water.volume import CONTEXT, ONE, ZERO, Volume, number, with_limits
 
 CUBIC_INCHES_PER_GALLON = Decimal(231)
 """The US gallon, by definition (check-values 1)."""
@@ -283,22 +283,6 @@ def level_reading(
     limit = None if half_width is None else level_limit(shape, h, half_width)
     share = None if relative_limit is None else CONTEXT.multiply(volume, relative_limit)
     return with_limits(volume, {resolution_key: limit, calibration_key: share})
-
-
-CapacityAnswer = Literal["within", "over", "cannot tell"]
-
-
-def against_capacity(volume: Volume, most: Decimal, k: Decimal = COVERAGE) -> CapacityAnswer:
-    """Whether a volume fits into what a tank holds, with the whole of its interval.
-
-    A stated figure without ± is taken at its word: what somebody says was in the tank either fits or does not.
-    """
-    slack = CONTEXT.multiply(k, volume.u)
-    if volume.high is not None and CONTEXT.add(volume.high, slack) <= most:
-        return "within"
-    if volume.low is not None and CONTEXT.subtract(volume.low, slack) > most:
-        return "over"
-    return "cannot tell"
 
 
 @lru_cache(maxsize=4096)  # marks are read at the same few steps, night after night

@@ -76,16 +76,6 @@ class Volume:
             squares = CONTEXT.fma(self.parts[key], self.parts[key], squares)
         return CONTEXT.sqrt(squares)
 
-    @property
-    def has_uncertainty(self) -> bool:
-        """At least one source has a stated uncertainty that has not cancelled."""
-        return bool(self.parts)
-
-    @property
-    def is_stated_only(self) -> bool:
-        """Somebody said so, and nothing about its accuracy is known."""
-        return bool(self.unstated) and not self.parts
-
     def expanded(self, k: Decimal = COVERAGE) -> Decimal | None:
         """k times `u`; None when any source is unstated, since the ± would then be too small."""
         return None if self.unstated else CONTEXT.multiply(k, self.u)

@@ -107,7 +107,7 @@ def test_rain_carries_the_doubts_of_its_gauge_and_of_the_area() -> None:
     """A declared area leaves it without ±; a bound of rain leaves a bound."""
     gauge = with_limits(D("0.30"), {"res:gauge": D("0.05")})
     fallen = rain(stated(D(1000), "the office"), gauge)
-    assert fallen.unstated == {"the office"} and fallen.has_uncertainty
+    assert fallen.unstated == {"the office"} and fallen.parts
     assert float(fallen.best or 0) == pytest.approx(187.013, abs=5e-4)
     assert rain(exact(D(1000)), at_least(D(1))).high is None
 

@@ -85,29 +85,29 @@ def test_a_reading_has_a_rectangular_part_for_its_resolution_and_its_calibration
     assert dict(look.parts).keys() == {"cal:hose meter", "res:dawn"}
     assert float(dict(look.parts)["res:dawn"]) == pytest.approx(0.5 / math.sqrt(3), rel=1e-15)
     assert float(dict(look.parts)["cal:hose meter"]) == pytest.approx(187.2 / math.sqrt(3), rel=1e-15)
-    assert look.is_point and look.best == 12480 and look.has_uncertainty and not look.is_stated_only
+    assert look.is_point and look.best == 12480
 
 
 def test_an_accuracy_that_nobody_stated_leaves_no_plus_or_minus() -> None:
     """The known half of the doubt would be printed as if it were all of it."""
     look = one_look(D(470), "dawn", limit=None)
     assert look.unstated == {"cal:hose meter"}
-    assert look.u > 0 and look.has_uncertainty and not look.is_stated_only
+    assert look.u > 0
     assert look.expanded() is None
     assert shown(look).plus_minus is None
 
 
-def test_a_declared_figure_is_stated_only() -> None:
+def test_a_declared_figure_has_a_source_and_no_plus_or_minus() -> None:
     """A declared 450 is a figure, with its source named and no accuracy."""
     said = stated(D(450), "lead")
-    assert (said.best, said.unstated, said.is_stated_only) == (450, {"lead"}, True)
+    assert (said.best, said.unstated, said.parts) == (450, {"lead"}, {})
     assert said.expanded() is None
 
 
 def test_an_exact_figure_has_an_uncertainty_of_zero_and_not_an_unstated_one() -> None:
     """A count of fourteen is fourteen."""
     assert exact(D(14)).expanded() == 0
-    assert not exact(D(14)).has_uncertainty and not exact(D(14)).is_stated_only
+    assert not exact(D(14)).parts and not exact(D(14)).unstated
 
 
 def test_bounds_and_ranges_have_no_best_figure() -> None:
