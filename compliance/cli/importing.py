@@ -171,8 +171,8 @@ def _say(found: Preview, done: Imported | None, everything: bool) -> None:
     click.echo()
     for told in found.told:
         click.echo(told)
-    for total in found.totals:
-        click.echo(f"{'' if total.agrees else '! '}total in {total.text}")
+    for text in found.totals_told:
+        click.echo(text)
     examples = _examples(found)
     for line in found.lines:
         if everything or line in examples or _worth_listing(line):

@@ -18,6 +18,7 @@ _ROW: Final = re.compile(rb"<(?:\w+:)?row[\s>/]")
 _FAR: Final = re.compile(rb'<(?:\w+:)?row\s[^>]*?\br="(\d{7,})"')
 _CONTENT: Final = re.compile(rb"<(?:\w+:)?(?:v|is|f)[\s>]")
 _FORMULA: Final = re.compile(rb"<(?:\w+:)?f[\s>/]")
+_HIDDEN: Final = re.compile(rb"<(?:\w+:)?row\b[^<>]*\bhidden\s*=\s*[\"'](?:1|true)")
 _BESIDE: Final = re.compile(rb"<(?!/|(?:c|v|row|f|is|t|r)[\s/>])(?!\w+:(?:c|v|row|f|is|t|r)[\s/>])")
 """The start of any element of a sheet that is neither a row nor a cell nor what stands in one."""
 _TEXT: Final = re.compile(rb"<(?:\w+:)?si[\s>/]")
@@ -32,10 +33,11 @@ _LONGEST_TAG: Final = 200
 
 @dataclass(frozen=True)
 class Archive:
-    """A workbook that may be parsed. formulas: the parts in which cells are worked out."""
+    """A workbook that may be parsed. formulas, hidden: the parts in which cells are worked out, or rows are hidden."""
 
     data: bytes
     formulas: frozenset[str]
+    hidden: frozenset[str]
 
 
 def looked_through(data: bytes, where: str) -> Archive | Problem:
@@ -89,7 +91,7 @@ def _directory(members: list[ZipInfo], size: int, where: str) -> Problem | None:
 
 
 def _parts(archive: ZipFile, members: list[ZipInfo], data: bytes, where: str) -> Archive | Problem:
-    formulas = set()
+    formulas, hidden = set(), set()
     rows = begun = beside = 0
     for member in members:
         name = member.filename.lower()
@@ -114,7 +116,9 @@ def _parts(archive: ZipFile, members: list[ZipInfo], data: bytes, where: str) ->
         rows, begun, beside = rows + found.rows, begun + found.begun, beside + found.beside
         if found.formulas:
             formulas.add(member.filename)
-    return Archive(data, frozenset(formulas))
+        if found.hidden:
+            hidden.add(member.filename)
+    return Archive(data, frozenset(formulas), frozenset(hidden))
 
 
 def _pieces(archive: ZipFile, member: ZipInfo) -> Iterator[tuple[bytes, int]]:
@@ -136,6 +140,7 @@ class _Part:
         self.texts = 0
         self.longest = 0
         self.formulas = False
+        self.hidden = False
         self.far = False
         self.declares = False
         self._seen = 0
@@ -152,6 +157,7 @@ class _Part:
             self.texts += _starts(_TEXT, piece, fresh)
         if cells:
             self.formulas = self.formulas or _FORMULA.search(piece) is not None
+            self.hidden = self.hidden or _HIDDEN.search(piece) is not None
             self.far = self.far or any(int(match[1]) > limits.LAST_ROW for match in _FAR.finditer(piece))
             self.beside += _starts(_BESIDE, piece, fresh)
             self._count_rows(piece, fresh)

@@ -64,9 +64,9 @@ _FILLING: Final = frozenset((
 ))  # fmt: skip
 _UNIT_WORDS: Final = frozenset((
     "gal", "gals", "gallon", "gallons", "galon", "galones", "gls", "litre", "litres", "liter", "liters", "litro",
-    "litros", "lt", "lts", "inch", "inches", "pulgada", "pulgadas", "pulg", "m3", "ft3",
+    "litros", "l", "lt", "lts", "ltr", "ltrs", "inch", "inches", "pulgada", "pulgadas", "pulg", "m3", "ft3",
 ))  # fmt: skip
-_UNIT_AS_WRITTEN: Final = {"gls": "gal", "galon": "gal", "lt": "L", "lts": "L"}
+_UNIT_AS_WRITTEN: Final = {"gls": "gal", "galon": "gal", "l": "L", "lt": "L", "lts": "L", "ltr": "L", "ltrs": "L"}
 
 _WORDS: Final[Mapping[str, str]] = {
     "date": "date; when; work date; service date; job date; date worked; date washed; date service; fecha;"
@@ -87,9 +87,10 @@ _WORDS: Final[Mapping[str, str]] = {
     "destination": "destination; disposal; disposal site; disposal location; dump; dump site; dump location; dumped;"
                    " where dumped; where disposed; disposed; where went; taken; delivered; handed over; discharge"
                    " point; discharge location; dest; destino; entrega; entregada; donde entrego; lugar entrega;"
-                   " lugar descarga; donde descargo; donde tiro; tirada; tiradero; descarga",
-    "ticket": "ticket; tkt; slip; receipt; manifest; dump ticket; load ticket; disposal ticket; bol; recibo;"
-              " boleta; boleto; comprobante; manifiesto; folio; nota entrega",
+                   " lugar descarga; donde descargo; donde tiro; tirada; tiradero; descarga; descargado; descargada;"
+                   " descargado donde",
+    "ticket": "ticket; tickets; tkt; tkts; slip; receipt; manifest; dump ticket; load ticket; disposal ticket; bol;"
+              " recibo; boleta; boleto; comprobante; manifiesto; folio; nota entrega",
     "accepted": "accepted; accepted by them; accepted by station; aceptada; aceptado; aceptados; aceptado por ellos",
     "remarks": "remarks; remark; obs; notes; note; comments; comment; observaciones; observacion; notas; nota;"
                " comentarios; comentario",

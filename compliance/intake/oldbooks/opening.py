@@ -9,7 +9,7 @@ from typing import Final
 
 from compliance.intake.oldbooks import limits
 from compliance.intake.oldbooks.delimited import SEPARATORS, read_delimited
-from compliance.intake.oldbooks.table import OldBook
+from compliance.intake.oldbooks.table import OldBook, rows_named
 from compliance.intake.oldbooks.telling import Say, unsaid
 from compliance.records.problem import Problem
 
@@ -62,9 +62,15 @@ def open_book(
         if isinstance(opened, Problem):
             return opened
         notes = [f"sheet {sheet!r} is hidden; it is read like the others" for sheet in opened.hidden]
+        for sheet, rows in opened.hidden_rows.items():
+            what = "is hidden; it is" if len(rows) == 1 else "are hidden; they are"
+            notes.append(f"{rows_named(rows)} of sheet {sheet!r} {what} read like the others")
         if opened.formulas:
             cells = "1 cell holds" if opened.formulas == 1 else f"{opened.formulas:,} cells hold"
             notes.append(f"{cells} a formula: its last value is taken where the file has one, nothing is worked out")
+        if opened.unvalued:
+            without = "1 of them has" if opened.unvalued == 1 else f"{opened.unvalued:,} of them have"
+            notes.append(f"{without} no value in the file: open it in a spreadsheet and save it, and they will")
         return OldBook(name, digest, opened.sheets, tuple(notes))
     read = read_delimited(data, name, headings=headings, separator=separator, say=say)
     if isinstance(read, Problem):

@@ -16,7 +16,7 @@ from compliance.intake.oldbooks.layout import Layout, laid_out, named_by_sheets
 from compliance.intake.oldbooks.lines import ASIDE, NEW, STATES, WORK, Line, TotalSaid
 from compliance.intake.oldbooks.opening import open_book
 from compliance.intake.oldbooks.reading import SheetRead, read_sheet
-from compliance.intake.oldbooks.table import OldBook, letter
+from compliance.intake.oldbooks.table import OldBook, letter, rows_named
 from compliance.intake.oldbooks.telling import Say, unsaid
 from compliance.intake.oldbooks.twice import mark_doubles
 from compliance.records.names import folded
@@ -56,6 +56,24 @@ class Preview:
     def totals(self) -> tuple[TotalSaid, ...]:
         """Every total that the file holds, beside what its rows add up to."""
         return tuple(total for read in self.sheets for total in read.totals)
+
+    @property
+    def totals_told(self) -> list[str]:
+        """The same in words, one line each; of those that cannot be read one for all that stand in the same rows."""
+        unread: dict[tuple[str, str], list[int]] = {}
+        for total in self.totals:
+            if total.says is None:
+                unread.setdefault((total.sheet, total.column), []).append(total.row)
+        columns: dict[tuple[str, tuple[int, ...]], list[str]] = {}
+        for (sheet, column), rows in unread.items():
+            columns.setdefault((sheet, tuple(rows)), []).append(column)
+        told = [
+            f"{'' if total.agrees else '! '}total in {total.text}" for total in self.totals if total.says is not None
+        ]
+        for (sheet, numbers), names in columns.items():
+            place = rows_named(numbers) + (f" of sheet {sheet!r}" if sheet else "")
+            told.append(f"! total{'s' * (len(numbers) > 1)} in {place}, {', '.join(names)}: cannot be read")
+        return told
 
     @property
     def mapping(self) -> str:

@@ -177,7 +177,7 @@ class _Reader:
         elif not telling:
             line.kind, line.aside = NOTE, "no work is written in it"
         elif not dated and len(telling) == 1 and BY_NAME[telling[0]].reads in (NAME, ID):
-            line.kind, line.aside = NOTE, "a name and nothing else"
+            line.kind, line.aside = NOTE, "a name, and nothing else in the columns that are read"
 
     def _period(self, row: Row) -> str:
         """'Week 2', where that is all that a row says beside its figures, below work with its dates; else ''.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 from typing import Final, NamedTuple
@@ -27,6 +28,8 @@ class Cell(NamedTuple):
 
 
 BLANK: Final = Cell()
+_MOST_NAMED: Final = 8
+"""Rows that are named each; more of them are counted."""
 
 
 @dataclass(frozen=True)
@@ -42,8 +45,13 @@ class Row:
 
     @property
     def text(self) -> str:
-        """The row's own text, cell by cell, with nothing in it that a terminal would obey."""
-        return " | ".join(visible(cell.text) or f"({cell.fault})" for cell in self.cells if not cell.blank)
+        """The row's own text, cell by cell, with nothing in it that a terminal would obey.
+
+        A blank cell keeps its place between two others: of two columns of figures one is told from the other by it.
+        """
+        filled = [place for place, cell in enumerate(self.cells) if not cell.blank]
+        cells = self.cells[filled[0] : filled[-1] + 1] if filled else ()
+        return " | ".join(visible(cell.text) or (f"({cell.fault})" if cell.fault else "") for cell in cells)
 
 
 @dataclass(frozen=True)
@@ -70,6 +78,14 @@ def visible(text: str) -> str:
     if text.isprintable():
         return text
     return "".join(c if c.isprintable() else " " if c in "\t\r\n\xa0" else f"<U+{ord(c):04X}>" for c in text)
+
+
+def rows_named(rows: Sequence[int]) -> str:
+    """'row 4', 'rows 4, 9, 12'; of many the first, and how many more."""
+    if len(rows) == 1:
+        return f"row {rows[0]}"
+    more = f" and {len(rows) - _MOST_NAMED:,} more" if len(rows) > _MOST_NAMED else ""
+    return f"rows {', '.join(map(str, rows[:_MOST_NAMED]))}{more}"
 
 
 def letter(index: int) -> str:

@@ -10,6 +10,7 @@ from typing import Final
 
 from compliance.intake.oldbooks import days
 from compliance.intake.oldbooks.lines import Line, TotalSaid
+from compliance.intake.oldbooks.table import rows_named
 from compliance.records.names import folded
 from compliance.records.quantity import Quantity
 
@@ -56,8 +57,6 @@ _LONGEST: Final = 40
 _LONG_PART: Final = re.compile(r"\s*sub[ -]?total", re.IGNORECASE)
 _LONGEST_PART: Final = 100
 """Characters of a label that begins as no sentence does."""
-_MOST_NAMED: Final = 8
-"""Rows that are named each; more of them are counted."""
 
 
 def is_total(texts: Iterable[str]) -> str:
@@ -223,14 +222,14 @@ class Sums:
         told = []
         if fits is None and as_sheet is not None and amounts.texts:
             told.append(
-                f"it leaves out what stands as a text in {_named(amounts.texts)}, as a spreadsheet's own sum does"
+                f"it leaves out what stands as a text in {rows_named(amounts.texts)}, as a spreadsheet's own sum does"
             )
         if amounts.unread:
-            told.append(f"without {_named(amounts.unread)}, whose figure cannot be read or added")
+            told.append(f"without {rows_named(amounts.unread)}, whose figure cannot be read or added")
         if sums.without_date:
             how = "without" if amounts is sums.dated else "with"
             verb = "has" if len(sums.without_date) == 1 else "have"
-            told.append(f"{how} {_named(sums.without_date)}, which {verb} no date")
+            told.append(f"{how} {rows_named(sums.without_date)}, which {verb} no date")
         says, why = _in_unit(quantity, unit), "; ".join(told)
         return TotalSaid(self.sheet, row, column, unit, says, amounts.all, sums.first, sums.last, fits is not None, why)
 
@@ -240,13 +239,6 @@ class Sums:
         if _PART.search(plain) or any(days.is_month(word) for word in _WORDS.findall(plain)):
             return False
         return self._totals > 0 or _WHOLE.search(plain) is not None
-
-
-def _named(rows: Sequence[int]) -> str:
-    if len(rows) == 1:
-        return f"row {rows[0]}"
-    more = f" and {len(rows) - _MOST_NAMED} more" if len(rows) > _MOST_NAMED else ""
-    return f"rows {', '.join(map(str, rows[:_MOST_NAMED]))}{more}"
 
 
 def _agrees(quantity: Quantity, total: Decimal, unit: str) -> bool:

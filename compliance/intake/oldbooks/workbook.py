@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import re
 import warnings
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Container, Iterable, Iterator, Mapping
 from datetime import date, datetime, time
 from decimal import Decimal
 from typing import Any, Final
@@ -34,11 +34,16 @@ _WITHOUT_PARTS: Final = frozenset("#,.0?_ ()-;[]$@*")
 
 @dataclass(frozen=True)
 class Opened:
-    """A workbook that was read. formulas: cells that hold a formula, of which the last value was taken."""
+    """A workbook that was read. hidden: names of sheets; hidden_rows: by the name of their sheet.
+
+    formulas: cells that hold a formula, of which the last value was taken; unvalued: those of which the file has none.
+    """
 
     sheets: tuple[Sheet, ...]
     hidden: tuple[str, ...]
+    hidden_rows: Mapping[str, tuple[int, ...]]
     formulas: int
+    unvalued: int
 
 
 class _TooLarge(Exception):
@@ -74,20 +79,25 @@ def _opened(archive: Archive, where: str, say: Say) -> Opened:
     book = openpyxl.load_workbook(io.BytesIO(archive.data), read_only=True, data_only=True, keep_links=False)
     count = _Count(where)
     sheets: list[Sheet] = []
+    hidden_rows: dict[str, tuple[int, ...]] = {}
     formulas = 0
     try:
         for sheet in book.worksheets:
             sheet.reset_dimensions()
             part = sheet._worksheet_path  # the one name under which the library keeps it
-            found = _formulas(archive.data, part) if part in archive.formulas else frozenset()
-            formulas += len(found)
-            sheets.append(_sheet(visible(sheet.title), _rows(sheet, found, count, say)))
+            found = _seen(archive.data, part) if part in archive.formulas | archive.hidden else _Seen()
+            formulas += len(found.formulas)
+            read = _sheet(visible(sheet.title), _rows(sheet, found.formulas, count, say))
+            sheets.append(read)
+            if unseen := tuple(row.number for row in read.rows if row.number in found.hidden):
+                hidden_rows[read.name] = unseen
         hidden = tuple(visible(sheet.title) for sheet in book.worksheets if sheet.sheet_state != "visible")
     finally:
         book.close()
     if len({sheet.name for sheet in sheets}) < len(sheets):
         raise ValueError("two sheets have the same name")
-    return Opened(tuple(sheets), hidden, formulas)
+    unvalued = sum(cell.fault == NO_VALUE for sheet in sheets for row in sheet.rows for cell in row.cells)
+    return Opened(tuple(sheets), hidden, hidden_rows, formulas, unvalued)
 
 
 class _Count:
@@ -117,7 +127,7 @@ def _sheet(name: str, rows: Iterable[Row]) -> Sheet:
     return Sheet(name, found, blank)
 
 
-def _rows(sheet: Any, formulas: frozenset[tuple[int, int]], count: _Count, say: Say) -> Iterator[Row]:
+def _rows(sheet: Any, formulas: Container[tuple[int, int]], count: _Count, say: Say) -> Iterator[Row]:
     shapes: dict[str, _Shape] = {}
     for number, raw in enumerate(told(sheet.iter_rows(), say, "reading rows of the file"), start=1):
         if len(raw) > limits.COLUMNS or not raw:
@@ -195,22 +205,23 @@ def _shape(format_: str) -> _Shape:
     return _Shape()
 
 
-def _formulas(data: bytes, part: str) -> frozenset[tuple[int, int]]:
-    """(row, column) of every cell of a part that holds a formula."""
-    target = _Formulas()
+def _seen(data: bytes, part: str) -> _Seen:
+    """What the library does not tell of the cells of a part."""
+    target = _Seen()
     parser = DefusedXMLParser(target=target)
     with ZipFile(io.BytesIO(data)) as archive, archive.open(part) as source:
         while piece := source.read(_CHUNK):
             parser.feed(piece)
     parser.close()
-    return frozenset(target.found)
+    return target
 
 
-class _Formulas:
-    """Listens to a parser; keeps places, and no text."""
+class _Seen:
+    """Listens to a parser; keeps places, and no text. formulas: (row, column) of cells; hidden: numbers of rows."""
 
     def __init__(self) -> None:
-        self.found: set[tuple[int, int]] = set()
+        self.formulas: set[tuple[int, int]] = set()
+        self.hidden: set[int] = set()
         self._row = 0
         self._column = 0
 
@@ -219,6 +230,8 @@ class _Formulas:
         if name == "row":
             self._row = int(attributes.get("r", self._row + 1))
             self._column = 0
+            if attributes.get("hidden") in ("1", "true"):
+                self.hidden.add(self._row)
         elif name == "c":
             place = attributes.get("r")
             if place:
@@ -226,7 +239,7 @@ class _Formulas:
             else:
                 self._column += 1
         elif name == "f":
-            self.found.add((self._row, self._column))
+            self.formulas.add((self._row, self._column))
 
     def end(self, tag: str) -> None:
         """Nothing is kept."""

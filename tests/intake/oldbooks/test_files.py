@@ -217,6 +217,39 @@ def test_hidden_sheets_are_read_and_named() -> None:
     assert "sheet '2021' is hidden; it is read like the others" in found.told
 
 
+def test_hidden_rows_are_read_and_named() -> None:
+    """A filter that somebody left on is no reason to lose a night, nor to bring one in unseen."""
+    book = openpyxl.Workbook()
+    sheet = book.active
+    assert sheet is not None
+    sheet.title = "2020"
+    for row in [("Date", "Used"), *((f"2020-01-{day:02}", "=400+50" if day == 9 else 450) for day in range(1, 13))]:
+        sheet.append(row)
+    for number in (3, 20):  # nothing stands in row 20
+        sheet.row_dimensions[number].hidden = True
+    one = io.BytesIO()
+    book.save(one)
+    found = look(one.getvalue(), "a.xlsx")
+    assert states(found).count("new") == 11
+    assert found.told[:3] == (
+        "row 3 of sheet '2020' is hidden; it is read like the others",
+        "1 cell holds a formula: its last value is taken where the file has one, nothing is worked out",
+        "1 of them has no value in the file: open it in a spreadsheet and save it, and they will",
+    )
+    for number in range(2, 12):
+        sheet.row_dimensions[number].hidden = True
+    many = io.BytesIO()
+    book.save(many)
+    told = "rows 2, 3, 4, 5, 6, 7, 8, 9 and 2 more of sheet '2020' are hidden; they are read like the others"
+    assert told in look(many.getvalue(), "a.xlsx").told
+
+
+def test_a_blank_cell_keeps_its_place_in_the_text_of_a_row() -> None:
+    """450 may be what was used, or what was recovered."""
+    found = look("Date,Client,Used,Recovered\n2021-09-03,A,,450\n,B,300,\n")
+    assert [line.text for line in found.lines[1:]] == ["2021-09-03 | A |  | 450", "B | 300"]
+
+
 def test_a_workbook_with_macros_is_read_without_them() -> None:
     """By its content; its name does not matter."""
     data = with_parts(workbook({"Log": [("Date", "Used"), ("2021-09-03", 450)]}), {"xl/vbaProject.bin": b"\0macro"})
@@ -241,6 +274,6 @@ def test_columns_are_named_as_spreadsheets_name_them() -> None:
 def test_a_row_shows_its_own_text_on_one_line() -> None:
     """What a terminal would obey is spelled out; a broken cell says why."""
     row = Row(3, (Cell("a\nb"), BLANK, Cell("c\x1b[31m"), Cell(fault="broken")))
-    assert row.text == "a b | c<U+001B>[31m | (broken)"
+    assert row.text == "a b |  | c<U+001B>[31m | (broken)"
     assert row.cell(7) is BLANK
     assert visible("a\u200eb\xa0c") == "a<U+200E>b c"

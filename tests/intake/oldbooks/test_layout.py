@@ -33,6 +33,8 @@ from tests.intake.oldbooks.looking import look, states, work, workbook
         ("Ticket (gal)", "accepted", "gal"), ("Gal. accepted", "accepted", "gal"),
         ("Galones recibidos", "accepted", "gal"),
         ("Notes", "remarks", ""), ("Observaciones", "remarks", ""),
+        ("Recovered L", "recovered", "L"), ("L. usados", "used", "L"), ("Ltrs recovered", "recovered", "L"),
+        ("Descargado en", "destination", ""), ("Tickets", "ticket", ""), ("Tkts", "ticket", ""),
     ],
 )  # fmt: skip
 def test_a_heading_is_recognised_by_its_words(heading: str, name: str, unit: str) -> None:
@@ -43,7 +45,8 @@ def test_a_heading_is_recognised_by_its_words(heading: str, name: str, unit: str
 @pytest.mark.parametrize(
     "heading",
     ["", "Gas $", "Hours", "Where", "Lugar", "Total", "No.", "Accepted by", "Crew", "Client (gal)", "Date (in)",
-     "x" * 99, "Used by", "Clean", "Meter", "Start", "Unit", "Used date"],
+     "x" * 99, "Used by", "Clean", "Meter", "Start", "Unit", "Used date", "L",
+     "Client L"],
 )  # fmt: skip
 def test_a_heading_that_may_mean_several_things_is_not_recognised(heading: str) -> None:
     """The mapping says what it is."""

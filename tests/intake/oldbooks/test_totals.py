@@ -108,6 +108,18 @@ def test_a_total_is_read_as_far_as_it_was_written() -> None:
     assert totals(litres)[0].agrees
 
 
+def test_totals_that_cannot_be_read_are_told_in_one_line_a_sheet() -> None:
+    """A year of weeks whose sums the file does not hold would bury what is asked."""
+    rows: list[tuple[object, ...]] = [("Date", "Used", "Recovered")]
+    for week in range(3):
+        rows += [(f"2021-09-0{week + 1}", 450, 430), ("Total", "=SUM(B2)", "=SUM(C2)")]
+    found = look(workbook({"Log": rows, "More": rows[:3]}), "a.xlsx")
+    assert found.totals_told == [
+        "! totals in rows 3, 5, 7 of sheet 'Log', used, recovered: cannot be read",
+        "! total in row 3 of sheet 'More', used, recovered: cannot be read",
+    ]
+
+
 def test_a_total_that_cannot_be_read_is_told() -> None:
     """A formula without its value, a word; a bound is no total."""
     rows = [("Date", "Used"), ("2021-09-03", 450), ("Total", "=SUM(B2:B2)")]
