@@ -215,7 +215,8 @@ class _Maker:
             "way": "led away" if line.kind == "led away" else "handed over",
             "date": when[:10] if when[:1].isdigit() else view.day, "at": when or NOT_YET,
             "place": self.state.registers.name("place", place), "place_kind": answer("place", entry, "kind"),
-            "given_by": str(line.get("by") or ""), "tickets": ", ".join(str(t.fields.get("number")) for t in tickets),
+            "handed_over_by": str(line.get("by") or ""),
+            "tickets": ", ".join(str(t.fields.get("number")) for t in tickets),
         }  # fmt: skip
         for name in ("connection", "permission", "received_by", "ticket", "refused", "ph", "ph_method"):
             known = (line.kind, name) in _ASKED

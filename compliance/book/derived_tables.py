@@ -11,7 +11,7 @@ from typing import Final, Literal
 
 from compliance.records.quick import dataclass
 
-LAYOUT: Final = 2
+LAYOUT: Final = 3
 """The version of these tables and of what is put into them."""
 
 MEASURED, STATED, WORKED_OUT, EXACT = "measured", "stated", "worked out", "exact"
@@ -145,7 +145,7 @@ FIGURES: Final = (
             record="id of the run's hand-in", line="line, '' where only the run's own answer tells of it", run="run",
             way="'handed over' or 'led away'", load="load it was drawn from, '' when led away", date="day of it",
             at="time, with offset", place="place", place_kind="kind of place", connection="kind of connection",
-            permission="permission named", given_by="handed over by", received_by="received by",
+            permission="permission named", handed_over_by="handed over by", received_by="received by",
             ticket="ticket as said of the handover", tickets="numbers of the tickets that came for it",
             refused="why it was refused, '' when it was taken", ph="pH as read", ph_method="pH read with",
             accepted_from="where the accepted amount stands: 'ticket', 'line' or ''",

@@ -197,7 +197,7 @@ def agent_chart(source: Source, stops: Sequence[StopFacts]) -> Sequence[Chart]:
     label = words.label("agent use", "amount")
     return (
         Chart(
-            "bars", words("month.by_agent"), unit, tuple(one.agent for one in used), (Series(label, cells),),
+            "bars", words("chart.agent"), unit, tuple(one.agent for one in used), (Series(label, cells),),
             words.label("agent use", "agent"), note,
         ),
     )  # fmt: skip

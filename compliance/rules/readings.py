@@ -123,7 +123,10 @@ RULES: Final = (
     Rule(
         id="place-5",
         slug="other-water-to-a-place-not-allowed",
-        title=Words("Other water or solids went to a place that may not take it", "Otra agua o sólidos fueron a un lugar que no los puede recibir"),
+        title=Words(
+            "Other water or solids went to a place that may not take it",
+            "Otra agua o sólidos fueron a un lugar que no los puede recibir",
+        ),
         severity="look at",
         basis="federal floor",
         citations=(Citation("40 CFR 122.26(b)(2), what counts as an illicit discharge", READ_LATER),),

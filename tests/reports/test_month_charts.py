@@ -37,7 +37,7 @@ def findings() -> Sequence[Finding]:
 
 def test_agents_are_drawn_as_they_were_stated(september: Bench) -> None:
     """One bar a product, and the table's own figures in it."""
-    chart = found(month(september), "By cleaning agent")
+    chart = found(month(september), "Concentrate used, by cleaning agent")
     assert (chart.kind, chart.unit) == ("bars", "gal")
     assert dict(zip(chart.labels, (cell.number for cell in chart.series[0].values), strict=True)) == {
         "house degreaser": "0.12", "mild detergent": "0.06",
@@ -51,7 +51,7 @@ def test_an_agent_of_unknown_amount_is_a_gap_and_never_nothing() -> None:
                "line": [{"line": "stop", "site": "Harbor deck", "agents": [
                    {"agent": "mild detergent", "amount": "not read"}, {"agent": "house degreaser", "amount": "1 qt"},
                ]}]})  # fmt: skip
-    chart = found(month(bench), "By cleaning agent")
+    chart = found(month(bench), "Concentrate used, by cleaning agent")
     cells = dict(zip(chart.labels, chart.series[0].values, strict=True))
     assert (cells["mild detergent"].number, cells["mild detergent"].text) == (None, "not read")
     assert cells["house degreaser"].number == "0.25"
@@ -61,7 +61,7 @@ def test_an_agent_of_unknown_amount_is_a_gap_and_never_nothing() -> None:
 def test_a_month_without_agents_has_no_chart_of_them() -> None:
     """Nothing is drawn of nothing."""
     page = month(sample("case-05-no-meter"))
-    assert not any(isinstance(one, Chart) and one.title == "By cleaning agent" for one in page.blocks)
+    assert not any(isinstance(one, Chart) and one.title == "Concentrate used, by cleaning agent" for one in page.blocks)
 
 
 def test_open_items_are_counted_by_their_age_on_the_day_of_issue(findings: Sequence[Finding]) -> None:

@@ -95,7 +95,7 @@ def test_a_field_of_a_part_at_home_is_not_awaited() -> None:
 
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_an_open_item_of_a_part_at_home_is_not_listed(language: str) -> None:
-    """What got away, a ticket that is to come, what is aboard; no place is named where places stay; no heading is bare."""
+    """What got away, a ticket to come, what is aboard; no place is named where places stay, no heading is bare."""
     words = Words(language)  # type: ignore[arg-type]
     where = words("awaited.handover", place="Quay station", day="Sep 21")
     items = (

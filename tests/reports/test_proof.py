@@ -931,8 +931,8 @@ def drains(bench: Bench, job: str) -> str:
 
 def test_the_drains_say_what_holds_at_this_stop(september: Bench) -> None:
     """'Except' is an answer of the whole night; a page of one stop says whether the exception was there."""
-    assert (
-        drains(september, "2026-09-21-big-blue.s1") == "Storm drains: not as planned at this stop; each drain is listed here."
+    assert drains(september, "2026-09-21-big-blue.s1") == (
+        "Storm drains: not as planned at this stop; each drain is listed here."
     )
     assert drains(september, "2026-09-21-big-blue.s2") == (
         "Storm drains: as planned at this stop; the exception that night was at another."
