@@ -18,7 +18,7 @@ from compliance.intake.text import check_text
 from compliance.records.answer import NOT_APPLICABLE
 from compliance.records.fields import WHERE, WHERE_WORDS, Choice, field
 from compliance.records.problem import Problem
-from compliance.records.state import Fields
+from compliance.records.views import Fields
 
 NOT_KNOWN: Final = "not known"
 AFTER: Final = "\0after"

@@ -26,7 +26,7 @@ from compliance.intake.moments import Night
 from compliance.intake.question import KEY, Option, Question, Setting, numbered
 from compliance.records.answer import NOT_READ
 from compliance.records.fields import TANK_AFTER, field
-from compliance.records.state import Fields
+from compliance.records.views import Fields
 
 Raw = dict[str, Any]
 """A night or a line of it as it is told so far: name of a field -> raw value, None where it was passed over."""
