@@ -350,7 +350,7 @@ def rendered(wanted: Wanted, number: str, day: str, replaces: str, head: Head | 
     """The page's bytes by ending. folder: of the book, which holds the photos; one that is lost holds up no page."""
     from compliance.book import files
     from compliance.reports import html, pdf
-    from compliance.reports.model import to_json
+    from compliance.reports.page_json import to_json
 
     page = wanted.build(number, day, replaces, head)
     pictures = partial(files.sound, folder)

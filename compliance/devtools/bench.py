@@ -269,7 +269,7 @@ def _month(folder: Path, book: Path, month: str, turns: int) -> Iterator[Row]:
 
     floor = (
         "import sys, pandas; from pathlib import Path; from compliance.reports import pdf, html, workbook\n"
-        "from compliance.reports.model import from_json; from compliance.reports.sheets import page_sheets\n"
+        "from compliance.reports.page_json import from_json; from compliance.reports.sheets import page_sheets\n"
         "page = from_json(Path(sys.argv[1]).read_text()); pdf.render(page); html.render(page)\n"
         "workbook.render('t', page_sheets(page))"
     )

@@ -1,4 +1,4 @@
-"""Pages: what each says as plain data (`model`), and how it is printed. Builders are pure.
+"""Pages: what each says as plain data (`model`, kept as `page_json`), and how it is printed. Builders are pure.
 
 Builders: `proof` with `annex`, `changes`, `awaited`, `ownfiles`, `watertable` and `waterway`; `month` with
 `month_charts`, `usual` and what `client` shares with it (`summary`, `totals`). What they draw on: `words` (one

@@ -14,7 +14,8 @@ from typing import Any, Final
 
 from compliance.reports import pdf
 from compliance.reports.hours import table as hours_table
-from compliance.reports.model import Hours, Page, Pictures, Table, WaterPath, no_pictures, to_json
+from compliance.reports.model import Hours, Page, Pictures, Table, WaterPath, no_pictures
+from compliance.reports.page_json import to_json
 from compliance.reports.picture import path_table
 from compliance.reports.text import table_csv
 

@@ -11,7 +11,8 @@ import re
 from decimal import Decimal
 from typing import Final
 
-from compliance.reports.model import Cell, Language, Page, Table, map_text
+from compliance.reports.model import Cell, Language, Page, Table
+from compliance.reports.page_json import map_text
 
 _RANGES: Final = """
     0020-007E 00A0-00AC 00AE-02E9 02EC-02EE 02F3 02F7 0300-034E 0351-0353 0357-0358 035A 035C-0362 0370-0377

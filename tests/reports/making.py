@@ -20,7 +20,8 @@ from compliance.records.envelope import Entry, Record
 from compliance.records.state import State, gather
 from compliance.reports.figures import Figures
 from compliance.reports.issue import Head, closes, payload, prepare
-from compliance.reports.model import Page, map_text
+from compliance.reports.model import Page
+from compliance.reports.page_json import map_text
 from compliance.reports.proof import proof_page
 from compliance.reports.revised import Past
 from compliance.reports.touched import restated

@@ -13,7 +13,8 @@ import pytest
 
 from compliance.reports import html, pdf, workbook
 from compliance.reports.client import client_page
-from compliance.reports.model import Chart, Page, Table, from_json, to_json
+from compliance.reports.model import Chart, Page, Table
+from compliance.reports.page_json import from_json, to_json
 from compliance.reports.sheets import page_sheets
 from tests.reports.making import (
     HEAD,

@@ -9,7 +9,8 @@ from pypdf import PdfReader
 
 from compliance.reports import html, pdf
 from compliance.reports.hours import layout, table
-from compliance.reports.model import Footer, Hours, Page, Stretch, Tick, from_json, to_json
+from compliance.reports.model import Footer, Hours, Page, Stretch, Tick
+from compliance.reports.page_json import from_json, to_json
 from compliance.reports.picture import Label, Polygon, Rect
 from compliance.reports.sheets import page_sheets
 

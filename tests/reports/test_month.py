@@ -13,8 +13,9 @@ import openpyxl
 import pytest
 
 from compliance.reports import html, pdf, workbook
-from compliance.reports.model import Chart, Heading, OpenItems, Page, Paragraph, Table, from_json, to_json
+from compliance.reports.model import Chart, Heading, OpenItems, Page, Paragraph, Table
 from compliance.reports.month import month_page
+from compliance.reports.page_json import from_json, to_json
 from compliance.reports.sheets import page_sheets
 from compliance.reports.totals import kind_of, pivot, split
 from compliance.reports.touched import restated

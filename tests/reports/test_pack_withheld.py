@@ -7,9 +7,10 @@ import json
 import pytest
 
 from compliance.records.fields import GROUPS, LINE_KINDS
-from compliance.reports.model import Cell, Footer, OpenItems, Page, WaterFlow, WaterNode, WaterPath, to_json
+from compliance.reports.model import Cell, Footer, OpenItems, Page, WaterFlow, WaterNode, WaterPath
 from compliance.reports.pack_parts import PARTS
 from compliance.reports.pack_withheld import Goes, awaiting, masked, open_items, part_of, told_finding
+from compliance.reports.page_json import to_json
 from compliance.reports.words import LANGUAGES, Words
 from compliance.rules.rule import Finding, Missing
 from compliance.rules.rule import Words as Both

@@ -10,7 +10,8 @@ from io import BytesIO
 from pypdf import PdfReader
 
 from compliance.reports import html, pdf
-from compliance.reports.model import Heading, Photo, Photos, from_json, to_json
+from compliance.reports.model import Heading, Photo, Photos
+from compliance.reports.page_json import from_json, to_json
 from compliance.reports.sheets import page_sheets
 from compliance.reports.text import word
 from tests.intake.taking import photo, picture

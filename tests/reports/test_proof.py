@@ -22,9 +22,8 @@ from compliance.reports.model import (
     Statement,
     Table,
     WaterPath,
-    from_json,
-    to_json,
 )
+from compliance.reports.page_json import from_json, to_json
 from tests.reports.making import (
     HEAD,
     Bench,

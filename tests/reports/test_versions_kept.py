@@ -7,8 +7,9 @@ from hypothesis import strategies as st
 
 from compliance.records.envelope import Record
 from compliance.reports import revised
-from compliance.reports.model import Page, to_json
+from compliance.reports.model import Page
 from compliance.reports.month import month_page
+from compliance.reports.page_json import to_json
 from compliance.reports.proof import proof_page
 from compliance.reports.refs import Source
 from compliance.reports.touched import touched
