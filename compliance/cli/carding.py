@@ -13,7 +13,7 @@ from compliance.records.problem import ComplianceError, Problem
 
 if TYPE_CHECKING:
     from compliance.records.state import State
-    from compliance.reports.card import Card
+    from compliance.reports.card_blank import Card
 
 MOST_CARDS = 200
 """Cards of one printing: a rig's year of nights."""
@@ -50,7 +50,7 @@ def card_command(
     """
     from compliance.intake.serial import new_serial
     from compliance.reports.card import cut_texts, render
-    from compliance.reports.card_front import printed
+    from compliance.reports.card_blank import printed
 
     state = _state(shell)
     blank = _card(state, rig, day, lead, stops)
@@ -82,7 +82,7 @@ def _card(state: State | None, rig: str, day: str, lead: str, stops: Sequence[st
     from compliance.intake.card_lines import STOPS
     from compliance.intake.moments import check_date
     from compliance.reports import timeline
-    from compliance.reports.card import Card
+    from compliance.reports.card_blank import Card
     from compliance.reports.words import Words
 
     if len(stops) > STOPS:

@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from compliance.reports import card_front
-from compliance.reports.card import SHEETS, Card, CardPaper, render
+from compliance.reports.card import SHEETS, CardPaper, render
+from compliance.reports.card_blank import Card
 from compliance.reports.card_pen import Place
 
 if TYPE_CHECKING:

@@ -5,8 +5,8 @@ Builders: `proof` with `annex`, `changes`, `awaited`, `ownfiles`, `watertable` a
 catalogue a language), `refs` (from a line to its fields), `parts` (the ends of a job's water), `span` (the runs of
 some days), `numbers`, `values`, `timeline`, `seen` (what a rule saw, in the page's language).
 
-The crew's card: `card` with `card_front` and `card_back`, drawn by `card_pen` in `card_words`; the workbook into which
-it is keyed: `card_workbook` with `card_help`.
+The crew's card: `card_blank` (what it says), `card_front` and `card_back` in the words of `card_words` and with the
+`card_pen`, `card` (the sheets); the workbook into which it is keyed: `card_workbook` with `card_help`.
 
 What was issued: `issue` (numbers, versions, closed months), `figures` (what a page prints that could change),
 `touched` (which pages a late record touches, and what the next summary restates), `revised` (what a page says of the

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from functools import cached_property
 from io import BytesIO
 from typing import Any, Final, Literal
 
-from reportlab.graphics.barcode.qrencoder import QR8bitByte, QRCode, QRErrorCorrectLevel
 from reportlab.lib.pagesizes import A4, landscape, letter
 from reportlab.pdfgen.canvas import Canvas
 
 from compliance.reports import card_back, card_front, fonts
+from compliance.reports.card_blank import Card
 from compliance.reports.flow import Picture
 from compliance.reports.picture import Drawing
 
@@ -20,34 +18,6 @@ CardPaper = Literal["letter", "A4"]
 """Two half-letter cards on a letter sheet, or two A5 cards on an A4 sheet."""
 
 SHEETS: Final = {"letter": landscape(letter), "A4": landscape(A4)}
-
-
-@dataclass(frozen=True)
-class Card:
-    """What is printed on one card before anybody writes on it; '' and () leave a line blank.
-
-    serial: as `intake.serial` writes it. unit: of the book. tank, supply_meter, handover_meter: names of the rig's own.
-    """
-
-    serial: str
-    business: str = ""
-    rig: str = ""
-    date: str = ""
-    lead: str = ""
-    stops: tuple[str, ...] = ()
-    tank: str = ""
-    supply_meter: str = ""
-    handover_meter: str = ""
-    unit: str = "gal"
-
-    @cached_property
-    def modules(self) -> Sequence[Sequence[bool]]:
-        """The serial as a square code, row by row."""
-        code = QRCode(1, QRErrorCorrectLevel.M)
-        code.addData(QR8bitByte(self.serial))
-        code.make()
-        side = range(code.moduleCount)
-        return [[bool(code.isDark(row, column)) for column in side] for row in side]
 
 
 def render(cards: Sequence[Card], paper: CardPaper = "letter") -> bytes:

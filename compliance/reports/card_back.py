@@ -7,8 +7,7 @@ from typing import Final
 from compliance.intake.cautions import TABLE
 from compliance.reports import card_words as words
 from compliance.reports import fonts
-from compliance.reports.card_front import SIDE
-from compliance.reports.card_pen import Pen
+from compliance.reports.card_pen import SIDE, Pen
 
 _LARGEST: Final = 9.6
 _STEP: Final = 0.2

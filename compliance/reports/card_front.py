@@ -7,21 +7,15 @@ hand needs them; what a paper has left over goes to the writing lines of the sto
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final
+from dataclasses import dataclass
+from typing import Final
 
 from compliance.intake.card_lines import NIGHT, STOP, STOPS, Ask, night_ask, stop_ask
 from compliance.reports import card_words as words
 from compliance.reports import fonts
-from compliance.reports.card_pen import BOX, GRATE, MM, Pen, capital
+from compliance.reports.card_blank import Card, printed
+from compliance.reports.card_pen import BOX, GRATE, SIDE, Pen, capital
 from compliance.reports.picture import INK, Rect
-from compliance.reports.text import printable
-
-if TYPE_CHECKING:
-    from compliance.reports.card import Card
-
-SIDE: Final = 5 * MM
-"""White around a card, which no printer reaches."""
 
 _TITLE: Final = 36.0
 _CODE: Final = 32.0
@@ -53,27 +47,6 @@ def draw(card: Card, width: float, height: float) -> Pen:
     if coded:
         front.note(height - SIDE)
     return pen
-
-
-_NAMES: Final = ("business", "rig", "date", "lead", "tank", "supply_meter", "handover_meter")
-
-
-def printed(card: Card) -> tuple[Card, list[str]]:
-    """The card as it can be printed, each text in one line; and the texts of which a character is a code point there.
-
-    The same as `text.printable_page` does for a page: what the typeface lacks must not become an empty box.
-    """
-    coded = []
-
-    def show(text: str) -> str:
-        line = " ".join(text.split())
-        shown = printable(line)
-        if shown != line:
-            coded.append(text)
-        return shown
-
-    names = {name: show(getattr(card, name)) for name in _NAMES}
-    return replace(card, stops=tuple(map(show, card.stops)), **names), coded
 
 
 @dataclass(frozen=True)

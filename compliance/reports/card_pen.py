@@ -14,6 +14,8 @@ from compliance.reports import fonts
 from compliance.reports.picture import INK, PAPER, Drawing, Label, Line, Rect, Shape
 
 MM: Final = 72 / 25.4
+SIDE: Final = 5 * MM
+"""White around a card, which no printer reaches."""
 BOX: Final = 15.6
 """Side of a box: 5.5 mm."""
 SMALLEST: Final = 5.0

@@ -13,8 +13,9 @@ from compliance.intake.card_lines import NIGHT, STOP, STOPS, TALLY, TICKS, Ask
 from compliance.intake.cautions import TABLE
 from compliance.records.fields import WHERE, field
 from compliance.reports import card_back, card_front, fonts
-from compliance.reports.card import SHEETS, Card, CardPaper, cut_texts, render
-from compliance.reports.card_pen import MM, SMALLEST, Pen, Place
+from compliance.reports.card import SHEETS, CardPaper, cut_texts, render
+from compliance.reports.card_blank import Card, printed
+from compliance.reports.card_pen import MM, SIDE, SMALLEST, Pen, Place
 from compliance.reports.card_words import WORDS
 from compliance.reports.picture import INK, Label, Rect
 
@@ -157,10 +158,10 @@ def test_nothing_is_printed_outside_the_card(front: tuple[Pen, Card, CardPaper])
     inside = [area(place) for place in (*pen.boxes, *pen.lines)]
     inside += [inked(shape) for shape in pen.shapes if isinstance(shape, Label)]
     for left, top, right, bottom in inside:
-        assert left >= card_front.SIDE - 0.1
-        assert top >= card_front.SIDE - 0.1
-        assert right <= wide - card_front.SIDE + 0.1
-        assert bottom <= high - card_front.SIDE + 0.1
+        assert left >= SIDE - 0.1
+        assert top >= SIDE - 0.1
+        assert right <= wide - SIDE + 0.1
+        assert bottom <= high - SIDE + 0.1
 
 
 def test_no_word_lies_on_a_box_or_on_another_word(front: tuple[Pen, Card, CardPaper]) -> None:
@@ -202,8 +203,8 @@ def test_the_back_holds_every_caution_whole_in_both_languages(paper: CardPaper) 
         assert bare(caution.es) in text
         assert bare(caution.en) in text
     assert min(label.size for label in labels if label.bold) >= 6
-    assert max(inked(label)[3] for label in labels) <= half(paper)[1] - card_front.SIDE
-    assert max(inked(label)[2] for label in labels) <= half(paper)[0] - card_front.SIDE + 0.1
+    assert max(inked(label)[3] for label in labels) <= half(paper)[1] - SIDE
+    assert max(inked(label)[2] for label in labels) <= half(paper)[0] - SIDE + 0.1
     for one, other in combinations(labels, 2):
         assert apart(inked(one), inked(other)) > -0.35
 
@@ -215,7 +216,7 @@ def test_cautions_that_need_more_room_are_set_smaller_and_none_is_left_out() -> 
     usual = [shape for shape in card_back.draw(wide, high).shapes if isinstance(shape, Label)]
     assert bare("".join(label.text for label in labels)) == bare("".join(label.text for label in usual))
     assert max(label.size for label in labels if label.bold and label.size < 12) < 9
-    assert max(inked(label)[3] for label in labels) <= high * 0.75 - card_front.SIDE
+    assert max(inked(label)[3] for label in labels) <= high * 0.75 - SIDE
 
 
 @pytest.mark.parametrize("paper", PAPERS)
@@ -290,7 +291,7 @@ def test_what_the_typeface_lacks_is_a_code_point_with_a_note() -> None:
         assert set(WORDS["code points"]) <= set(labels)
         plain = [shape.text for shape in card_front.draw(LONG, *half(paper)).shapes if isinstance(shape, Label)]
         assert not set(WORDS["code points"]) & set(plain)
-    assert card_front.printed(STRANGE)[1] == ["Bluebank 回収", "Tomás 🚿", "Big\u202eBlue", "日本 🚿"]
+    assert printed(STRANGE)[1] == ["Bluebank 回収", "Tomás 🚿", "Big\u202eBlue", "日本 🚿"]
     assert "[U+65E5]" in PdfReader(BytesIO(render([STRANGE]))).pages[0].extract_text()
 
 
