@@ -94,6 +94,11 @@ def test_streets_are_the_same_by_name_kind_and_direction(one: str, other: str, a
     ("one", "other", "answer"),
     [
         ("212 Canel St", "212 Canal Street", LIKE),
+        ("212 Canal Stret", "212 Canal Street", LIKE),
+        ("214 Cannal Stret, Port Alder", "212 Canal Street, Port Alder", LIKE),
+        ("40 Tern Avenu", "40 Tern Ave", LIKE),
+        ("212 Coral Stret", "212 Canal Street", OTHER),
+        ("212 Canal Stret", "612 Canal Street", FAR_ALONG),
         ("1 Copperleef Raw Lane", "1 Copperleaf Row Lane", LIKE),
         ("123 Main St", "123 N Main St", LIKE),
         ("212 Canal Avenue", "212 Canal Street", LIKE),
