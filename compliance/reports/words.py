@@ -84,8 +84,8 @@ class Words:
         known = [one for one in matches if all(f"clause.{part}" in catalogue(self.language) for part in one[1])]
         for said, parts in (*known, *matches)[:1]:
             return said.format(*(self._clause(part) for part in parts))
-        parts = text.split(", ")  # a list of names
-        return ", ".join(map(self._clause, parts)) if len(parts) > 1 else text
+        listed = text.split(", ")
+        return ", ".join(map(self._clause, listed)) if len(listed) > 1 else text
 
     def formula(self, text: str) -> str:
         """A line to redo by hand: its digits stay, its few words are put into this language, a minus is a minus."""
