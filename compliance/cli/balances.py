@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from compliance.cli.figures import amount, hundredths_of, ratio, told
 from compliance.records.answer import without_value
-from compliance.records.fields import field
+from compliance.records.fields import TANK_SIZES, field
 from compliance.records.state import State
 from compliance.water.results import UNNAMED, Beside, Draw, JobFacts, Known, LoadFacts, Night, RunFacts, StopFacts
 from compliance.water.volume import Figure, Unknown, Volume
@@ -16,7 +16,7 @@ Entry = tuple[int, str, Known | Figure]
 
 _SIGNS = {1: "+", -1: "-", 0: "="}
 
-_SIZES = ("capacity", "length", "width", "depth", "diameter", "mark_step", "accuracy")
+_SIZES = ("capacity", *TANK_SIZES, "mark_step", "accuracy")
 
 
 def tanks_of(state: State, loads: Iterable[LoadFacts]) -> Iterator[str]:

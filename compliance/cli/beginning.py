@@ -12,12 +12,12 @@ import click
 from compliance.cli.shell import Shell
 from compliance.intake.checked import Bench, bench
 from compliance.intake.values import check_value
-from compliance.records.fields import PLACE_KINDS, field
+from compliance.records.fields import PLACE_KINDS, SIZES_OF_SHAPE, field
 from compliance.records.quick import dataclass
 
 _READ_BY: Final = {"1": "marks", "2": "float", "3": "not read"}
-_SHAPES: Final = {"1": ("rectangle", ("length", "width", "depth")), "2": ("upright cylinder", ("diameter", "depth")),
-                  "3": ("horizontal cylinder", ("diameter", "length"))}  # fmt: skip
+_SHAPES: Final = {str(n): shape for n, shape in enumerate(SIZES_OF_SHAPE, start=1)}
+_LATER: Final = "0"
 
 
 @dataclass(frozen=True)
@@ -102,13 +102,14 @@ def _tank(ask: _Asker, rig: str) -> dict[str, Any]:
 
 
 def _shape(ask: _Asker) -> dict[str, str]:
-    which = _choice("Shape: 1 rectangle, 2 upright cylinder, 3 horizontal cylinder, 4 later", (*_SHAPES, "4"), "1")
-    if which == "4":
+    offered = ", ".join(f"{n} {shape}" for n, shape in _SHAPES.items())
+    which = _choice(f"Shape: {offered}, {_LATER} later", (*_SHAPES, _LATER), "1")
+    if which == _LATER:
         return {}
-    shape, sizes = _SHAPES[which]
-    found = {"shape": shape}
-    for size in sizes:
-        found |= _given(size, ask.maybe(f"  Inside {size} (like '66 in'; Enter: later)", "tank", size))
+    found = {"shape": _SHAPES[which]}
+    for size in SIZES_OF_SHAPE[_SHAPES[which]]:
+        text = f"  {field('tank', size).en} (like '66 in'; Enter: later)"
+        found |= _given(size, ask.maybe(text, "tank", size))
     found |= _given("mark_step", ask.maybe("  Smallest mark that can be told apart", "tank", "mark_step", "0.5 in"))
     return found
 

@@ -19,7 +19,7 @@ from compliance.intake.text import check_text
 from compliance.intake.values import check_value, speak
 from compliance.intake.wording import weekday
 from compliance.records.answer import NOT_READ, WRITTEN
-from compliance.records.fields import Field, field
+from compliance.records.fields import HEIGHT_OF_SHAPE, Field, field
 from compliance.records.measure import LEVEL_WORDS
 from compliance.records.names import folded
 from compliance.records.problem import Problem
@@ -276,7 +276,7 @@ def room_exceeded(answer: str, row: Field, holds: Fields, setting: Setting) -> s
     if not isinstance(form, str) or form in (*WRITTEN, *LEVEL_WORDS):
         return None
     given = stored(form)
-    high = "diameter" if holds.get("shape") == "horizontal cylinder" else "depth"
+    high = HEIGHT_OF_SHAPE.get(str(holds.get("shape")), "depth")
     room = holds.get("capacity" if given.dimension == VOLUME else high)
     if room is None or room in WRITTEN:
         return None

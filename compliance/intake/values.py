@@ -37,7 +37,7 @@ INSTRUMENT_KEYS: Final = {
 """The register on which each name within a measure stands."""
 
 SIZES: Final = frozenset(
-    {("tank", name) for name in ("capacity", "length", "width", "depth", "diameter", "mark_step")}
+    {("tank", name) for name in ("capacity", *table.TANK_SIZES, "mark_step")}
     | {("instrument", name) for name in ("step", "rolls_over_at", "rate", "size")}
 )
 """Fields of which 0 can only be a slip: a figure would be divided by it, or every level be above it."""

@@ -98,6 +98,20 @@ SHAPES: Final = _choices(
     "rectangle | rectangular", "upright cylinder | cilindro vertical", "horizontal cylinder | cilindro horizontal",
     "not known | no se sabe",
 )  # fmt: skip
+SIZES_OF_SHAPE: Final[Mapping[str, tuple[str, ...]]] = {
+    "rectangle": ("length", "width", "depth"),
+    "upright cylinder": ("diameter", "depth"),
+    "horizontal cylinder": ("diameter", "length"),
+}
+"""Shape -> the fields of a tank that give its inside, in the order in which `init` asks for them."""
+HEIGHT_OF_SHAPE: Final[Mapping[str, str]] = {
+    "rectangle": "depth",
+    "upright cylinder": "depth",
+    "horizontal cylinder": "diameter",
+}
+"""Shape -> the size above which no level stands."""
+TANK_SIZES: Final = tuple(dict.fromkeys(name for names in SIZES_OF_SHAPE.values() for name in names))
+"""Every field that is an inside size of some tank."""
 INSTRUMENT_KINDS: Final = _choices(
     "meter | medidor", "flow test | prueba de caudal", "vessel | recipiente conocido", "scale | báscula"
 )

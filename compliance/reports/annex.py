@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from compliance.records.answer import NOT_YET
-from compliance.records.fields import GROUPS, MOMENT, SEEN_ENTERING, WELCOME
+from compliance.records.fields import GROUPS, MOMENT, SEEN_ENTERING, TANK_SIZES, WELCOME
 from compliance.records.quantity import stored
 from compliance.records.views import Fields, LineView
 from compliance.reports import changes, ownfiles, parts, timeline
@@ -307,7 +307,7 @@ def _remarks(source: Source, job: JobFacts) -> list[Block]:
     return [Paragraph(text) for text in texts] or [Paragraph(words("remarks.none"))]
 
 
-_SIZES: Final = ("length", "width", "depth", "diameter", "mark_step")
+_SIZES: Final = (*TANK_SIZES, "mark_step")
 
 
 def _tanks(source: Source, job: JobFacts) -> Iterable[str]:

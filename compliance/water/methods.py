@@ -6,13 +6,14 @@ the tank, a meter that ran backwards) is also kept as a `Problem`, for the rules
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cache
 from typing import Any, NamedTuple
 
 from compliance.records.answer import NOT_APPLICABLE, NOT_READ, WRITTEN, without_value
+from compliance.records.fields import SIZES_OF_SHAPE
 from compliance.records.measure import Measure, read_measure
 from compliance.records.problem import Problem
 from compliance.records.quantity import AREA, UNITS, Quantity, convert, stored
@@ -39,6 +40,12 @@ _HUNDRED = Decimal(100)
 _HALF = Decimal("0.5")
 _AREA = frozenset({AREA})
 _LOOKS = ("start", "end", "old_end", "new_start")
+SHAPES: Mapping[str, Callable[..., tanks.Shape]] = {
+    "rectangle": tanks.Rectangle,
+    "upright cylinder": tanks.UprightCylinder,
+    "horizontal cylinder": tanks.HorizontalCylinder,
+}
+"""Shape on the register -> its class, whose sizes are called as the fields of the register are."""
 _KINDS: Mapping[str, UnknownKind] = {NOT_READ: "not read", NOT_APPLICABLE: "not applicable"}
 
 
@@ -178,23 +185,16 @@ class Gauges:
 
     def shape(self, tank: Fields) -> tanks.Shape | None:
         """The tank's shape in inches, None when its register does not say."""
+        named = str(tank.get("shape"))
         per_unit = convert(Decimal(1), self.unit, "gal")
         per_unit = CONTEXT.multiply(per_unit, tanks.CUBIC_INCHES_PER_GALLON)
-        size = {
-            name: stored(str(tank[name])).in_unit("in").point
-            for name in ("length", "width", "depth", "diameter")
-            if without_value(tank.get(name)) is None
+        sizes = {
+            name: None if without_value(tank.get(name)) is not None else stored(str(tank[name])).in_unit("in").point
+            for name in SIZES_OF_SHAPE.get(named, ())
         }
-        found = {name: value for name, value in size.items() if value is not None}
-        match tank.get("shape"):
-            case "rectangle" if {"length", "width", "depth"} <= found.keys():
-                return tanks.Rectangle(found["length"], found["width"], found["depth"], per_unit)
-            case "upright cylinder" if {"diameter", "depth"} <= found.keys():
-                return tanks.UprightCylinder(found["diameter"], found["depth"], per_unit=per_unit)
-            case "horizontal cylinder" if {"length", "diameter"} <= found.keys():
-                return tanks.HorizontalCylinder(found["length"], found["diameter"], per_unit=per_unit)
-            case _:
-                return None
+        if not sizes or None in sizes.values():
+            return None
+        return SHAPES[named](**sizes, per_unit=per_unit)
 
     def _by_method(self, measure: Measure, at: Line, what: str) -> tuple[Figure, str]:
         values = measure.values

@@ -498,7 +498,7 @@ def test_a_first_book_can_be_begun_with_a_name_and_a_zone(desk: Desk, typed: Cal
 
 def test_the_threshold_of_a_permit_may_be_told_without_its_source(desk: Desk, typed: Callable[[str], None]) -> None:
     """Where it stands is looked up later; shape and sizes too."""
-    said = begun(desk, typed, "Bluebank", "L", "America/Denver", "", "", "", "", "1200", "1", "4", "", "80", "2", "")
+    said = begun(desk, typed, "Bluebank", "L", "America/Denver", "", "", "", "", "1200", "1", "0", "", "80", "2", "")
     assert said.code == 0, said.err
     assert register(desk, "limit") == [{"value": "80 %", "whose": "local permit"}]
     assert register(desk, "tank")[0]["capacity"] == "1200 L"

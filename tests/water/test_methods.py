@@ -9,11 +9,12 @@ from typing import Any
 
 import pytest
 
+from compliance.records import fields as table
 from compliance.records.answer import NOT_READ
 from compliance.records.names import folded
 from compliance.records.quantity import stored
 from compliance.records.state import Registers
-from compliance.water.methods import Gauges, Who
+from compliance.water.methods import SHAPES, Gauges, Who
 from compliance.water.results import Known, Line
 from compliance.water.volume import Unknown, Volume
 
@@ -234,3 +235,14 @@ def test_a_level_that_was_not_read_is_no_level() -> None:
     assert gauges().level(None, NOT_READ, "k", AT)[0] == Unknown("the tank level was not read", "not read")
     found, _ = gauges().level(None, stored("12 in"), "k", AT)
     assert found == Unknown("no shape of the tank on its register turns 12 in into a volume", "not recorded yet")
+
+
+def test_every_shape_of_the_register_has_its_sizes_its_height_and_its_class() -> None:
+    """Each size is a field of a tank and an argument of the class; a shape that was added in one place is told here."""
+    named = {choice.value for choice in table.SHAPES} - {"not known"}
+    assert set(table.SIZES_OF_SHAPE) == set(table.HEIGHT_OF_SHAPE) == set(SHAPES) == named
+    for shape, sizes in table.SIZES_OF_SHAPE.items():
+        for size in sizes:
+            assert table.field("tank", size).unit == "in"
+        made = SHAPES[shape](**{size: Decimal(10) for size in sizes})
+        assert made.highest == getattr(made, table.HEIGHT_OF_SHAPE[shape])
