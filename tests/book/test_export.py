@@ -15,7 +15,7 @@ import subprocess
 import sys
 import zipfile
 from collections.abc import Callable
-from contextlib import redirect_stderr, redirect_stdout
+from contextlib import closing, redirect_stderr, redirect_stdout
 from hashlib import sha256
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -123,7 +123,7 @@ def test_the_checker_needs_nothing_but_python(sound: Path) -> None:
 
 def test_an_export_holds_the_stored_bytes_and_every_file(sound: Path) -> None:
     """Header, hash and payload of each line are those in the database; the five files that records name are there."""
-    with sqlite3.connect(sound.parent / "book" / "records.sqlite") as db:
+    with closing(sqlite3.connect(sound.parent / "book" / "records.sqlite")) as db, db:
         rows = db.execute("SELECT leaf_hash, payload FROM records ORDER BY seq").fetchall()
     lines = [line for _, line in check_export.lines(sound / "records.jsonl")]
     assert [(bytes.fromhex(line.leaf_hash), line.payload) for line in lines if line] == rows
@@ -167,7 +167,7 @@ def test_an_export_becomes_a_book_with_the_same_root(sound: Path, tmp_path: Path
     assert report.head == verify(books[0]).head
 
     def rows(book: Path) -> list[Any]:
-        with sqlite3.connect(book / "records.sqlite") as db:
+        with closing(sqlite3.connect(book / "records.sqlite")) as db, db:
             return db.execute("SELECT * FROM records ORDER BY seq").fetchall()
 
     assert rows(books[0]) == rows(books[1])
@@ -356,7 +356,7 @@ def test_missing_and_changed_files_are_told_and_hold_nothing_up(tmp_path: Path) 
 def test_a_damaged_book_is_not_exported(tmp_path: Path) -> None:
     """Nothing is written, not even in part."""
     book = book_of(tmp_path / "book")
-    with sqlite3.connect(book / "records.sqlite") as db:
+    with closing(sqlite3.connect(book / "records.sqlite")) as db, db:
         db.execute("DROP TRIGGER records_no_update")
         db.execute("UPDATE records SET payload = ? WHERE seq = 3", (b"{}",))
     with pytest.raises(BookDamaged):
