@@ -11,18 +11,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 
 from compliance.water.intervals import Span
 from compliance.water.results import Basis, Known
 from compliance.water.shares import divide
 from compliance.water.timeline import Part, Put, Work
-from compliance.water.volume import Figure, Unknown, in_hundredths
+from compliance.water.volume import Unknown, does_not_apply, in_hundredths
+from compliance.water.weights import Weight, area_given, area_of, complete, minutes_of, summed
 
 _MEASURED = ("meter", "mark", "fills", "time", "count", "weight")
-
-
-Weight = Fraction | int
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +72,7 @@ def _reach(spans: Sequence[Span]) -> _Reach:
     one = {ref for ref, n in intervals.items() if n == 1}
     several = intervals.keys() - one
     use = {ref for ref in several if all(_measured(part.own_used) is not None for part in parts[ref])}
-    area = {ref for ref in several if all(_exact(part.area) is not None for part in parts[ref])}
+    area = {ref for ref in several if all(area_given(part.area) is not None for part in parts[ref])}
     return _Reach(torn, one | use, one | area)
 
 
@@ -102,7 +99,7 @@ def _division(span: Span, reach: _Reach, metered: Mapping[str, int]) -> Division
         of_stop.setdefault(part.stop, []).append(part)
     if len(of_stop) == 1:
         return Division(plain, _in_turn(span, _within(parts, amount)))
-    own = _all([_sum([_measured(part.own_captured) for part in mine]) for mine in of_stop.values()])
+    own = complete([summed([_measured(part.own_captured) for part in mine]) for mine in of_stop.values()])
     if own is None and not reach.torn.isdisjoint(of_stop):
         return _TORN
     basis, weights = _basis(of_stop, reach, metered) if own is None else ("own figures", own)
@@ -120,20 +117,20 @@ def _basis(
     """The first basis that every stop has, and its weights."""
 
     def used(ref: str, mine: Sequence[Part]) -> Weight | None:
-        own = _sum([_measured(part.own_used) for part in mine if not _skips(part.own_used.figure)])
+        own = summed([_measured(part.own_used) for part in mine if not does_not_apply(part.own_used.figure)])
         return (metered.get(ref) if own is None else own) if ref in reach.use else None
 
     def area(ref: str, mine: Sequence[Part]) -> Weight | None:
-        return _sum([_exact(part.area) for part in mine if not _skips(part.area)]) if ref in reach.area else None
+        return area_of(mine) if ref in reach.area else None
 
     def time(ref: str, mine: Sequence[Part]) -> Weight | None:
-        return _sum([part.minutes for part in mine])
+        return minutes_of(mine)
 
     candidates: tuple[tuple[Basis, Callable[[str, Sequence[Part]], Weight | None]], ...] = (
         ("metered use", used), ("area", area), ("time", time),
     )  # fmt: skip
     for basis, weight in candidates:
-        found = _all([weight(ref, mine) for ref, mine in of_stop.items()])
+        found = complete([weight(ref, mine) for ref, mine in of_stop.items()])
         if found is not None:
             return basis, found
     return "equal", [1] * len(of_stop)
@@ -143,7 +140,7 @@ def _within(parts: Sequence[Part], share: int) -> list[int]:
     """The share of one stop on its lines: by what each used or how long it took, else equally."""
     if len(parts) == 1:
         return [share]
-    used, time = _all([_measured(part.own_used) for part in parts]), _all([part.minutes for part in parts])
+    used, time = complete([_measured(part.own_used) for part in parts]), complete([part.minutes for part in parts])
     return divide(share, used or time or [1] * len(parts))
 
 
@@ -175,25 +172,3 @@ def _measured(known: Known) -> Weight | None:
     """Hundredths of what an instrument of ours says, None for anything else and for less than nothing."""
     amount = in_hundredths(known.figure) if known.how.method in _MEASURED else None
     return None if amount is None or amount < 0 else amount
-
-
-def _skips(figure: Figure) -> bool:
-    """A continued line on which the question does not arise, since the first line has all of it."""
-    return isinstance(figure, Unknown) and figure.kind == "not applicable"
-
-
-def _sum(weights: Sequence[Weight | None]) -> Weight | None:
-    """Their sum, None when one is missing or there is none."""
-    found = [weight for weight in weights if weight is not None]
-    return sum(found) if found and len(found) == len(weights) else None
-
-
-def _all(weights: Sequence[Weight | None]) -> list[Weight] | None:
-    """The weights when none is missing and they are not all zero."""
-    found = [weight for weight in weights if weight is not None]
-    return found if len(found) == len(weights) and any(found) else None
-
-
-def _exact(figure: Figure) -> Fraction | None:
-    """An area as it was given, None unless it is one figure."""
-    return None if isinstance(figure, Unknown) or figure.best is None else Fraction(figure.best)

@@ -12,8 +12,8 @@ from compliance.water.ratio import NoRatio
 from compliance.water.results import UNNAMED, BalanceLine, Beside, How, Known, Line, RunFacts, StopFacts
 from compliance.water.rig import RAIN_UNKNOWN, RigWater, ratio, rest
 from compliance.water.stopfacts import NOT_PLANNED
+from compliance.water.supply import let_go
 from compliance.water.timeline import ESCAPED, HANDED, MOVED, SOLIDS
-from compliance.water.use import let_go
 from compliance.water.volume import NOTHING, Figure, Unknown, Volume, total_of
 
 

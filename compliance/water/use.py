@@ -11,19 +11,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence, Set
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 from typing import Any
 
 from compliance.records.answer import NOT_APPLICABLE, NOT_YET
 from compliance.records.state import Registers
-from compliance.records.views import LineView, RunView
+from compliance.records.views import RunView
 from compliance.water.intervals import plain, second_methods, sum_of
 from compliance.water.methods import Gauges, Who
-from compliance.water.named import supply_readings
 from compliance.water.results import Basis, Beside, How, Known, Line, SiteUse
 from compliance.water.shares import divide
 from compliance.water.sites import OF_NOBODY, OF_THE_SITE, Sites, meter_of_no_rig, of_no_rig, spot_of, stands_at
-from compliance.water.timeline import AGAIN, Draw, Meter, RunEnd, Stop, Timeline
+from compliance.water.supply import SupplySpan, let_go, supply_spans
+from compliance.water.timeline import AGAIN, Draw, RunEnd, Stop, Timeline
 from compliance.water.volume import (
     NOTHING,
     ZERO,
@@ -31,11 +30,13 @@ from compliance.water.volume import (
     Unknown,
     Volume,
     difference,
+    does_not_apply,
     from_hundredths,
     hundredths,
     in_hundredths,
     total_of,
 )
+from compliance.water.weights import Weight, area_of, complete, minutes_of
 
 DIVIDED = "divided"
 """The source that a worked-out share names in place of a ±."""
@@ -71,22 +72,12 @@ class Use:
         return difference(came, [known.figure for known in self.let_go.get(record, ())])
 
 
-@dataclass(frozen=True, slots=True)
-class _Span:
-    """What a supply meter says went through between two readings, and the stops and what was let go in between."""
-
-    meter: str
-    known: Known
-    stops: tuple[str, ...]
-    let_go: tuple[Known, ...]
-
-
 def use(timeline: Timeline, gauges: Gauges, sites: Sites) -> Use:
     """Used and used again, for every stop and run of a timeline. sites: who else was there."""
     found = Use()
-    of_run: dict[str, list[_Span]] = {}
+    of_run: dict[str, list[SupplySpan]] = {}
     together = _Together(found, timeline, gauges.registers, sites)
-    for span in _supply_spans(timeline, gauges):
+    for span in supply_spans(timeline, gauges):
         if together.took(span):
             continue
         for record in {timeline.stops[ref].run.record for ref in span.stops}:
@@ -115,7 +106,7 @@ class _Together:
         self.sites = sites
         self.noted: set[tuple[str, str]] = set()
 
-    def took(self, span: _Span) -> bool:
+    def took(self, span: SupplySpan) -> bool:
         """Whether what went through between two looks is of several rigs."""
         if not of_no_rig(self.registers, span.meter):
             return False
@@ -166,53 +157,12 @@ class _Together:
         return True
 
 
-def let_go(gauges: Gauges, run: RunView) -> dict[str, Known]:
-    """Fresh water that a run let go, by the number of its line; without those on which the question does not arise."""
-    found = {line.n: _amount_let_go(gauges, run, line) for line in run.lines if line.kind == "let go"}
-    return {n: known for n, known in found.items() if not _skips(known.figure)}
-
-
-def _amount_let_go(gauges: Gauges, run: RunView, line: LineView) -> Known:
-    return gauges.known(line.get("amount"), Line(run.record, line.n), Who(), what="what was let go")
-
-
-def _supply_spans(timeline: Timeline, gauges: Gauges) -> list[_Span]:
-    """Intervals of each supply meter, over the nights too: what it moved while nobody worked belongs to no stop."""
-    spans: list[_Span] = []
-    last = dict(timeline.before.readings)
-    since: dict[Meter, list[str]] = {meter: [] for meter in last}
-    gone: dict[Meter, list[Known]] = {meter: [] for meter in last}
-    for run in timeline.runs:
-        rig = timeline.rig_of[run.record]
-        by_line = {part.at.line: stop for stop in timeline.stops_of[run.record] for part in stop.parts}
-        supply = supply_readings(gauges.registers, run)
-        went = let_go(gauges, run)
-        for line in run.lines:
-            if line.n in by_line:
-                site, _ = spot_of(gauges.registers, by_line[line.n])
-                for meter, refs in since.items():
-                    if meter[0] == rig and stands_at(gauges.registers, meter[1]) in ("", site):
-                        refs.append(by_line[line.n].ref)
-            elif line.n in went:
-                for meter in [meter for meter in gone if meter[0] == rig]:
-                    gone[meter].append(went[line.n])
-            elif line.n in supply:
-                (meter, shows), at = supply[line.n], Line(run.record, line.n)
-                if since.get(meter):
-                    before, opened = last[meter]
-                    figure, formula = gauges.between(str(line.get("of")), before, shows, at)
-                    reader = str(line.get("by") or run.get("lead") or "")
-                    how = How("meter", formula, reader, str(line.get("at") or ""), (opened, at))
-                    drew = tuple(dict.fromkeys(since[meter]))
-                    spans.append(_Span(meter[1], Known(figure, how), drew, tuple(gone[meter])))
-                last[meter], since[meter], gone[meter] = (shows, at), [], []
-    return spans
-
-
 class _Run:
     """Works out the use of one run, from what its stops, its meters and it itself say."""
 
-    def __init__(self, found: Use, timeline: Timeline, gauges: Gauges, run: RunView, supply: Sequence[_Span]) -> None:
+    def __init__(
+        self, found: Use, timeline: Timeline, gauges: Gauges, run: RunView, supply: Sequence[SupplySpan]
+    ) -> None:
         self.found = found
         self.timeline = timeline
         self.gauges = gauges
@@ -356,7 +306,7 @@ class _Run:
 def _own(stop: Stop) -> Known:
     """What the stop itself says; a continued stop adds up its lines, those on which the question arises."""
     known = [part.own_used for part in stop.parts]
-    asked = [k for k in known if not (isinstance(k.figure, Unknown) and k.figure.kind == NOT_APPLICABLE)]
+    asked = [one for one in known if not does_not_apply(one.figure)]
     return sum_of(asked or known[:1])
 
 
@@ -384,31 +334,16 @@ def _plain(figure: Volume) -> Basis:
 
 
 def _wants_a_share(figure: Figure) -> bool:
-    return isinstance(figure, Unknown) and figure.kind != NOT_APPLICABLE
+    return isinstance(figure, Unknown) and not does_not_apply(figure)
 
 
-def _basis(stops: Sequence[Stop]) -> tuple[Basis, list[Fraction]]:
-    areas = [_total([_exact(part.area) for part in stop.parts if not _skips(part.area)]) for stop in stops]
-    times = [_total([part.minutes for part in stop.parts]) for stop in stops]
-    candidates: tuple[tuple[Basis, list[Fraction | None]], ...] = (("area", areas), ("time", times))
-    for basis, weights in candidates:
-        found = [weight for weight in weights if weight is not None]
-        if len(found) == len(stops) and any(found):
-            return basis, found
-    return "equal", [Fraction(1)] * len(stops)
-
-
-def _skips(figure: Figure) -> bool:
-    return isinstance(figure, Unknown) and figure.kind == NOT_APPLICABLE
-
-
-def _total(parts: Sequence[Fraction | None]) -> Fraction | None:
-    known = [part for part in parts if part is not None]
-    return sum(known, Fraction(0)) if known and len(known) == len(parts) else None
-
-
-def _exact(figure: Figure) -> Fraction | None:
-    return Fraction(figure.best) if isinstance(figure, Volume) and figure.best is not None else None
+def _basis(stops: Sequence[Stop]) -> tuple[Basis, list[Weight]]:
+    """By area where every stop has one, else by time, else equally; and the weights."""
+    if (areas := complete([area_of(stop.parts) for stop in stops])) is not None:
+        return "area", areas
+    if (times := complete([minutes_of(stop.parts) for stop in stops])) is not None:
+        return "time", times
+    return "equal", [1] * len(stops)
 
 
 def _again(found: Use, timeline: Timeline) -> None:

@@ -218,6 +218,11 @@ class Unknown:
 Figure = Volume | Unknown
 
 
+def does_not_apply(figure: Figure) -> bool:
+    """The question does not arise, as on a continued line of a stop whose first line has all of it."""
+    return isinstance(figure, Unknown) and figure.kind == "not applicable"
+
+
 def plus(a: Figure, b: Figure) -> Figure:
     """a + b; unknown when either is."""
     return total_of((a, b))
