@@ -30,8 +30,6 @@ STATES: Final = {
 }
 """What stands in the `_state` columns."""
 
-AMOUNT_ENDS: Final = ("", "_pm", "_state")
-
 
 @dataclass(frozen=True)
 class Column:

@@ -107,6 +107,21 @@ def test_a_stop_on_two_lines_brings_its_share_line_by_line() -> None:
     assert gave == {"Quay": [1875], "Arcade": [3125]}
 
 
+def test_a_stop_alone_on_two_lines_brings_its_share_line_by_line_too() -> None:
+    """Arcade 100 are in the tank; then Quay, 50 drawn, Quay again, 250 left: 200 are Quay's, 120 and 80 by use.
+
+    At the draw 100 of Arcade and 120 of Quay were in the tank: 50 × 120 / 220 = 27.27. With all of Quay before the draw
+    it would have been 33.33.
+    """
+    night = water(
+        EMPTY, stop("Arcade"), reading(100), stop("Quay", used=jugs(12)), out(50),
+        stop("Quay", used=jugs(8), continued="yes"), reading(250),
+    )  # fmt: skip
+    assert captured(night) == [100, 200]
+    gave = {one.site: [p.amount for p in one.pieces or () if p.way == "handed over"] for one in stops(night)}
+    assert gave == {"Arcade": [2273], "Quay": [2727]}
+
+
 def test_a_draw_that_took_more_than_the_basis_gives_raises_the_stops_before_it() -> None:
     """By area 50 and 150 of 200; 80 were drawn before the second stop began, so the first brought 80 and it 120."""
     night = water(EMPTY, stop("Quay", area="1000 ft2"), out(80), stop("Arcade", area="3000 ft2"), reading(120))
