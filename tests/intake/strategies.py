@@ -114,6 +114,10 @@ def registers() -> st.SearchStrategy[dict[str, Any]]:
     early, late = (st.dates(_day(first), _day(last)).map(lambda day: day.isoformat()) for first, last in
                    ((1990, 2040), (2041, 2099)))  # fmt: skip
     some["permission"] = entries("permission", valid_from=st.one_of(early, ANSWERS, st.none()), valid_to=late)
+    some["limit"] = st.one_of(  # 'none yet' beside a value is refused, and only the validator knows
+        entries("limit", none_yet=st.sampled_from((None, "no"))),
+        entries("limit", value=st.sampled_from((None, "not read"))),
+    )
     return st.fixed_dictionaries(
         {"business": entries("business")}, optional={what: st.lists(one, max_size=1) for what, one in some.items()}
     )
