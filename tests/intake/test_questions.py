@@ -700,9 +700,7 @@ def test_cautions_are_shown_once_where_the_danger_is_entered() -> None:
     draft = answered(["2", "2", "n"], at, until("agent_use", at))
     assert any(text.startswith("NEVER let bleach meet acid") for text in cautions(draft, at))
     es = setting("es")
-    draft = (
-        answered(["m", "1", "2", "k"], es, until("used", es)) if False else answered(["k"], es, until("recovered", es))
-    )
+    draft = answered(["k"], es, until("recovered", es))
     assert any(text.startswith("Lea el tanque desde afuera.") for text in cautions(draft, es))
 
 
