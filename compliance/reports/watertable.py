@@ -12,7 +12,7 @@ from compliance.reports.numbers import answered, figure_cell, figure_text, known
 from compliance.reports.refs import Source, stop_label
 from compliance.reports.words import Words
 from compliance.water.results import Beside, How, Interval, JobFacts, Known, SiteUse, StopFacts
-from compliance.water.volume import Figure, Unknown, Volume, number, total_of
+from compliance.water.volume import Figure, Unknown, Volume, from_hundredths, number, to_hand, total_of
 
 Row = tuple[Cell, ...]
 _NO_READER = Cell("–", tone="muted")
@@ -125,7 +125,30 @@ def _basis(source: Source, stop: StopFacts, which: str) -> str:
     text = words("basis.by", basis=words(f"basis.{basis}"))
     if which == "used":
         return text
-    return "; ".join([text, *(_whole(source, interval) for interval in parts.intervals_of(source, stop))])
+    intervals = parts.intervals_of(source, stop)
+    part = _part_of(source, stop, intervals[0]) if len(intervals) == 1 else ""
+    return "; ".join([f"{text}{part}", *(_whole(source, interval) for interval in intervals)])
+
+
+def _part_of(source: Source, stop: StopFacts, interval: Interval) -> str:
+    """What the share of a stop is in proportion to, ', 74 of 503': how much of it was this stop's, of all stops'.
+
+    The sum of the others is no figure that a page has otherwise: the meter may have run between stops too. '' where
+    these two do not give the share: a stop worked in two intervals, or a share was raised to what a draw took.
+    """
+    pick = {"metered use": lambda one: one.used.figure, "area": lambda one: one.area}.get(interval.basis)
+    if pick is None or interval.shares is None:
+        return ""
+    found = [parts.in_hundredths(pick(source.stops[ref])) for ref in interval.stops]
+    own, captured = parts.in_hundredths(pick(stop)), parts.in_hundredths(interval.captured.figure)
+    whole = sum(one or 0 for one in found)
+    if own is None or captured is None or None in found or not whole:
+        return ""
+    if abs(captured * own - interval.shares[stop.ref] * whole) > whole:  # by more than a hundredth, so it is not that
+        return ""
+    return source.words(
+        "basis.part", part=number(to_hand(from_hundredths(own))), whole=number(to_hand(from_hundredths(whole)))
+    )
 
 
 def _whole(source: Source, interval: Interval) -> str:

@@ -89,7 +89,7 @@ def test_a_look_at_the_bib_that_is_corrected_touches_the_pages_that_printed_it()
 def test_a_balance_says_it_of_the_run_that_read_it(two_rigs: Bench) -> None:
     """It is on a line of its own, and not in the run's used."""
     (said,) = [
-        [line for line in of_run(run, "gal") if "at the site" in line]
+        [line for line in of_run(run, "gal", two_rigs.night.loads) if "at the site" in line]
         for run in two_rigs.night.runs.values() if run.rig == "Slow Otter"
     ]  # fmt: skip
     assert said == [

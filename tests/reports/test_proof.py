@@ -263,7 +263,7 @@ def test_a_divided_figure_says_so_and_carries_no_plus_minus(route: Bench) -> Non
     )
     captured = water(page)["Captured in the tank"]
     assert captured[0] == Cell("64.10 gal, worked out, not measured")
-    assert captured[1].text == "worked out by metered use; from 435.7 ± 6.5 gal of 8 stops"
+    assert captured[1].text == "worked out by metered use, 74 of 503; from 435.7 ± 6.5 gal of 8 stops"
     assert captured[2].text == "Tomás Ibarra"
 
 

@@ -219,3 +219,25 @@ def test_what_was_captured_is_the_sum_of_its_ends_in_every_job() -> None:
         assert sum(one.amount for one in ends if one.way == parts.UNNAMED) == left, name
         added += bool(ends)
     assert added > 20
+
+
+def basis(bench: Bench, job: str = MINE) -> str:
+    """How the captured water of a job was come by, as its proof says it."""
+    return next(how for what, _, how in rows(bench, job) if what == "Captured in the tank")
+
+
+def test_a_share_says_what_it_is_in_proportion_to() -> None:
+    """1,000 of 3,000 sq ft give 80 of 240: a reader can redo it. Equal parts need no more than the number of stops."""
+    areas = (stop(area="1000 ft2"), stop("their yard", area="2000 ft2"))
+    by_area = book(REGISTERS, night(look("empty"), *areas, look("240 gal")))
+    assert basis(by_area) == "worked out by area, 1,000 of 3,000; from 240 gal (no ± on file) of 2 stops"
+    equal = book(REGISTERS, night(look("empty"), stop(), stop("their yard"), look("240 gal")))
+    assert basis(equal) == "worked out by equal parts; from 240 gal (no ± on file) of 2 stops"
+
+
+def test_a_share_that_is_in_no_such_proportion_does_not_name_one() -> None:
+    """More was handed over after the first stop than its area gives: its share was raised to that."""
+    drawn = {"line": "hand over", "place": "plant", "amount": "200 gal"}
+    areas = (stop(area="1000 ft2"), drawn, stop("their yard", area="2000 ft2"))
+    raised = book(REGISTERS, night(look("empty"), *areas, look("40 gal")))
+    assert basis(raised).startswith("worked out by area; from 240 gal")
