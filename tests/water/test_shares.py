@@ -25,7 +25,7 @@ OVER_LONG_HISTORIES = Fraction(2)
 # --- dividing --------------------------------------------------------------------------------------------
 
 
-@settings(max_examples=200)
+@settings(max_examples=200, deadline=None)
 @given(st.integers(-(10**7), 10**9), WEIGHTS)
 def test_a_division_is_exact_in_sum_and_within_a_hundredth_in_each_share(
     total: int, weights: list[Fraction | int]
@@ -156,7 +156,7 @@ def test_negative_amounts_are_an_error_of_the_program() -> None:
 AMOUNTS = st.one_of(st.integers(0, 40), st.integers(0, 60000))
 
 
-@settings(max_examples=200)
+@settings(max_examples=200, deadline=None)
 @given(st.lists(st.one_of(st.tuples(st.sampled_from("abcdef"), AMOUNTS), AMOUNTS), max_size=40))
 def test_every_hundredth_that_went_in_came_out_or_is_still_there(
     steps: list[tuple[str, int] | int],
@@ -185,7 +185,7 @@ def test_every_hundredth_that_went_in_came_out_or_is_still_there(
             assert amount == got.get(owner, 0) + contents.get(owner, 0)
 
 
-@settings(max_examples=200)
+@settings(max_examples=200, deadline=None)
 @given(
     st.lists(st.one_of(st.integers(1, 9), st.integers(1, 50000)), min_size=1, max_size=12),
     st.randoms(use_true_random=False),
