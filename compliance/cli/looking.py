@@ -100,7 +100,7 @@ def _loads(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[Any,
 
 def _handovers(state: State, night: Night) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:
     from compliance.cli.figures import amount
-    from compliance.intake.ticketlist import difference
+    from compliance.intake.ticket_amounts import difference
     from compliance.records.ticketing import papers
 
     views = {view.record: view for view in state.runs}

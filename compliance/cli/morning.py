@@ -185,7 +185,7 @@ class _Morning:
     def _beside(self, ticket: str) -> None:
         """What they accepted beside our own volume, which stays as it was read."""
         from compliance.cli.judging import scene_of
-        from compliance.intake.ticketlist import beside
+        from compliance.intake.ticket_amounts import beside
 
         self.state = whole(self.book)
         ours, difference = beside(ticket, scene_of(self.shell, self.state))

@@ -14,8 +14,9 @@ once a figure is in).
 The paper card: `card_lines` (what it asks), `serial` (what it is known by), `keying` (the workbook, read back),
 `keyed_night` (what its ticks mean) and `rekeyed` (a card that the book has already).
 
-In the morning: `morning` (what is still needed, and what an answer makes), `ticketfile` and `ticketlist` (tickets in
-bulk), `photos` (copies that may be shown, and the run that each photo is of).
+In the morning: `morning` (what is still needed, and what an answer makes), `awaited` (which handovers a ticket
+may come for), `ticketfile`, `ticket_amounts`, `ticket_pools` and `ticketlist` (tickets in bulk: read, held against our
+own volume, settled by amounts, matched), `photos` (copies that may be shown, and the run that each photo is of).
 
 `samples` is the book that `demo` makes, with `clean_month`; `seeded_book` makes one of any size to be measured. Their
 nights are by `night_maker` at `sample_places`.

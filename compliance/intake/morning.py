@@ -11,8 +11,8 @@ import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, Final
 
+from compliance.intake.awaited import awaiting
 from compliance.intake.spots import find_ticket
-from compliance.intake.ticketlist import awaiting
 from compliance.records import kinds
 from compliance.records.answer import without_value
 from compliance.records.fields import GROUP, GROUPS, REGISTERS, Field, field

@@ -7,75 +7,39 @@ One ticket may be for several handovers, and one handover may have several ticke
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime, timedelta
-from decimal import Decimal
 from functools import cached_property
 from typing import Any, Final
 
 from compliance.intake.amend import check_complete
+from compliance.intake.awaited import awaiting, handovers, is_noted, may_have_ticket
 from compliance.intake.checked import Checked, bench
 from compliance.intake.papers import check_ticket
+from compliance.intake.ticket_amounts import difference, fits_ours, is_ticket, our_volume
+from compliance.intake.ticket_pools import BY_DAY, Row, accepted_of, settled
 from compliance.intake.ticketfile import Slip
 from compliance.intake.values import check_fields
 from compliance.records.answer import without_value
 from compliance.records.names import folded
-from compliance.records.problem import Problem
 from compliance.records.quick import dataclass
 from compliance.records.state import State
-from compliance.records.ticketing import LATER, Paper, ticket_number
 from compliance.records.views import TicketView
-from compliance.rules.say import amount, percent, plain
+from compliance.rules.say import amount
 from compliance.rules.scene import Scene
 from compliance.rules.subjects import Handover, days_between, figure
-from compliance.rules.tickets import TICKETED
-from compliance.water.volume import CONTEXT, ZERO, Figure, Unknown, Volume, total_of
+from compliance.water.volume import Volume, total_of
 
 MATCHED, AMBIGUOUS, NO_HANDOVER, KNOWN, COMPLETES, REFUSED = (
     "matched", "ambiguous", "no handover", "known", "completes", "refused",
 )  # fmt: skip
 OUTCOMES: Final = (MATCHED, COMPLETES, KNOWN, AMBIGUOUS, NO_HANDOVER, REFUSED)
-NEAR: Final = Decimal(10)
-"""Percent within which an accepted amount hints at a handover whose own volume has no ±; a house figure, no source."""
-
 LATE: Final = 62
 """Days after a handover on which its ticket may be dated, where amounts agree: places write them with their bills."""
 
-_BY_DAY: Final = "by place and date"
-
 _COMPLETED: Final = ("accepted", "received_by")
 """What a later list may add to a ticket that is in the book."""
-
-
-def awaiting(scene: Scene) -> list[Handover]:
-    """The handovers for which no ticket is in the book, oldest first, where one may come.
-
-    Water led away, a load that was refused, a line that has number and amount of its ticket, and a place that writes no
-    tickets have none to wait for. Nights from before the book opened are among them: their tickets may still come.
-    """
-    found = [one for one in handovers(scene) if _may_have_ticket(one) and not one.tickets and not _noted(one)]
-    return sorted(found, key=lambda one: (one.day, one.ref))
-
-
-def handovers(scene: Scene) -> Iterator[Handover]:
-    """Every handover of every run that counts."""
-    for view in scene.state.runs:
-        run = scene.run(view)
-        if view.cancelled is None and run is not None:
-            yield from run.handovers
-
-
-def _noted(one: Handover) -> bool:
-    """Whether number and accepted amount of its ticket were written down with a handover: it awaits no other."""
-    return ticket_number(one.ticket) is not None and without_value(one.get("accepted")) is None
-
-
-def _may_have_ticket(one: Handover) -> bool:
-    said = one.ticket
-    if one.led_away or one.refused is not None or said == "not applicable":
-        return False
-    return one.kind is None or one.kind in TICKETED or (isinstance(said, str) and folded(said) == LATER)
 
 
 @dataclass(frozen=True)
@@ -101,29 +65,6 @@ def match(slips: Sequence[Slip], scene: Scene, *, where: str, now: datetime, who
     return _Table(slips, scene, where, now, who).matched()
 
 
-# ---- the rows as they are understood -------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class _Row:
-    """A slip as the validator reads it: fields as stored, and every problem."""
-
-    slip: Slip
-    fields: Mapping[str, Any]
-    problems: tuple[Problem, ...]
-    handovers: tuple[Handover, ...] = ()
-    because: str = ""
-
-    @property
-    def number(self) -> str:
-        return folded(str(self.fields.get("number", "")))
-
-    @property
-    def day(self) -> str | None:
-        value = self.fields.get("date")
-        return None if without_value(value) is not None else str(value)
-
-
 class _Table:
     """The workbench of one list."""
 
@@ -132,10 +73,10 @@ class _Table:
         self.state: State = scene.state
         self.rows = [self._read(slip) for slip in slips]
 
-    def _read(self, slip: Slip) -> _Row:
+    def _read(self, slip: Slip) -> Row:
         work = bench(self.state, self.now)
         fields = check_fields("ticket", slip.fields, "", f"{self.where}, row {slip.row}", work)
-        return _Row(slip, fields, tuple(work.problems))
+        return Row(slip, fields, tuple(work.problems))
 
     @cached_property
     def open(self) -> list[Handover]:
@@ -144,7 +85,7 @@ class _Table:
     @cached_property
     def noted(self) -> list[Handover]:
         """Handovers that await no ticket but the paper of the number that was written down with them."""
-        return [one for one in self.all.values() if _may_have_ticket(one) and not one.tickets and _noted(one)]
+        return [one for one in self.all.values() if may_have_ticket(one) and not one.tickets and is_noted(one)]
 
     @cached_property
     def all(self) -> dict[str, Handover]:
@@ -153,7 +94,7 @@ class _Table:
     def matched(self) -> list[Match]:
         done: dict[int, Match] = {}
         seen: dict[tuple[str, str], int] = {}
-        left: list[_Row] = []
+        left: list[Row] = []
         for row in self.rows:
             key = (row.number, self._place(row.fields.get("place")))
             if row.problems:
@@ -175,7 +116,7 @@ class _Table:
 
     # ---- tickets that are in the book --------------------------------------------------------------------
 
-    def _in_the_book(self, row: _Row) -> TicketView | None:
+    def _in_the_book(self, row: Row) -> TicketView | None:
         """The ticket of that number: of the same place, where both say one."""
         for ticket in self.state.tickets:
             places = {self._place(of.get("place")) for of in (ticket.fields, row.fields)} - {""}
@@ -183,7 +124,7 @@ class _Table:
                 return ticket
         return None
 
-    def _again(self, row: _Row, ticket: TicketView) -> Match:
+    def _again(self, row: Row, ticket: TicketView) -> Match:
         """A ticket that is known: what it did not say yet is completed, what it says otherwise is told."""
         found = [one for pair in ticket.handovers if (one := self.scene.handover(*pair)) is not None]
         refs = tuple(one.ref for one in found if one.ref in self.all)
@@ -209,10 +150,10 @@ class _Table:
 
     # ---- tickets that are new ----------------------------------------------------------------------------
 
-    def _assigned(self, rows: Sequence[_Row]) -> Iterator[_Row]:
+    def _assigned(self, rows: Sequence[Row]) -> Iterator[Row]:
         """Each row with the handovers it is for, or without and with the reason."""
         left = []
-        taken: dict[str, list[_Row]] = {}
+        taken: dict[str, list[Row]] = {}
         for row in rows:
             named = self._named(row)
             if named is None:
@@ -228,9 +169,9 @@ class _Table:
                 yield self._beside_named(row, crowded[row.slip.row], taken, wanted)
         others = [row for row in left if row.slip.row not in crowded]
         for pool, rest, late in self._pools(others, [one for one in self.open if one.ref not in taken]):
-            yield from _settled(pool, rest, self.state.unit, late=late)
+            yield from settled(pool, rest, self.state.unit, late=late)
 
-    def _crowded(self, row: _Row, taken: Mapping[str, Sequence[_Row]]) -> list[Handover]:
+    def _crowded(self, row: Row, taken: Mapping[str, Sequence[Row]]) -> list[Handover]:
         """The handovers that a row may be for by place and day, where another row of the list names one of them.
 
         None where its amount is that of one which no row names: it is for that one as if the others were not there.
@@ -239,24 +180,24 @@ class _Table:
         some = [one for one in self.open if self._fits(row, one)]
         if not some and place:
             some = [one for one in self.open if self._fits_place(row, one) and _before(row, one)]
-        said = _accepted([row], self.state.unit)
-        if any(one.ref not in taken and _near(said, _ours([one])) for one in some):
+        said = accepted_of([row], self.state.unit)
+        if any(one.ref not in taken and fits_ours(said, our_volume([one])) for one in some):
             return []
         return some if any(one.ref in taken for one in some) else []
 
     def _beside_named(
-        self, row: _Row, some: Sequence[Handover], taken: Mapping[str, Sequence[_Row]], wanted: Mapping[str, int]
-    ) -> _Row:
+        self, row: Row, some: Sequence[Handover], taken: Mapping[str, Sequence[Row]], wanted: Mapping[str, int]
+    ) -> Row:
         """A second ticket of a handover that another row names: only where both amounts together are its own."""
         if len(some) == 1 and wanted[some[0].ref] == 1:
-            together = _accepted([*taken[some[0].ref], row], self.state.unit)
-            if all(len(one.handovers) == 1 for one in taken[some[0].ref]) and _near(together, _ours(some)):
-                return replace(row, handovers=(some[0],), because=f"{_BY_DAY}; the amounts together are its own")
+            together = accepted_of([*taken[some[0].ref], row], self.state.unit)
+            if all(len(one.handovers) == 1 for one in taken[some[0].ref]) and fits_ours(together, our_volume(some)):
+                return replace(row, handovers=(some[0],), because=f"{BY_DAY}; the amounts together are its own")
         names = ", ".join(one.ref for one in some)
         also = ", ".join(one.ref for one in some if one.ref in taken)
         return replace(row, because=f"may be for {names}, but another row names {also}: name it in the column 'for'")
 
-    def _named(self, row: _Row) -> _Row | None:
+    def _named(self, row: Row) -> Row | None:
         """A row that names its handovers, or whose number a handover names; None when neither."""
         if row.slip.named:
             unknown = [ref for ref in row.slip.named if ref not in self.all]
@@ -269,14 +210,12 @@ class _Table:
             return replace(row, handovers=(said[0],), because="the handover names its number")
         return None
 
-    def _fits_place(self, row: _Row, one: Handover) -> bool:
+    def _fits_place(self, row: Row, one: Handover) -> bool:
         return self._place(row.fields.get("place")) in ("", self._place(one.place))
 
-    def _pools(
-        self, rows: Sequence[_Row], free: Sequence[Handover]
-    ) -> Iterator[tuple[list[Handover], list[_Row], bool]]:
+    def _pools(self, rows: Sequence[Row], free: Sequence[Handover]) -> Iterator[tuple[list[Handover], list[Row], bool]]:
         """Rows together with those that may be for the same handovers; whether these were some days before."""
-        by_pool: dict[tuple[bool, tuple[str, ...]], list[_Row]] = {}
+        by_pool: dict[tuple[bool, tuple[str, ...]], list[Row]] = {}
         at_place: dict[str, list[Handover]] = {}
         for one in free:
             at_place.setdefault(self._place(one.place), []).append(one)
@@ -289,12 +228,12 @@ class _Table:
         for (waited, refs), some in by_pool.items():
             yield [self.all[ref] for ref in refs], some, waited
 
-    def _fits(self, row: _Row, one: Handover) -> bool:
+    def _fits(self, row: Row, one: Handover) -> bool:
         if row.day is None and not self._place(row.fields.get("place")):
             return False
         return self._fits_place(row, one) and (row.day is None or row.day in _days_of(one))
 
-    def _second(self, row: _Row) -> list[Handover]:
+    def _second(self, row: Row) -> list[Handover]:
         """Handovers of that place and day whose ticket leaves room for this one by the amounts."""
         accepted = figure(row.fields.get("accepted"), self.state.unit)
         if accepted is None or row.day is None:
@@ -305,11 +244,11 @@ class _Table:
             if has and self._fits(row, one) and all(paper.handovers == 1 for paper in one.papers):
                 said = [figure(paper.accepted, self.state.unit) for paper in one.papers]
                 known = [Volume(part.low, part.high) for part in (*said, accepted) if part is not None]
-                if len(known) == len(said) + 1 and _near(total_of(known), _ours([one])):
+                if len(known) == len(said) + 1 and fits_ours(total_of(known), our_volume([one])):
                     found.append(one)
         return found
 
-    def _outcome(self, row: _Row) -> Match:
+    def _outcome(self, row: Row) -> Match:
         if not row.handovers:
             return Match(row.slip, AMBIGUOUS if row.because else NO_HANDOVER, because=row.because or self._none(row))
         spots = [{"run": one.run.ref, **({"line": one.n} if one.n else {})} for one in row.handovers]
@@ -324,7 +263,7 @@ class _Table:
             days = days_between(last, date.fromisoformat(row.day))
         return Match(row.slip, MATCHED, refs, row.because, days=days, made=(checked,))
 
-    def _none(self, row: _Row) -> str:
+    def _none(self, row: Row) -> str:
         if row.day is None and not self._place(row.fields.get("place")):
             return "neither place nor date is given"
         return "no handover of that place and day awaits a ticket"
@@ -341,68 +280,16 @@ class _Table:
         for refs, some in together.items():
             these = [self.all[ref] for ref in refs]
             listed = {folded(str(fields[one.slip.row].get("number"))) for one in some}
-            book = {paper.record or one.ref: paper for one in these for paper in one.papers if _counts(paper)}
+            book = {paper.record or one.ref: paper for one in these for paper in one.papers if is_ticket(paper)}
             rows = [fields[one.slip.row].get("accepted") for one in some]
             rows += [paper.accepted for paper in book.values() if folded(str(paper.number)) not in listed]
-            ours = _ours(these)
+            ours = our_volume(these)
             apart = difference(rows, ours, self.state.unit)
             for one in some:
                 done[one.slip.row] = replace(one, ours=amount(ours, self.state.unit), difference=apart)
 
 
-def _settled(pool: Sequence[Handover], rows: Sequence[_Row], unit: str, *, late: bool) -> Iterator[_Row]:
-    """Rows that may be for the same handovers, as far as number and amounts settle them.
-
-    First one to one by amounts that fit no other; then what is left: one and one, one ticket for all, all for one.
-    late: the tickets bear a day after the handovers, so that nothing but the amounts can settle them.
-    """
-    if not pool:
-        yield from rows
-        return
-    left, free = dict(enumerate(rows)), dict(enumerate(pool))
-    ours, theirs = [_ours([one]) for one in pool], [_accepted([row], unit) for row in rows]
-    near = {n: {k for k, mine in enumerate(ours) if _near(said, mine)} for n, said in enumerate(theirs)}
-    sole = _sole(near) if late or len(pool) > 1 or len(rows) > 1 else None
-    hint = "" if sole is None else ", the only one left"
-    while sole is not None:
-        n, k = sole
-        yield replace(
-            left.pop(n),
-            handovers=(free.pop(k),),
-            because="by place and amount, late" if late else "by place, date and amount",
-        )
-        near = {other: some - {k} for other, some in near.items() if other != n}
-        sole = _sole(near)
-    by = "by place, late" if late else _BY_DAY
-    if len(left) == 1 and len(free) == 1 and not late:
-        (row,) = left.values()
-        yield replace(row, handovers=tuple(free.values()), because=f"{by}{hint}")
-    else:
-        yield from _rest(list(free.values()), list(left.values()), pool, by, unit)
-
-
-def _sole(near: Mapping[int, set[int]]) -> tuple[int, int] | None:
-    """A row and a handover whose amounts fit each other and no other."""
-    wanted = Counter(k for some in near.values() for k in some)
-    return next(((n, k) for n, some in near.items() if len(some) == 1 for k in some if wanted[k] == 1), None)
-
-
-def _rest(
-    free: Sequence[Handover], left: Sequence[_Row], pool: Sequence[Handover], by: str, unit: str
-) -> Iterator[_Row]:
-    """What is left once the amounts of pairs have told all that they tell: one ticket for all, all for one, neither."""
-    together = bool(free) and bool(left) and 1 in (len(free), len(left)) and _near(_accepted(left, unit), _ours(free))
-    for row in left:
-        if together and len(left) == 1:
-            yield replace(row, handovers=tuple(free), because=f"{by}; the amount is that of all together")
-        elif together:
-            yield replace(row, handovers=(free[0],), because=f"{by}; the amounts together are its own")
-        else:
-            names = ", ".join(one.ref for one in pool)
-            yield replace(row, because=f"may be for {names}: name it in the column 'for'")
-
-
-def _before(row: _Row, one: Handover) -> bool:
+def _before(row: Row, one: Handover) -> bool:
     """Whether the date on a ticket may be the day on which it was written, some time after a handover."""
     return row.day is not None and 0 < days_between(date.fromisoformat(one.day), date.fromisoformat(row.day)) <= LATE
 
@@ -412,55 +299,3 @@ def _days_of(one: Handover) -> tuple[str, ...]:
     night = date.fromisoformat(one.run.day)
     told = isinstance(one.get("at"), str) and "T" in str(one.get("at"))
     return (one.day,) if told else tuple({one.day, night.isoformat(), (night + timedelta(days=1)).isoformat()})
-
-
-def _ours(these: Iterable[Handover]) -> Figure:
-    missing = Unknown("it was not drawn from a tank on file", "not recorded yet")
-    return total_of(one.draw.known.figure if one.draw else missing for one in these)
-
-
-def _accepted(rows: Iterable[_Row], unit: str) -> Figure:
-    """What these tickets say was accepted, unless one does not say."""
-    read = [figure(row.fields.get("accepted"), unit) for row in rows]
-    known = [Volume(one.low, one.high) for one in read if one is not None]
-    return total_of(known) if len(known) == len(read) else Unknown("not said", "not recorded yet")
-
-
-def _near(accepted: Figure, ours: Figure) -> bool:
-    """Whether an accepted amount lies within our own volume and its ±, or within `NEAR` where that has none."""
-    if isinstance(accepted, Unknown) or isinstance(ours, Unknown) or accepted.best is None or ours.best is None:
-        return False
-    apart = CONTEXT.subtract(accepted.best, ours.best).copy_abs()
-    near = CONTEXT.divide(CONTEXT.multiply(ours.best.copy_abs(), NEAR), Decimal(100))
-    return apart <= max(ours.expanded() or ZERO, near)
-
-
-def beside(ticket: str, scene: Scene) -> tuple[str, str]:
-    """Our own volume of the handovers of a ticket in the book, and how far all their tickets lie from it; '' twice."""
-    for one in scene.state.tickets:
-        if one.record == ticket:
-            these = [found for pair in one.handovers if (found := scene.handover(*pair)) is not None]
-            told = {paper.record or of.ref: paper.accepted for of in these for paper in of.papers if _counts(paper)}
-            ours, unit = _ours(these), scene.state.unit
-            return amount(ours, unit), difference(list(told.values()), ours, unit)
-    return "", ""
-
-
-def _counts(paper: Paper) -> bool:
-    """Whether it is a ticket, in the book or by the number that was written down with the handover."""
-    return bool(paper.record) or ticket_number(paper.number) is not None
-
-
-def difference(accepted: Sequence[Any], ours: Figure, unit: str) -> str:
-    """How far the accepted amounts together lie from our own volume: '42 gal less, 12.0 %'; '' where one is unknown."""
-    read = [figure(one, unit) for one in accepted]
-    theirs = total_of(Volume(one.low, one.high) for one in read if one is not None)
-    if None in read or not read or isinstance(theirs, Unknown) or isinstance(ours, Unknown):
-        return ""
-    if theirs.best is None or ours.best is None:
-        return ""
-    apart = CONTEXT.subtract(theirs.best, ours.best)
-    if apart == ZERO:
-        return "the same"
-    share = "" if ours.best == ZERO else f", {percent(CONTEXT.divide(apart, ours.best).copy_abs())}"
-    return f"{plain(apart.copy_abs())} {unit} {'more' if apart > ZERO else 'less'}{share}"

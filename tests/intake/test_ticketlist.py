@@ -5,8 +5,10 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
+from compliance.intake.awaited import awaiting
+from compliance.intake.ticket_amounts import beside, difference
 from compliance.intake.ticketfile import Slip
-from compliance.intake.ticketlist import Match, awaiting, beside, difference, match
+from compliance.intake.ticketlist import Match, match
 from compliance.records import kinds
 from compliance.records.state import State
 from compliance.rules.scene import Scene
