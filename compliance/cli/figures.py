@@ -33,14 +33,8 @@ def hundredths_of(amount: int, unit: str) -> str:
 
 
 def ratio(found: Ratio | NoRatio) -> str:
-    """'0.866 (0.846 to 0.887)', or why there is none."""
-    if isinstance(found, NoRatio):
-        return f"none: {found.why}"
-    bounds = f" ({found.low:.3f} to {found.high:.3f})" if found.low is not None and found.high is not None else ""
-    end = {"at most": found.high, "at least": found.low}.get(found.kind)
-    shown = found.value if end is None else end
-    value = f"{shown:.3f}" if shown is not None else "a range"
-    before = f"{found.kind} " if found.kind in ("at most", "at least") else ""
-    after = "" if found.kind == "measured" or not found.no_plus_minus or found.note else ", no ±"
-    text = f"{before}{value}{bounds}{after}"
-    return f"{text}; {found.note}" if found.note else text
+    """'86.6 % (between 84.6 % and 88.7 %)', as on pages, or why there is none."""
+    from compliance.reports.numbers import ratio_text
+    from compliance.reports.words import Words
+
+    return f"none: {found.why}" if isinstance(found, NoRatio) else ratio_text(found, Words("en"))

@@ -43,7 +43,11 @@ def _register(shell: Shell, what: str, name: str, pairs: tuple[str, ...], who: s
         if not new and standing is None:
             known = ", ".join(str(entry["name"]) for entry in state.registers.all(what)) or "none yet"
             raise refused(f"no {what} is called {name!r}", "NAME", f"the register holds: {known}")
-        raw: dict[str, Any] = {"name": name, **_fields(pairs, what)}
+        said = _fields(pairs, what)
+        if "name" in said:
+            step = f"for another spelling, add it as an entry of its own, then `washwater same-as {what} OTHER NAME`"
+            raise refused(f"the name of {what} {name!r} stays: records name it by that", "name=", step)
+        raw: dict[str, Any] = {"name": name, **said}
         if who is not None:
             raw["who"] = who
         checked = check_register(what, raw, state=state, where="the command line", now=shell.now())

@@ -298,6 +298,15 @@ def test_registers_are_added_edited_and_joined(book: Desk) -> None:
     assert any("Olga Brandt" in row["fields"].values() for row in rows)
 
 
+def test_an_entry_is_not_renamed_into_a_second_one(book: Desk) -> None:
+    """Records name it by its name: the next step is an entry of its own and `same-as`."""
+    before = book("registers", "person", "--json").json
+    for command in (("edit", "person", "Marisol Vega"), ("add", "person", "Mary V.")):
+        said = book(*command, "name=M. Vega")
+        assert said.code == 2 and "stays: records name it by that" in said.err and "same-as person" in said.err
+    assert book("registers", "person", "--json").json == before
+
+
 def test_the_business_is_shown_and_changed_like_a_register_of_one(book: Desk) -> None:
     """Its facts stand on every page: who may not look them up cannot put them right."""
     (before,) = book("registers", "business", "--json").json
