@@ -92,7 +92,8 @@ FIGURES: Final = (
         ),
         *_wholes(stops="stops worked"),
         *_amounts(
-            used="fresh water drawn", used_again="recovered water used again", applied="out of the gun: both together",
+            used="fresh water drawn (what a meter at a site counted of several rigs is in no table: see `balance`)",
+            used_again="recovered water used again", applied="out of the gun: both together",
             captured="into the recovery tank", aboard_before="in the rig's tanks at the start",
             aboard_after="in the rig's tanks at the end", handed_over="handed over", led_away="led away",
             escaped="got away", let_go="let go", not_explained="not explained; may be below zero",
@@ -116,7 +117,8 @@ FIGURES: Final = (
             number="its place in the run", worked="1 when it was worked", planned="1 when recovery was planned",
         ),
         *_amounts(
-            area="area washed (square feet, not the book's unit)", used="fresh water drawn",
+            area="area washed (square feet, not the book's unit)",
+            used="fresh water drawn (what a meter at a site counted of several rigs is in no table: see `balance`)",
             used_again="recovered water used again", captured="into the recovery tank", led_away="led away",
             escaped="got away before it was captured", not_explained="not explained; may be below zero",
         ),
