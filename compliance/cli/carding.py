@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from compliance.cli.shell import Shell, refused
+from compliance.cli.show import form_options
 from compliance.records.problem import ComplianceError, Problem
 
 if TYPE_CHECKING:
@@ -155,8 +156,7 @@ def _write(path: Path, data: bytes) -> None:
 
 @click.command("template")
 @click.argument("out", type=click.Path(path_type=Path, dir_okay=False), required=False)
-@click.option("--lang", type=click.Choice(("en", "es")), default="en", show_default=True, help="Language.")
-@click.option("--paper", type=click.Choice(("letter", "A4")), default="letter", show_default=True, help="Paper.")
+@form_options
 @click.pass_obj
 def template_command(shell: Shell, out: Path | None, lang: Any, paper: Any) -> None:
     """Write the workbook into which cards are keyed: one row a night, one row a stop, drop-downs and help.

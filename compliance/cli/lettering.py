@@ -11,24 +11,13 @@ import click
 from compliance.cli.asked import asked_only, named
 from compliance.cli.searching import searched
 from compliance.cli.shell import Shell, refused
+from compliance.cli.show import form_options
 
 if TYPE_CHECKING:
     from compliance.records.inquiries import Inquiry
     from compliance.records.state import State
     from compliance.reports.inquiry_letter import Demanded
     from compliance.reports.inquiry_search import Found
-
-
-def form_options(command: Any) -> Any:
-    """What every command takes that makes an answer to be read."""
-    for option in (
-        click.option("--lang", type=click.Choice(("en", "es")), default="en", show_default=True, help="Language."),
-        click.option(
-            "--paper", type=click.Choice(("letter", "A4")), default="letter", show_default=True, help="Paper."
-        ),
-    ):
-        command = option(command)
-    return command
 
 
 @click.command("letter", short_help="Write the answer as text, then as PDF.")

@@ -14,7 +14,7 @@ from compliance.cli.completing import client_names, job_names, months
 from compliance.cli.issuing import Form, Office, Out, Wanted
 from compliance.cli.progress import Progress
 from compliance.cli.shell import Shell, days_given, refused
-from compliance.cli.show import listing, listing_options
+from compliance.cli.show import form_options, listing, listing_options
 from compliance.records.problem import REFUSED
 
 if TYPE_CHECKING:
@@ -25,26 +25,19 @@ if TYPE_CHECKING:
 
 def page_options(command: Any) -> Any:
     """What every command takes that makes a page."""
-    for option in (
-        click.option("--out", type=click.Path(path_type=Path, file_okay=False), default=Path("pages"),
-                     show_default=True, help="Folder to write the files into."),
-        click.option("--lang", type=click.Choice(("en", "es")), default="en", show_default=True, help="Language."),
-        click.option("--paper", type=click.Choice(("letter", "A4")), default="letter", show_default=True,
-                     help="Paper."),
-        click.option("--who", default="", help="Who issues it."),
-    ):  # fmt: skip
-        command = option(command)
-    return command
+    out = click.option("--out", type=click.Path(path_type=Path, file_okay=False), default=Path("pages"),
+                       show_default=True, help="Folder to write the files into.")  # fmt: skip
+    who = click.option("--who", default="", help="Who issues it.")
+    return who(form_options(out(command)))
 
 
 def version_options(command: Any) -> Any:
-    for option in (
-        click.option("--version", "version", type=click.IntRange(1), metavar="N",
-                     help="Version N as it was issued; the next one is issued now."),
-        click.option("--preview", "only_look", is_flag=True, help="Write it without a number; the book keeps nothing."),
-    ):  # fmt: skip
-        command = option(command)
-    return page_options(command)
+    """What every command takes that makes a page of which there may be versions."""
+    version = click.option("--version", "version", type=click.IntRange(1), metavar="N",
+                           help="Version N as it was issued; the next one is issued now.")  # fmt: skip
+    preview = click.option("--preview", "only_look", is_flag=True,
+                           help="Write it without a number; the book keeps nothing.")  # fmt: skip
+    return page_options(preview(version(command)))
 
 
 # ---- proof -------------------------------------------------------------------------------------------------------

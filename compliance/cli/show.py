@@ -22,6 +22,15 @@ def listing_options(command: F) -> F:
     return click.option("--csv", "form", flag_value="csv", help="As CSV.")(command)
 
 
+def form_options(command: F) -> F:
+    """--lang and --paper, on everything that is written to be read."""
+    paper = click.option(
+        "--paper", type=click.Choice(("letter", "A4")), default="letter", show_default=True, help="Paper."
+    )
+    lang = click.option("--lang", type=click.Choice(("en", "es")), default="en", show_default=True, help="Language.")
+    return paper(lang(command))
+
+
 def listing(columns: Sequence[str], rows: Rows, form: str | None, *, none: str) -> None:
     """Print rows under columns. none: the sentence for people when there is no row."""
     if form == "json":
