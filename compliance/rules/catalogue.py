@@ -7,6 +7,7 @@ from typing import Final
 from compliance.rules import (
     acidity,
     agents,
+    agreement,
     backups,
     escapes,
     filters,
@@ -30,6 +31,7 @@ ALL: Final[tuple[Rule, ...]] = (
     *tickets.RULES,
     *acidity.RULES,
     *water.RULES,
+    *agreement.RULES,
     *readings.RULES,
     *recovery.RULES,
     *times.RULES,
