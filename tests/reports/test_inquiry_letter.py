@@ -105,7 +105,10 @@ def test_what_was_near_at_another_time_or_not_worked_is_told_beside() -> None:
     assert "at another hour, or within the two days before: 2026-09-02-little-heron / 1." in letter
     assert "(foam) stand in: 2026-09-03-big-blue / 2. They do not say where." in letter
     assert "hold 1 rows for that place (2026-09-03)" in letter
-    assert "from before these records were begun" in letter
+    assert (
+        "All or part of that time is from before these records were begun; of that they hold no more than what was "
+        "entered since." in letter
+    )  # the night of the bakery is of September, and the book of October
 
 
 def test_a_rig_that_was_off_and_a_cancelled_record_are_told() -> None:
