@@ -13,6 +13,7 @@ from compliance.cli.shell import Shell
 from compliance.intake.checked import Bench, bench
 from compliance.intake.values import check_value
 from compliance.records.fields import PLACE_KINDS, SIZES_OF_SHAPE, field
+from compliance.records.problem import ComplianceError
 from compliance.records.quick import dataclass
 
 _READ_BY: Final = {"1": "marks", "2": "float", "3": "not read"}
@@ -50,7 +51,22 @@ class _Asker:
 
 
 def first_registers(shell: Shell) -> dict[str, Any]:
-    """The answers as a registers entry. The business needs a name and a zone; all else may be passed over."""
+    """The answers as a registers entry. The business needs a name and a zone; all else may be passed over.
+
+    Raises ComplianceError when somebody stops before the last of them, or nobody is there to answer.
+    """
+    try:
+        return _answers(shell)
+    except click.Abort:
+        click.echo(err=True)
+        raise ComplianceError.one(
+            "the questions were stopped before the last one; no book was made",
+            "washwater init",
+            "begin again, Enter passes over what is not known yet; or give the answers in a file with --from",
+        ) from None
+
+
+def _answers(shell: Shell) -> dict[str, Any]:
     work = bench(None, shell.now())
     ask = _Asker(work)
     business: dict[str, Any] = {
@@ -140,5 +156,7 @@ def _threshold(ask: _Asker) -> dict[str, Any]:
 
 
 def _choice(text: str, options: tuple[str, ...], default: str) -> str:
-    answer: str = click.prompt(text, type=click.Choice(options), default=default, show_choices=False)
+    answer: str = click.prompt(
+        text, type=click.Choice(options, case_sensitive=False), default=default, show_choices=False
+    )
     return answer

@@ -84,6 +84,12 @@ def ticket_command(
         return
     if number is None:
         raise click.UsageError("a ticket needs its NUMBER; a list of tickets needs --from")
+    if not handovers and not place:
+        raise refused(
+            "it is not said which handover the ticket is for, nor of which place it is",
+            "--for, --place",
+            "add --place with the name of the place whose ticket it is, or --for RUN/LINE",
+        )
     pairs = [one.rpartition("/") for one in handovers]
     raw = given(
         number=number,

@@ -101,8 +101,13 @@ def import_command(
             done = commit(book, data, found, who=who, now=shell.stamp(), token=shell.token, say=progress.say)
     if as_json:
         print_json(_as_json(found, done))
-    else:
+        return
+    try:
         _say(found, done, everything)
+    except KeyboardInterrupt:  # a long listing was cut short; what was written is written
+        click.echo()
+        _say_done(found, done)
+        raise
 
 
 def _take_back(

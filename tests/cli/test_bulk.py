@@ -101,6 +101,7 @@ def test_a_ticket_without_a_handover_waits_for_the_night_that_has_its_number(boo
     """On the morning list until the card is in; then it stands beside our volume as if it had come afterwards."""
     said = book("ticket", "R-21044", "--accepted", "259 gal", "--who", "Ruth Okafor")
     assert said.code == 2 and "nor of which place it is" in said.err
+    assert "  do this: add --place with the name of the place whose ticket it is, or --for RUN/LINE\n" in said.err
     place = ("--place", "Port Alder receiving station", "--received-by", "card reader")
     assert book("ticket", "R-21044", *place, "--accepted", "259 gal", "--who", "Ruth Okafor").code == 0
     (need,) = [one for one in book("complete", "--list", "--json").json if one["kind"] == "ticket"]

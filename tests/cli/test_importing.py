@@ -312,6 +312,18 @@ def test_a_long_import_says_how_far_it_is_on_a_terminal_alone(
     assert "understanding" not in said.out and "300 rows were written" in said.out
 
 
+def test_a_listing_that_is_cut_short_still_says_what_was_written(book: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The rows are in the book by then; 'Stopped' alone would let somebody think that they are not."""
+
+    def stopped(_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("compliance.cli.importing._say_line", stopped)
+    said = book("import", BOOKS / "09-two-readings.csv", "--mapping", BOOKS / "09.mapping.toml", "--commit")
+    assert said.code == 2 and "rows were written, as stated in 09-two-readings.csv" in said.out
+    assert said.err.endswith("Stopped. Nothing more was handed in or issued.\n")
+
+
 def test_an_import_that_is_interrupted_while_it_writes_leaves_no_row(
     book: Desk, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
