@@ -85,7 +85,8 @@ def _rows(record: Record, payload: Mapping[str, Any]) -> Iterator[dict[str, Any]
             yield {"name": f"inquiry {payload['step']}", "text": text}
         case kinds.OLD_ROW:
             said = [*_typed("run", payload["fields"]), *_typed("stop", payload["fields"]), payload.get("who")]
-            yield {"name": f"{payload['file']}, {payload['sheet']}, row {payload['row']}", "text": _joined(said)}
+            place = ", ".join(part for part in (payload["file"], payload["sheet"]) if part)  # a text file has no sheets
+            yield {"name": f"{place}, row {payload['row']}", "text": _joined(said)}
         case kinds.ACCEPT | kinds.ISSUE | kinds.SAME_AS:
             name = payload.get("number") or payload.get("about") or f"{payload.get('what')} {payload.get('name')}"
             yield {"name": name, "text": _joined(payload.get(key) for key in _OTHERS[record.kind])}

@@ -116,7 +116,7 @@ def main(args: Sequence[str], shell: Shell | None = None) -> int:
     except click.UsageError as error:
         from compliance.cli.usage import help_asked, usage_problem
 
-        click.echo(help_asked(error) or usage_problem(error, args, list(COMMANDS)), err=True)
+        click.echo(help_asked(error) or usage_problem(error, args, washwater), err=True)
         return REFUSED
     except click.ClickException as error:
         error.show()

@@ -16,9 +16,9 @@ def help_asked(error: click.UsageError) -> str:
     return help if error.format_message() == help else ""
 
 
-def usage_problem(error: click.UsageError, args: Sequence[str], commands: Sequence[str]) -> Problem:
-    """The problem with a command line, in the words of every other one. args: as typed; commands: those there are."""
-    where = error.ctx.command_path if error.ctx is not None else "washwater"
+def usage_problem(error: click.UsageError, args: Sequence[str], group: click.Group) -> Problem:
+    """The problem with a command line, in the words of every other one. args: as typed; group: of all commands."""
+    where = error.ctx.command_path if error.ctx is not None else _called(group, args)
     see = f"`{where} --help` says what it takes"
     if isinstance(error, click.MissingParameter) and error.ctx is not None:
         missing = _missing(error.ctx, args)
@@ -29,8 +29,17 @@ def usage_problem(error: click.UsageError, args: Sequence[str], commands: Sequen
         near = get_close_matches(error.option_name, error.possibilities or (), 1)
         return Problem(f"there is no option {error.option_name}", where, f"did you mean {near[0]}?" if near else see)
     if message.startswith("No such command"):
-        return _no_such_command(message, where, commands if where == "washwater" else _words_of(error.ctx))
+        return _no_such_command(message, where, _words_of(error.ctx))
     return Problem(message[:1].lower() + message[1:], where, see)
+
+
+def _called(group: click.Group, args: Sequence[str]) -> str:
+    """The command that was called, by its words; click does not say it where an option lacks its argument."""
+    context = click.Context(group, info_name="washwater")
+    for word in args:
+        command = context.command.get_command(context, word) if isinstance(context.command, click.Group) else None
+        context = context if command is None else click.Context(command, parent=context, info_name=word)
+    return context.command_path
 
 
 def _no_such_command(message: str, where: str, known: Sequence[str]) -> Problem:

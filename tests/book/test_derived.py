@@ -356,6 +356,9 @@ def test_old_rows_stand_apart(folder: Path) -> None:
     assert asked(folder, sql) == [("2019-05-01", "Quay", "Slip", 20000, "stated", "not read", 7)]
     assert asked(folder, "SELECT count(*) FROM runs") == [(2,)]
     assert [hit["about"] for hit in derived.find(folder, "slip quay")] == ["old.csv, 2019, row 7"]
+    plain = {**place, "sheet": "", "row": 8}  # a text file has no sheets
+    more(folder, made("line", "old row", {"fields": fields | {"site": "Wharf"}, "typed": {}, "who": "Priya", **plain}))
+    assert [hit["about"] for hit in derived.find(folder, "wharf")] == ["old.csv, row 8"]
 
 
 @pytest.mark.parametrize(
