@@ -123,11 +123,14 @@ def csv_field(text: str) -> str:
 
 
 def table_csv(table: Table) -> str:
-    """A table as CSV (RFC 4180, CRLF): exact numbers, with ± in a column of its own where any cell states one.
+    """A table as CSV (RFC 4180, CRLF): exact numbers, with ± in a column of its own where any number has one.
 
     A number whose unit is not its column's is written as the text that a reader sees, unit included.
     """
-    split = [any(row[at].plus_minus is not None for row in _all(table)) for at in range(len(table.columns))]
+    split = [
+        any(row[at].plus_minus is not None and row[at].unit == column.unit for row in _all(table))
+        for at, column in enumerate(table.columns)
+    ]
     out = io.StringIO()
     writer = csv.writer(out)
     heads: list[str] = []

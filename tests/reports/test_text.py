@@ -99,6 +99,12 @@ def test_a_table_as_csv_gives_exact_numbers_and_their_half_widths():
     ]
 
 
+def test_a_csv_file_has_no_column_of_plus_minus_that_stays_empty():
+    """Where each cell is the text that a reader sees, with unit and ±, no second column stands empty beside it."""
+    table = Table((Column("Amount", "right"),), ((Cell("74.0 ± 1.5 gal", "74.00", "gal", "1.5"),),))
+    assert table_csv(table) == "Amount\r\n74.0 ± 1.5 gal\r\n"
+
+
 @given(st.lists(st.text(), min_size=1, max_size=4))
 def test_no_field_of_a_csv_file_starts_a_formula(values):
     """Read back, each field begins harmlessly, whatever was typed."""
