@@ -61,7 +61,10 @@ def beyond_repair(error: sqlite3.Error) -> bool:
 
 @contextmanager
 def plainly(path: Path) -> Iterator[None]:
-    """Turn any database error inside the block into one that says what happened and what to do."""
+    """Turn any database error inside the block into one that says what happened and what to do.
+
+    Raises ComplianceError in its place; a misuse of the connection is our own mistake and stays what it is.
+    """
     try:
         yield
     except sqlite3.ProgrammingError:

@@ -35,6 +35,7 @@ def find(folder: Path, words: str) -> list[dict[str, Any]]:
 
     Each row: about (the run's ref, or what else the record is of), line, what, text (around the words), record (its
     id). At most `MOST_FOUND`. Words that came in since the last search are taken in first; no figure is worked out.
+    Raises ComplianceError where there is no word to look for.
     """
     wanted = [word for word in words.split() if any(letter.isalnum() for letter in word)]
     if not wanted:

@@ -72,7 +72,10 @@ def names(folder: Path) -> list[str]:
 
 
 def delete(folder: Path, name: str) -> None:
-    """Remove a draft, once it is handed in or given up; one that is gone already is no error."""
+    """Remove a draft, once it is handed in or given up; one that is gone already is no error.
+
+    Raises ComplianceError where the disk will not.
+    """
     path = _path(folder, name)
     try:
         path.unlink(missing_ok=True)

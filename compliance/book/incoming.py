@@ -33,7 +33,11 @@ class Conflict(ComplianceError):
 
 
 def prepare(entries: list[Entry], receipt_time: str, salts: Sequence[bytes] | None) -> list[tuple[Entry, bytes]]:
-    """Each entry with the bytes to be stored, or every reason why one cannot be."""
+    """Each entry with the bytes to be stored, its payload with a salt in the canonical form.
+
+    salts: 16 bytes for each entry, ValueError for anything else; drawn at random where None. Raises ComplianceError
+    with every reason why an entry cannot be stored.
+    """
     if salts is None:
         salts = [os.urandom(16) for _ in entries]
     elif len(salts) != len(entries) or any(len(salt) != 16 for salt in salts):
@@ -109,6 +113,7 @@ def _shown(values: dict[str, Any], name: str, *, cut: bool = True) -> str:
 
 
 def conflict(entry: Entry, differences: list[str], path: Path) -> Problem:
+    """What is said of an id that came again. differences: as `differences` words them."""
     return Problem(
         "An entry with this id is in the book already and says something else; nothing was written: "
         + "; ".join(differences),

@@ -142,7 +142,8 @@ def objects(db: sqlite3.Connection) -> dict[str, str]:
 def plainly(path: Path) -> Iterator[None]:
     """Turn any database error inside the block into one that says what happened and what to do.
 
-    A misuse of the connection, after closing it for instance, is our own mistake and stays what it is.
+    Raises ComplianceError in its place. A misuse of the connection, after closing it for instance, is our own mistake
+    and stays what it is.
     """
     try:
         yield

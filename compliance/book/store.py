@@ -306,6 +306,7 @@ def _refuse_occupied(db: sqlite3.Connection, path: Path) -> None:
 
 
 def recognise(db: sqlite3.Connection, folder: Path) -> None:
+    """Raises ComplianceError unless the database is a book that this program knows, by its two marks."""
     application, version, occupied = schema.marks(db)
     if not application and not occupied:
         raise no_book(folder)  # a start that was broken off
@@ -321,6 +322,7 @@ def recognise(db: sqlite3.Connection, folder: Path) -> None:
 
 
 def no_book(folder: Path) -> ComplianceError:
+    """The error of a folder without a book, to be raised."""
     return ComplianceError.one(
         "There is no book here",
         str(folder.absolute()),  # '.' would tell nobody where that is
@@ -329,6 +331,7 @@ def no_book(folder: Path) -> ComplianceError:
 
 
 def foreign(path: Path) -> ComplianceError:
+    """The error of a database that is not ours, to be raised."""
     return ComplianceError.one(
         "This database belongs to another program",
         str(path),

@@ -52,7 +52,10 @@ class _Reach:
 
 
 def divisions(spans: Sequence[Span], metered: Mapping[str, int]) -> list[Division]:
-    """One division an interval. metered: stop ref -> its metered use, where the stop's own parts do not say."""
+    """One division an interval, in their order.
+
+    metered: stop ref -> its metered use in hundredths of the book's unit, where the stop's own parts do not say.
+    """
     reach = _reach(spans)
     return [_division(span, reach, metered) for span in spans]
 

@@ -70,6 +70,7 @@ class Span:
     mark: str = ""
 
     def add(self, event: Work | Draw | Put) -> None:
+        """Put an event behind those that are in it, and with its kind."""
         self.events.append(event)
         if isinstance(event, Work):
             self.works.append(event)

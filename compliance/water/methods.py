@@ -145,7 +145,10 @@ class Gauges:
         return self._by_shape(tank, quantity, key, at, name, accuracy)
 
     def capacity(self, tank: Fields, key: str) -> Figure:
-        """What the tank holds at its cut-off float, with the repeat of the float under `key`."""
+        """What the tank holds at its cut-off float, in the book's unit, with the repeat of the float under `key`.
+
+        Unknown where its register says no capacity, or a range.
+        """
         if without_value(tank.get("capacity")) is not None:
             return Unknown(f"the capacity of {tank.get('name', 'the tank')} is not on its register", "not recorded yet")
         most = stored(tank["capacity"]).in_unit(self.unit).point

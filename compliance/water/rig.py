@@ -204,7 +204,7 @@ def _deal(
 
 
 def ratio(captured: Figure, applied: Figure, stops: Sequence[StopFacts]) -> Ratio | NoRatio:
-    """Captured over applied for worked stops, with what makes it a bound or none at all."""
+    """Captured over applied for worked stops, both in one unit, with what makes it a bound or none at all."""
     if not stops:
         return NoRatio("no stop was worked")
     return _ratio(

@@ -43,12 +43,12 @@ class Rectangle:
 
     @property
     def lowest(self) -> Decimal:
-        """The level of an empty tank."""
+        """The level of an empty tank, in the unit of its dimensions."""
         return ZERO
 
     @property
     def highest(self) -> Decimal:
-        """The level of a full tank."""
+        """The level of a full tank, in the unit of its dimensions."""
         return self.depth
 
     def volume(self, h: Decimal) -> Decimal:
@@ -70,12 +70,12 @@ class UprightCylinder:
 
     @property
     def lowest(self) -> Decimal:
-        """The level of an empty tank."""
+        """The level of an empty tank, in the unit of its dimensions."""
         return ZERO
 
     @property
     def highest(self) -> Decimal:
-        """The level of a full tank."""
+        """The level of a full tank, in the unit of its dimensions."""
         return self.depth
 
     def volume(self, h: Decimal) -> Decimal:
@@ -107,12 +107,12 @@ class HorizontalCylinder:
 
     @property
     def lowest(self) -> Decimal:
-        """The level of an empty tank."""
+        """The level of an empty tank, in the unit of its dimensions."""
         return ZERO
 
     @property
     def highest(self) -> Decimal:
-        """The level of a full tank."""
+        """The level of a full tank, in the unit of its dimensions."""
         return self.diameter
 
     def volume(self, h: Decimal) -> Decimal:

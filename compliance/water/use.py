@@ -67,7 +67,7 @@ class Use:
     over: dict[str, frozenset[str]] = field(default_factory=dict)
 
     def applied(self, record: str) -> Figure:
-        """Out of the gun: what a run used and used again, less what it let go of that."""
+        """Out of the gun, in the book's unit: what a run used and used again, less what it let go of that."""
         came = [self.by_run[record][0].figure, self.again_of_run[record]]
         return difference(came, [known.figure for known in self.let_go.get(record, ())])
 

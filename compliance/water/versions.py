@@ -54,6 +54,6 @@ def division_versions(state: State, load: str) -> Sequence[Frozen]:
 
 
 def division_version(state: State, load: str, digest: str) -> int:
-    """Which version of a load's division this one is: 1 until another was printed or frozen."""
+    """Which version of a load's division this one is, counted from 1: 1 until another was printed or frozen."""
     seen = [one.digest for one in division_versions(state, load)]
     return seen.index(digest) + 1 if digest in seen else len(seen) + 1

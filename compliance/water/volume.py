@@ -70,7 +70,10 @@ class Volume:
 
     @property
     def u(self) -> Decimal:
-        """Combined standard uncertainty of the *stated* sources; see `expanded` for what may be printed."""
+        """Combined standard uncertainty of the *stated* sources, in the unit of the figure: the root of their squares.
+
+        See `expanded` for what may be printed.
+        """
         squares = ZERO
         for key in sorted(self.parts):  # in one order, so that the last digit is always the same
             squares = CONTEXT.fma(self.parts[key], self.parts[key], squares)
@@ -168,17 +171,17 @@ def stated(x: Decimal, source: str) -> Volume:
 
 
 def at_least(x: Decimal, source: str | None = None) -> Volume:
-    """A lower bound. source: given when the bound itself is a guess of unstated accuracy."""
+    """A lower bound, in the unit of x. source: given when the bound itself is a guess of unstated accuracy."""
     return Volume(x, None, _NO_PARTS, _named(source))
 
 
 def at_most(x: Decimal, source: str | None = None) -> Volume:
-    """An upper bound. source: as for `at_least`."""
+    """An upper bound, in the unit of x. source: as for `at_least`."""
     return Volume(None, x, _NO_PARTS, _named(source))
 
 
 def between(low: Decimal, high: Decimal, source: str | None = None) -> Volume:
-    """A range whose ends may be given in either order. source: as for `at_least`."""
+    """A range, in the unit of its ends, which may be given in either order. source: as for `at_least`."""
     return Volume(min(low, high), max(low, high), _NO_PARTS, _named(source))
 
 
@@ -224,12 +227,12 @@ def does_not_apply(figure: Figure) -> bool:
 
 
 def plus(a: Figure, b: Figure) -> Figure:
-    """a + b; unknown when either is."""
+    """a + b, both in one unit; unknown when either is."""
     return total_of((a, b))
 
 
 def minus(a: Figure, b: Figure) -> Figure:
-    """a - b; unknown when either is."""
+    """a - b, both in one unit; unknown when either is."""
     return difference((a,), (b,))
 
 
