@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterator
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -59,6 +60,13 @@ def test_every_folder_of_the_house_is_a_room() -> None:
     """A new room has to be given its place in the order."""
     found = {folder.name for folder in HOUSE.iterdir() if (folder / "__init__.py").is_file()}
     assert found == set(ROOMS)
+
+
+def test_no_two_modules_need_each_other() -> None:
+    """Nor three in a ring, imports inside functions and those for types alone included: each is read after others."""
+    house = {".".join(file.relative_to(HOUSE.parent).with_suffix("").parts): file for file in HOUSE.rglob("*.py")}
+    needs = {name: {other for other in imported(file) if other in house} for name, file in house.items()}
+    assert len(list(TopologicalSorter(needs).static_order())) == len(house)
 
 
 @pytest.mark.parametrize("room", [*ROOMS, "intake/oldbooks"])
