@@ -1,4 +1,4 @@
-"""What is made from the records and may be deleted at any time: the doors of it.
+"""What is made from the records and may be deleted at any time: which records some runs need, and SQL over the tables.
 
 ```
 index.sqlite   which runs there are and which records name them; plain sqlite3, caught up when it is opened
@@ -21,15 +21,12 @@ from typing import Any, Final
 
 from compliance.book import derived_files
 from compliance.book.derived_context import with_context
-from compliance.book.derived_finding import find
 from compliance.book.derived_lookup import Index
-from compliance.book.derived_making import fresh, rebuild, refresh
+from compliance.book.derived_making import refresh
 from compliance.book.derived_tables import HELP, MADE_FROM, TABLES, WORDS, Table, descriptions
 from compliance.book.store import Book
 from compliance.records.envelope import Record
 from compliance.records.problem import ComplianceError
-
-__all__ = ["find", "fresh", "query", "rebuild", "records_for_runs", "refresh", "runs_between", "table_docs"]
 
 _INSTRUCTIONS: Final = 100_000  # of SQLite, between two moments at which Ctrl-C is heard
 _READING: Final = (

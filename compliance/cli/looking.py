@@ -182,7 +182,7 @@ _FOUND = ("about", "line", "what", "text", "record")
 @click.pass_obj
 def find_command(shell: Shell, words: tuple[str, ...], form: str | None) -> None:
     """Search everything that was typed: remarks, names, sites, escapes, tickets. Accents do not matter."""
-    from compliance.book.derived import find
+    from compliance.book.derived_finding import find
 
     rows = [tuple(row[column] for column in _FOUND) for row in find(shell.folder, " ".join(words))]
     listing(_FOUND, rows, form, none="Nothing that was typed holds these words.")

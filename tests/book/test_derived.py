@@ -69,7 +69,7 @@ def test_stored_tables_are_the_fold_over_everything(given: list[Entry]) -> None:
     with book_with(given) as (book, _):
         book.append(given, receipt_time=NOW)
         expected = from_everything(book)
-        derived.rebuild(book.folder)
+        derived_making.rebuild(book.folder)
         assert in_file(book.folder) == expected
 
 
@@ -80,8 +80,8 @@ def test_refreshed_tables_are_rebuilt_tables(given: list[Entry], cuts: list[int]
     with book_with(given, cuts) as (book, batches):
         for batch in batches:
             book.append(batch, receipt_time=NOW)
-            derived.refresh(book.folder)
-            assert derived.fresh(book.folder)
+            derived_making.refresh(book.folder)
+            assert derived_making.fresh(book.folder)
         assert in_file(book.folder) == from_everything(book)
 
 
@@ -92,12 +92,12 @@ def test_what_binds_runs_of_several_rigs_is_found_whatever_comes_when(given: lis
     with book_with(given, cuts) as (book, batches):
         for batch in batches:
             book.append(batch, receipt_time=NOW)
-            derived.refresh(book.folder)
+            derived_making.refresh(book.folder)
         expected = from_everything(book)
         assert in_file(book.folder) == expected
         with pytest.MonkeyPatch.context() as patched:
             patched.setattr(derived_making, "_AT_ONCE", 1)
-            derived.rebuild(book.folder)
+            derived_making.rebuild(book.folder)
         assert in_file(book.folder) == expected
 
 
@@ -341,7 +341,7 @@ def test_two_hand_ins_of_one_outing_are_one_row(folder: Path) -> None:
     more(folder, made("joined", "same outing", joins))
     assert asked(folder, "SELECT record, run FROM runs") == [(PLAIN.id, "2026-09-04-birch")]
     assert asked(folder, "SELECT record, site FROM stops ORDER BY number") == [(PLAIN.id, "Quay"), (PLAIN.id, "Hill")]
-    assert [hit["about"] for hit in derived.find(folder, "hill")] == ["2026-09-04-birch"]
+    assert [hit["about"] for hit in derived_finding.find(folder, "hill")] == ["2026-09-04-birch"]
     with Book.open(folder) as book, Index.open(book) as index:
         named = index.run_named("2026-09-05-birch")
         assert named is not None and named.id == PLAIN.id
@@ -355,10 +355,10 @@ def test_old_rows_stand_apart(folder: Path) -> None:
     sql = "SELECT date, client, site, used, used_state, recovered_state, row FROM old_rows"
     assert asked(folder, sql) == [("2019-05-01", "Quay", "Slip", 20000, "stated", "not read", 7)]
     assert asked(folder, "SELECT count(*) FROM runs") == [(2,)]
-    assert [hit["about"] for hit in derived.find(folder, "slip quay")] == ["old.csv, 2019, row 7"]
+    assert [hit["about"] for hit in derived_finding.find(folder, "slip quay")] == ["old.csv, 2019, row 7"]
     plain = {**place, "sheet": "", "row": 8}  # a text file has no sheets
     more(folder, made("line", "old row", {"fields": fields | {"site": "Wharf"}, "typed": {}, "who": "Priya", **plain}))
-    assert [hit["about"] for hit in derived.find(folder, "wharf")] == ["old.csv, row 8"]
+    assert [hit["about"] for hit in derived_finding.find(folder, "wharf")] == ["old.csv, row 8"]
 
 
 @pytest.mark.parametrize(
@@ -444,7 +444,7 @@ def test_the_shape_of_the_tables_may_be_asked(folder: Path) -> None:
 
 def test_every_table_and_column_is_described(folder: Path) -> None:
     """The help table, the documentation and the file name the same columns, and each has a description."""
-    derived.find(folder, "brick")
+    derived_finding.find(folder, "brick")
     told = {(table, column) for table, column in asked(folder, "SELECT in_table, column FROM help WHERE about <> ''")}
     found = {
         (table.name, row[1])
@@ -487,7 +487,7 @@ def test_every_table_and_column_is_described(folder: Path) -> None:
 )
 def test_what_was_typed_is_found(folder: Path, words: str, found: list[tuple[str, str]]) -> None:
     """All words have to be there, a beginning is enough; case, accents and the search's own operators do not matter."""
-    hits = [(hit["what"].replace(" ", "-"), hit["line"]) for hit in derived.find(folder, words)]
+    hits = [(hit["what"].replace(" ", "-"), hit["line"]) for hit in derived_finding.find(folder, words)]
     assert hits == found
 
 
@@ -500,19 +500,19 @@ def test_every_kind_of_record_that_holds_words_is_searched() -> None:
 
 def test_a_find_names_what_it_is_about(folder: Path) -> None:
     """The run by its ref, a ticket by its number too, a register entry by its name."""
-    assert derived.find(folder, "desague")[0]["about"] == "2026-09-04-birch"
-    assert derived.find(folder, "orla")[0]["about"] == "2026-09-04-birch ticket R-20914"
-    assert derived.find(folder, "quay nights")[0]["about"] == "register job Quay, two nights".removeprefix("register ")
-    assert derived.find(folder, "desague")[0]["record"] == PLAIN.id
+    assert derived_finding.find(folder, "desague")[0]["about"] == "2026-09-04-birch"
+    assert derived_finding.find(folder, "orla")[0]["about"] == "2026-09-04-birch ticket R-20914"
+    assert derived_finding.find(folder, "quay nights")[0]["about"] == "job Quay, two nights"
+    assert derived_finding.find(folder, "desague")[0]["record"] == PLAIN.id
 
 
 def test_new_words_are_found_without_working_out_figures(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A search takes in what came since, and no figure."""
-    derived.find(folder, "brick")
+    derived_finding.find(folder, "brick")
     monkeypatch.setattr(derived_making, "calculate", None)
     more(folder, night("third", line("remark", text="ladder left behind")))
-    assert [hit["line"] for hit in derived.find(folder, "ladder")] == ["1"]
-    assert [hit["about"] for hit in derived.find(folder, "ladder")] == ["2026-09-04-birch-2"]
+    assert [hit["line"] for hit in derived_finding.find(folder, "ladder")] == ["1"]
+    assert [hit["about"] for hit in derived_finding.find(folder, "ladder")] == ["2026-09-04-birch-2"]
 
 
 def test_of_many_finds_the_newest_come_first(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -520,21 +520,21 @@ def test_of_many_finds_the_newest_come_first(folder: Path, monkeypatch: pytest.M
     monkeypatch.setattr(derived_finding, "MOST_FOUND", 2)
     for number in range(4):
         more(folder, night(f"n {number}", line("remark", text=f"gate {number}")))
-    assert [hit["text"] for hit in derived.find(folder, "gate")] == ["gate 3", "gate 2"]
+    assert [hit["text"] for hit in derived_finding.find(folder, "gate")] == ["gate 3", "gate 2"]
 
 
 def test_what_was_cancelled_is_found_too(folder: Path) -> None:
     """It was typed; why it was cancelled is found as well."""
     more(folder, made("off", "cancel", {"record": PLAIN.id, "why": "entered twice", "who": "Priya"}))
-    assert [hit["what"] for hit in derived.find(folder, "entered twice")] == ["cancel"]
-    assert [hit["what"] for hit in derived.find(folder, "desague")] == ["run"]
+    assert [hit["what"] for hit in derived_finding.find(folder, "entered twice")] == ["cancel"]
+    assert [hit["what"] for hit in derived_finding.find(folder, "desague")] == ["run"]
 
 
 @pytest.mark.parametrize("words", ["", "  ", "- *"])
 def test_a_search_for_no_word_is_refused(folder: Path, words: str) -> None:
     """Nothing but marks is no word."""
     with pytest.raises(ComplianceError, match="no word to search for"):
-        derived.find(folder, words)
+        derived_finding.find(folder, words)
 
 
 @slow
@@ -544,7 +544,7 @@ def test_words_taken_in_by_and_by_are_those_taken_at_once(given: list[Entry], cu
     with book_with(given, cuts) as (book, batches):
         for batch in batches:
             book.append(batch, receipt_time=NOW)
-            derived.find(book.folder, "birch")
+            derived_finding.find(book.folder, "birch")
         expected = [row for record in book.records() for row in words_of(record)]
         with closing(sqlite3.connect(book.folder / derived_files.QUERY)) as db:
             names = ", ".join(expected[0])
@@ -558,16 +558,16 @@ def test_words_taken_in_by_and_by_are_those_taken_at_once(given: list[Entry], cu
 
 def test_tables_are_fresh_until_the_book_or_the_program_moves_on(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Not before they are made, not after an append, not for another version of the program."""
-    assert not derived.fresh(folder)
-    assert derived.refresh(folder)
-    assert derived.fresh(folder) and not derived.refresh(folder)
+    assert not derived_making.fresh(folder)
+    assert derived_making.refresh(folder)
+    assert derived_making.fresh(folder) and not derived_making.refresh(folder)
     more(folder, night("third"))
-    assert not derived.fresh(folder)
-    derived.rebuild(folder)
-    assert derived.fresh(folder)
+    assert not derived_making.fresh(folder)
+    derived_making.rebuild(folder)
+    assert derived_making.fresh(folder)
     monkeypatch.setattr(derived_making, "LAYOUT", 999)
-    assert not derived.fresh(folder)
-    assert derived.refresh(folder) and derived.fresh(folder)
+    assert not derived_making.fresh(folder)
+    assert derived_making.refresh(folder) and derived_making.fresh(folder)
 
 
 def test_words_of_another_program_are_taken_in_anew(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -576,15 +576,15 @@ def test_words_of_another_program_are_taken_in_anew(folder: Path, monkeypatch: p
     def missing(_: str) -> str:
         raise PackageNotFoundError
 
-    derived.find(folder, "desague")
+    derived_finding.find(folder, "desague")
     monkeypatch.setattr(derived_making.metadata, "version", missing)
-    assert len(derived.find(folder, "desague")) == 1
-    assert derived.refresh(folder) and derived.fresh(folder)
+    assert len(derived_finding.find(folder, "desague")) == 1
+    assert derived_making.refresh(folder) and derived_making.fresh(folder)
 
 
 def test_rebuilding_counts_its_rows(folder: Path) -> None:
     """How many rows went into each table is told."""
-    counts = derived.rebuild(folder)
+    counts = derived_making.rebuild(folder)
     assert counts == {table.name: len(rows) for table, rows in zip(TABLES, in_file(folder).values(), strict=True)}
     assert (counts["runs"], counts["tickets"], counts["changes"]) == (2, 1, 3)
 
@@ -593,7 +593,7 @@ def test_a_refresh_works_out_only_what_can_have_changed(tmp_path: Path, monkeypa
     """After one more night, a ticket and a correction in a book of many, a few runs are looked at; the rest stays."""
     folder = tmp_path / "book"
     seeded_book.make(folder, 400)
-    derived.rebuild(folder)
+    derived_making.rebuild(folder)
     with Book.open(folder) as book:
         night = next(
             r for r in book.records(after=30) if r.kind == "run" and r.payload["fields"]["where"] == "see lines"
@@ -615,7 +615,7 @@ def test_a_refresh_works_out_only_what_can_have_changed(tmp_path: Path, monkeypa
 
     monkeypatch.setattr(derived_making, "_figures", watched)
     monkeypatch.setattr(derived_making, "_rebuild", None)
-    assert derived.refresh(folder)
+    assert derived_making.refresh(folder)
     assert night.id in worked and 0 < len(worked) < 15
     with Book.open(folder) as book:
         assert in_file(folder) == from_everything(book)
@@ -654,16 +654,16 @@ def test_a_refresh_works_out_only_what_can_have_changed(tmp_path: Path, monkeypa
 )  # fmt: skip
 def test_whatever_comes_the_tables_follow(folder: Path, given: Entry) -> None:
     """A change of a register, of a place in time, of a meter, a cancellation of anything: refreshed is rebuilt."""
-    derived.refresh(folder)
+    derived_making.refresh(folder)
     more(folder, given)
-    derived.refresh(folder)
+    derived_making.refresh(folder)
     with Book.open(folder) as book:
         assert in_file(folder) == from_everything(book)
 
 
 def test_a_rebuild_that_fails_leaves_the_tables_as_they_were(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """All or nothing: a fault midway rolls everything back."""
-    derived.rebuild(folder)
+    derived_making.rebuild(folder)
     before = in_file(folder)
     more(folder, night("third"))
 
@@ -672,20 +672,20 @@ def test_a_rebuild_that_fails_leaves_the_tables_as_they_were(folder: Path, monke
 
     monkeypatch.setattr(derived_making, "of_runs", breaks)
     with pytest.raises(RuntimeError, match="midway"):
-        derived.rebuild(folder)
+        derived_making.rebuild(folder)
     assert in_file(folder) == before
-    assert not derived.fresh(folder)
+    assert not derived_making.fresh(folder)
 
 
 @pytest.mark.parametrize("name", [derived_files.QUERY, derived_files.INDEX])
 def test_a_file_that_is_no_database_is_made_again(folder: Path, name: str) -> None:
     """Torn or overwritten, it is replaced without a question: it proves nothing."""
-    derived.rebuild(folder)
+    derived_making.rebuild(folder)
     expected = in_file(folder)
     derived_files.remove(folder / name)
     (folder / name).write_bytes(b"this is not a database at all, and never was one" * 100)
-    assert derived.refresh(folder) or name == derived_files.INDEX
-    derived.rebuild(folder)
+    assert derived_making.refresh(folder) or name == derived_files.INDEX
+    derived_making.rebuild(folder)
     assert in_file(folder) == expected
 
 
@@ -693,13 +693,13 @@ def test_tables_of_another_book_are_not_taken_for_this_one(folder: Path, tmp_pat
     """Files copied in from elsewhere, or left by a book that was restored to an earlier state, start over."""
     other = tmp_path / "other"
     seeded_book.make(other, 30)
-    derived.rebuild(other)
-    derived.find(other, "tomas")
+    derived_making.rebuild(other)
+    derived_finding.find(other, "tomas")
     for name in (derived_files.QUERY, derived_files.INDEX):
         derived_files.remove(folder / name)
         (folder / name).write_bytes((other / name).read_bytes())
-    assert not derived.fresh(folder)
-    assert derived.find(folder, "tomas") == []
+    assert not derived_making.fresh(folder)
+    assert derived_finding.find(folder, "tomas") == []
     assert asked(folder, "SELECT count(*) FROM runs") == [(2,)]
 
 
@@ -707,13 +707,13 @@ def test_another_program_at_the_tables_is_waited_for_and_then_named(
     folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """After the wait, a plain refusal; the records are not touched."""
-    derived.rebuild(folder)
+    derived_making.rebuild(folder)
     more(folder, night("third"))
     monkeypatch.setattr(derived_files, "_WAIT", 50)
     with closing(sqlite3.connect(folder / derived_files.QUERY, isolation_level=None)) as other:
         other.execute("BEGIN EXCLUSIVE")
         with pytest.raises(ComplianceError, match="Another program is making the tables"):
-            derived.rebuild(folder)
+            derived_making.rebuild(folder)
 
 
 @pytest.mark.parametrize("name", [derived_files.QUERY, derived_files.INDEX])
@@ -721,7 +721,7 @@ def test_a_folder_that_takes_no_file_is_named(folder: Path, name: str) -> None:
     """What cannot be opened is said to be so, and is not deleted."""
     (folder / name).mkdir()
     with pytest.raises(ComplianceError, match="cannot be written"):
-        derived.rebuild(folder)
+        derived_making.rebuild(folder)
     assert (folder / name).is_dir()
 
 
