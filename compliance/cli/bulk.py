@@ -148,9 +148,9 @@ def _count(outcomes: Counter[str], order: Iterable[str], made: Sequence[Checked]
     """How many of each, and whether anything was written: for people, beside the data."""
     told = ", ".join(f"{outcomes[one]} {one}" for one in order if outcomes[one]) or "nothing"
     if commit:
-        click.echo(f"{told}. {new} records were written.", err=True)
+        click.echo(f"{told}. {'1 record was' if new == 1 else f'{new} records were'} written.", err=True)
     else:
-        rest = f"; --commit writes {len(made)} records" if made else ""
+        rest = f"; --commit writes {len(made)} record{'s' * (len(made) != 1)}" if made else ""
         click.echo(f"{told}. Nothing was written{rest}.", err=True)
 
 

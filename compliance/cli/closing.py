@@ -137,6 +137,10 @@ def close_command(shell: Shell, month: str, out: Path, lang: str, paper: str, wh
         found = [one for one in office.findings_between(looks_back_to(first), last) if one.day >= first]
         waiting, open_ = sum(len(one.missing) for one in found), sum(one.accepted is None for one in found)
     click.echo(f"{month} is closed. Open items: {open_}; fields that are 'not recorded' from now on: {waiting}.")
+    judged = office.state.judged_from
+    nights = [view.day for view in office.state.runs if view.cancelled is None and first <= view.day <= last]
+    if any(day < judged for day in nights):
+        click.echo(f"Nights before {judged} are from before the book: not judged, and what they lack is not counted.")
 
 
 def _close(office: Office, first: str, last: str, form: Form, out: Path, who: str) -> Any:

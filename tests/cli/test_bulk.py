@@ -68,10 +68,10 @@ def test_a_list_is_previewed_with_counts_and_written_in_one_go(awaiting: Desk, t
     assert rows[0]["for"] == handover["handover"]
     assert rows[0]["our volume"].startswith("350") and rows[0]["difference"] == "42 gal less, 12.0 %"
     assert "the column 'colour' is passed over" in said.err
-    assert "1 matched, 1 no handover, 1 refused. Nothing was written; --commit writes 1 records." in said.err
+    assert "1 matched, 1 no handover, 1 refused. Nothing was written; --commit writes 1 record." in said.err
     assert records(awaiting) == before
     done = awaiting("ticket", "--from", file, "--commit", "--who", "Ruth Okafor")
-    assert "1 records were written" in done.err
+    assert "1 record was written" in done.err
     assert records(awaiting) == before + 1
     after = awaiting("list", "handovers", "--json").json[0]
     assert (after["tickets"], after["accepted"], after["difference"]) == ("DF-1187", "308 gal", "42 gal less, 12.0 %")

@@ -76,6 +76,22 @@ def test_closing_issues_the_summary_and_says_what_it_leaves_behind(book: Desk) -
     assert book("verify", "--page", files(said)[".pdf"]).out.startswith("Issued by this book as summary-1")
 
 
+def test_closing_says_that_nights_from_before_the_book_are_not_counted(book: Desk, tmp_path: Path) -> None:
+    """They are not judged, so that nothing is open; the summary says 'not recorded' of them all the same."""
+    night = tmp_path / "august.toml"
+    night.write_text(
+        'rig = "Big Blue"\nlead = "Marisol Vega"\ndate = "2026-08-05"\nwhere = "aboard"\n'
+        'used = "not read"\nrecovered = "not read"\n\n[[line]]\nline = "stop"\nsite = "Harbor deck"\n'
+    )
+    assert book("log", "--from", night).code == 0
+    said = close(book, "2026-08")
+    assert said.out.endswith(
+        "2026-08 is closed. Open items: 0; fields that are 'not recorded' from now on: 0.\n"
+        "Nights before 2026-08-24 are from before the book: not judged, and what they lack is not counted.\n"
+    )
+    assert "not recorded" in words(said)
+
+
 def test_closing_twice_changes_nothing(closed: Desk) -> None:
     """The second time says when it was closed, by whom and as what."""
     before = records(closed)
