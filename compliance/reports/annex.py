@@ -307,7 +307,7 @@ def _remarks(source: Source, job: JobFacts) -> list[Block]:
     return [Paragraph(text) for text in texts] or [Paragraph(words("remarks.none"))]
 
 
-_SIZES: Final = (*TANK_SIZES, "mark_step")
+_SIZES: Final = (*TANK_SIZES, "mark_step", "accuracy")
 
 
 def _tanks(source: Source, job: JobFacts) -> Iterable[str]:
@@ -333,6 +333,7 @@ def _check(source: Source, job: JobFacts, number: str) -> list[Block]:
             (
                 words("check.sums"),
                 *_tanks(source, job),
+                words("check.plus_minus"),
                 words("check.film"),
                 words("check.readings"),
                 words("check.page", business=name, command=SHOW_COMMAND, number=number or words("number.preview")),

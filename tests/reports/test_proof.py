@@ -202,13 +202,16 @@ def test_the_record_code_is_the_last_thing_on_the_page(one_stop: Bench) -> None:
 
 
 def test_no_ratio_threshold_or_verdict_stands_on_a_proof(september: Bench) -> None:
-    """The only percentages are the coverage and an assumption's limits; nothing is called met, passed or failed."""
+    """The only percentages are the coverage, a limit of error that a register states and limits of an assumption;
+    nothing is called met, passed or failed.
+    """
     found = findings_of(september)
     for run in september.night.runs.values():
         for stop in run.stops:
             page = proof(september, stop.job, findings=found)
             words = " ".join(text for text in texts(page) if "assumption: " not in text)
-            assert set(re.findall(r"[0-9.]+\u00a0?\s?%", words)) <= {"95\u00a0%"}
+            without = re.sub(r"limit of error of its table [0-9.]+\s%", "", words)
+            assert set(re.findall(r"[0-9.]+\u00a0?\s?%", without)) <= {"95\u00a0%"}
             assert not re.search(r"\b(?:met|pass(?:ed)?|fail(?:ed)?|threshold|ratio|score)\b", words, re.IGNORECASE)
 
 
@@ -900,14 +903,16 @@ def test_the_film_of_a_book_in_litres_is_in_litres() -> None:
 
 
 def test_a_reader_has_the_sizes_of_the_tank_whose_marks_were_read(one_stop: Bench) -> None:
-    """26.5 in × 66 in × 50 in ÷ 231 is what stands as captured."""
+    """26.5 in × 66 in × 50 in ÷ 231 is what stands as captured, and its ± is 2 √(3.786² + 3.571²) ÷ √3 = 6.0."""
     said = "\n".join(
         one for block_ in proof(one_stop, ONE_STOP).blocks if isinstance(block_, Bullets) for one in block_.items
     )
     assert (
         "Big Blue recovery: rectangle, inside length 66 in, inside width 50 in, inside depth 35 in, "
-        "smallest mark 0.5 in. 231 cubic inches are a gallon." in said.replace("\u00a0", " ")
+        "smallest mark 0.5 in, limit of error of its table 1 %. 231 cubic inches are a gallon."
+        in said.replace("\u00a0", " ")
     )
+    assert "the limit of error of what measured it, and half of its smallest step at each reading" in said
 
 
 def test_a_load_that_its_ticket_refuses_is_said_and_awaited() -> None:
