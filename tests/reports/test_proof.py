@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping
 from typing import Any
@@ -210,7 +211,7 @@ def test_no_ratio_threshold_or_verdict_stands_on_a_proof(september: Bench) -> No
         for stop in run.stops:
             page = proof(september, stop.job, findings=found)
             words = " ".join(text for text in texts(page) if "assumption: " not in text)
-            without = re.sub(r"limit of error of its table [0-9.]+\s%", "", words)
+            without = re.sub(r"(?:limit of error of its table|stated limit of error) [0-9.]+\s%", "", words)
             assert set(re.findall(r"[0-9.]+\u00a0?\s?%", without)) <= {"95\u00a0%"}
             assert not re.search(r"\b(?:met|pass(?:ed)?|fail(?:ed)?|threshold|ratio|score)\b", words, re.IGNORECASE)
 
@@ -913,6 +914,29 @@ def test_a_reader_has_the_sizes_of_the_tank_whose_marks_were_read(one_stop: Benc
         in said.replace("\u00a0", " ")
     )
     assert "the limit of error of what measured it, and half of its smallest step at each reading" in said
+
+
+def test_a_reader_can_make_the_plus_minus_of_a_metered_figure_again(one_stop: Bench) -> None:
+    """From the page alone: 437 gal between two readings of a meter of 1.5 % whose smallest step is 1 gal, ± 7.6."""
+    page = proof(one_stop, ONE_STOP)
+    said = " ".join(texts(page)).replace("\u00a0", " ")
+    by = re.search(r"Big Blue supply meter \(stated limit of error ([0-9.]+) %; smallest step ([0-9.]+) gal\)", said)
+    assert by is not None
+    limit, step = float(by[1]) / 100, float(by[2])
+    doubt = math.sqrt((437 * limit) ** 2 + 2 * (step / 2) ** 2)
+    assert f"437.0 ± {2 * doubt / math.sqrt(3):.1f} gal" in said
+
+
+def test_each_kind_of_instrument_says_what_its_figures_are_made_of(everything: Bench) -> None:
+    """A flow test has a flow and no step, a vessel a size; one that nothing is stated of says so."""
+    jobs = {stop.job for run in everything.night.runs.values() for stop in run.stops}
+    said = "\n".join(text for job in jobs for text in texts(proof(everything, job))).replace("\u00a0", " ")
+    for told in (
+        "Little Heron flow test (flow found by the test",
+        "25-gal tub (size of the vessel 25 gal; stated limit of error 2 %)",
+        "receiving station scale (stated limit of error 0.5 %; smallest step 20 lb)",
+    ):
+        assert told in said
 
 
 def test_a_load_that_its_ticket_refuses_is_said_and_awaited() -> None:
