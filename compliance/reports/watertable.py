@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Final
 
@@ -14,9 +15,23 @@ from compliance.reports.words import Words
 from compliance.water.results import Beside, How, Interval, JobFacts, Known, SiteUse, StopFacts
 from compliance.water.volume import Figure, Unknown, Volume, from_hundredths, number, to_hand, total_of
 
-Row = tuple[Cell, ...]
 _NO_READER = Cell("–", tone="muted")
 """Under 'read by' where a figure is worked out from others."""
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row of the table: what, how much, how it was read, and who read it."""
+
+    what: Cell
+    amount: Cell
+    how: Cell
+    reader: Cell = _NO_READER
+
+    @property
+    def cells(self) -> tuple[Cell, ...]:
+        """In the order of the columns of `water_table`."""
+        return self.what, self.amount, self.how, self.reader
 
 
 def water_table(source: Source, job: JobFacts) -> Table:
@@ -44,7 +59,7 @@ def water_table(source: Source, job: JobFacts) -> Table:
         _film(source, job),
     ]
     unit = words(f"unit.named.{source.unit}")
-    return Table(columns, tuple(rows), note=words("water.note", unit=unit))
+    return Table(columns, tuple(row.cells for row in rows), note=words("water.note", unit=unit))
 
 
 def how_text(source: Source, how: How) -> str:
@@ -81,7 +96,7 @@ def _per_stop(source: Source, job: JobFacts, which: str) -> Iterable[Row]:
         reader = whole[0].captured.how if whole else known.how
         row = _known_row(source, label, known, divided, _basis(source, stop, which), reader)
         if which == "captured" and stop.rained:
-            row = (*row[:2], Cell(f"{row[2].text}; {words('water.rained')}"), row[3])
+            row = replace(row, how=Cell(f"{row.how.text}; {words('water.rained')}"))
         yield row
         for one in beside:
             yield _beside_row(source, one)
@@ -98,7 +113,7 @@ def _at_site_row(source: Source, use: SiteUse) -> Row:
     words, known = source.words, use.known
     label = Cell(words("water.at_site"))
     if isinstance(known.figure, Unknown):
-        return label, known_cell(known, source.unit, words), Cell(words.clause(known.figure.reason)), _NO_READER
+        return Row(label, known_cell(known, source.unit, words), Cell(words.clause(known.figure.reason)))
     how = words("how", method=source.name("instrument", use.meter), formula=words.formula(known.how.formula))
     lines = [line for where in known.how.lines if (line := source.line(where)) is not None]
     looks = [str(line.get("at")) for line in lines if answered(line.get("at"))]
@@ -107,7 +122,7 @@ def _at_site_row(source: Source, use: SiteUse) -> Row:
         *(timeline.near(at, looks[0], words) for at in looks[1:]),
     ]
     told = [how, *([words("at_site.read", when=", ".join(read))] if read else []), words("at_site.of_whom")]
-    return label, known_cell(known, source.unit, words), Cell("; ".join(told)), _reader(source, known)
+    return Row(label, known_cell(known, source.unit, words), Cell("; ".join(told)), _reader(source, known))
 
 
 def _used(stop: StopFacts) -> tuple[Known, bool, tuple[Beside, ...]]:
@@ -160,15 +175,17 @@ def _known_row(source: Source, label: str, known: Known, divided: bool, basis: s
     words = source.words
     figure = known.figure
     if isinstance(figure, Unknown):
-        return (
+        return Row(
             Cell(label),
             known_cell(known, source.unit, words),
             Cell(words.clause(figure.reason)),
             _reader(source, known),
         )
     if divided:
-        return Cell(label), known_cell(known, source.unit, words), Cell(basis), Cell(reader_text(source, reader))
-    return Cell(label), known_cell(known, source.unit, words), Cell(how_text(source, known.how)), _reader(source, known)
+        return Row(Cell(label), known_cell(known, source.unit, words), Cell(basis), Cell(reader_text(source, reader)))
+    return Row(
+        Cell(label), known_cell(known, source.unit, words), Cell(how_text(source, known.how)), _reader(source, known)
+    )
 
 
 def _reader(source: Source, known: Known) -> Cell:
@@ -180,7 +197,7 @@ def _beside_row(source: Source, beside: Beside) -> Row:
     compared = words("beside.en", en=beside.en) if beside.en else words("beside.cannot_tell")
     how = f"{how_text(source, beside.known.how)}; {compared}"
     label = words("water.beside")
-    return Cell(label), known_cell(beside.known, source.unit, words), Cell(how), _reader(source, beside.known)
+    return Row(Cell(label), known_cell(beside.known, source.unit, words), Cell(how), _reader(source, beside.known))
 
 
 def _sum_row(source: Source, label: str, total: Figure, mixed: str) -> Row:
@@ -190,7 +207,7 @@ def _sum_row(source: Source, label: str, total: Figure, mixed: str) -> Row:
     else:
         read = total.expanded() is not None  # every part of it, on whichever rig: then the sum has a ± like any other
         how = words("sum.mixed", why=words.clause(mixed)) if mixed and not read else words("method.sum")
-    return Cell(label, tone="strong"), figure_cell(total, source.unit, words), Cell(how), _NO_READER
+    return Row(Cell(label, tone="strong"), figure_cell(total, source.unit, words), Cell(how))
 
 
 _ALWAYS: Final = {"handed over": parts.unknown_handover, "aboard": parts.unknown_aboard}
@@ -210,19 +227,19 @@ def _from_tank(source: Source, job: JobFacts) -> Iterable[Row]:
         if not why and way in _ALWAYS:
             why = _ALWAYS[way](source, job.stops)
         if why:
-            yield label, Cell(words.unknown("not known"), tone="muted"), Cell(words.clause(why)), _NO_READER
+            yield Row(label, Cell(words.unknown("not known"), tone="muted"), Cell(words.clause(why)))
             continue
         if not found and way not in _ALWAYS:
             continue
         total = parts.sum_of(found)
         if isinstance(total, int):
-            yield label, share_cell(total, source.unit, words), Cell(words("how.mixed")), _NO_READER
+            yield Row(label, share_cell(total, source.unit, words), Cell(words("how.mixed")))
         elif not found:
-            yield label, Cell(f"0 {source.unit}", "0", source.unit), Cell(words(f"how.none.{way}")), _NO_READER
+            yield Row(label, Cell(f"0 {source.unit}", "0", source.unit), Cell(words(f"how.none.{way}")))
         else:
             whole = found[0].whole if len(found) == 1 else None
             how, reader = (whole.how, reader_text(source, whole.how)) if whole else (total.how, "–")
-            yield (
+            yield Row(
                 label,
                 known_cell(Known(total.figure, how), source.unit, words),
                 Cell(how_text(source, how)),
@@ -238,7 +255,7 @@ def _plain(source: Source, key: str, figure: Figure) -> Iterable[Row]:
         return
     words = source.words
     how = words.clause(figure.reason) if isinstance(figure, Unknown) else words("method.sum")
-    yield Cell(words(key)), figure_cell(figure, source.unit, words), Cell(how), _NO_READER
+    yield Row(Cell(words(key)), figure_cell(figure, source.unit, words), Cell(how))
 
 
 def _escaped(source: Source, job: JobFacts) -> Iterable[Row]:
@@ -247,12 +264,7 @@ def _escaped(source: Source, job: JobFacts) -> Iterable[Row]:
     if parts.escapes_before_capture(source, job.stops):
         figure = job.escaped
         how = words.clause(figure.reason) if isinstance(figure, Unknown) else words("method.sum")
-        yield (
-            Cell(words("water.escaped"), tone="strong"),
-            figure_cell(figure, source.unit, words),
-            Cell(how),
-            _NO_READER,
-        )
+        yield Row(Cell(words("water.escaped"), tone="strong"), figure_cell(figure, source.unit, words), Cell(how))
 
 
 def _film(source: Source, job: JobFacts) -> Row:
@@ -261,15 +273,15 @@ def _film(source: Source, job: JobFacts) -> Row:
     areas = [stop.area for stop in job.stops if stop.worked]
     area = total_of(areas, skip_not_applicable=True)
     if not areas:
-        return label, Cell(words.unknown("not applicable"), tone="muted"), Cell(words("film.no_work")), _NO_READER
+        return Row(label, Cell(words.unknown("not applicable"), tone="muted"), Cell(words("film.no_work")))
     if isinstance(area, Unknown):
         answer = words.unknown(area.kind)
-        return label, Cell(answer, tone="muted"), Cell(words("film.area", answer=answer)), _NO_READER
+        return Row(label, Cell(answer, tone="muted"), Cell(words("film.area", answer=answer)))
     if job.film is None:
-        return label, Cell(words.unknown("not known"), tone="muted"), Cell(words("film.no_area")), _NO_READER
+        return Row(label, Cell(words.unknown("not known"), tone="muted"), Cell(words("film.no_area")))
     low, high = (number(Decimal(end).quantize(Decimal(1))) for end in job.film)
     text = words("film.range", low=low, high=high, unit=source.unit)
-    return label, Cell(text), Cell(words("film.how")), _NO_READER
+    return Row(label, Cell(text), Cell(words("film.how")))
 
 
 def _not_explained(source: Source, job: JobFacts) -> Row:
@@ -284,7 +296,7 @@ def _not_explained(source: Source, job: JobFacts) -> Row:
     how = (
         words.clause(figure.reason) if isinstance(figure, Unknown) else _difference(words, terms[:2], terms[2:], figure)
     )
-    return Cell(words("water.not explained")), figure_cell(figure, source.unit, words), Cell(how), _NO_READER
+    return Row(Cell(words("water.not explained")), figure_cell(figure, source.unit, words), Cell(how))
 
 
 def _not_explained_in_tank(source: Source, job: JobFacts) -> Row:
@@ -296,7 +308,7 @@ def _not_explained_in_tank(source: Source, job: JobFacts) -> Row:
     else:
         cell = figure_cell(rest, source.unit, words)
         how = words.clause(rest.reason) if isinstance(rest, Unknown) else _tank_difference(source, job, rest)
-    return Cell(words("water.not explained in tank")), cell, Cell(how), _NO_READER
+    return Row(Cell(words("water.not explained in tank")), cell, Cell(how))
 
 
 def _tank_difference(source: Source, job: JobFacts, rest: Figure) -> str:
