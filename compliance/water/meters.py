@@ -30,6 +30,8 @@ DENSITY_ASSUMED = "assumption: a gallon of the water weighs 8.3417 lb (62.4 lb/f
 
 _SIXTY = Decimal(60)
 _FACTOR_DIGITS = Decimal("0.0000001")
+"""As many decimals as a pocket calculator takes; a figure that was read has fewer, one that was converted more."""
+_PLACES = int(_FACTOR_DIGITS.as_tuple().exponent)
 
 
 @dataclass(frozen=True)
@@ -153,8 +155,7 @@ def _in_result_unit(register: Register, went: Volume, line: str) -> Measured:
     line = f"{line} = {_result(went)} {register.unit}"
     if register.unit != register.result_unit:
         went = went.scale(register.factor)
-        factor = number(to_hand(register.factor, _FACTOR_DIGITS))
-        line = f"{line}; × {factor} = {_result(went)} {register.result_unit}"
+        line = f"{line}; × {number(to_hand(register.factor, _FACTOR_DIGITS))} = {_result(went)} {register.result_unit}"
     return Measured(went, line, "meter")
 
 
@@ -189,10 +190,13 @@ def weight(
     density: Volume = WATER_DENSITY,
     assumed: str = DENSITY_ASSUMED,
     where: str = "scale",
+    density_unit: str = "",
 ) -> Measured | Problem:
-    """The water between two looks at a scale, through its density in units of the scale per result unit.
+    """The water between two looks at a scale, through its density: units of the scale, times its factor, per result
+    unit.
 
-    assumed: the sentence that says where the density comes from, '' when it was measured. A Problem when the empty
+    assumed: the sentence that says where the density comes from, '' when it was measured. density_unit: in what the
+    density weighs where that is not the scale's own unit, and the scale's factor leads there. A Problem when the empty
     vehicle weighs more than the full one.
     """
     for look, name in ((gross, "gross"), (tare, "tare")):
@@ -204,17 +208,30 @@ def weight(
             where,
             "check both figures; they may have been swapped",
         )
-    volume = _between(scale, CONTEXT.subtract(gross.shows, tare.shows), tare, gross).over(density)
+    weighs = density_unit or scale.unit
+    went = _between(scale, CONTEXT.subtract(gross.shows, tare.shows), tare, gross)
+    volume = went.scale(scale.factor).over(density)
+    factor = "" if weighs == scale.unit else f" × {_digits(scale.factor)} {weighs}/{scale.unit}"
     line = (
-        f"({number(gross.shows)} - {number(tare.shows)}) {scale.unit} / {_as_read(density)} "
-        f"{scale.unit}/{scale.result_unit} = {_result(volume)} {scale.result_unit}"
+        f"({_digits(gross.shows)} - {_digits(tare.shows)}) {scale.unit}{factor} / {_as_read(density)} "
+        f"{weighs}/{scale.result_unit} = {_result(volume)} {scale.result_unit}"
     )
     return Measured(volume, line, "weight", (assumed,) if assumed else ())
 
 
 def _as_read(volume: Volume) -> str:
-    """A figure with the digits that it was given."""
-    return " ".join(pieces(volume.low, volume.high))
+    """A figure with the digits that it was given, as far as a reader can key them."""
+    low, high = (None if end is None else _to_key(end) for end in (volume.low, volume.high))
+    return " ".join(pieces(low, high))
+
+
+def _digits(x: Decimal) -> str:
+    return number(_to_key(x))
+
+
+def _to_key(x: Decimal) -> Decimal:
+    """A figure as it was read; one that was converted, and has no end, to the decimals of a factor."""
+    return to_hand(x, _FACTOR_DIGITS) if int(x.as_tuple().exponent) < _PLACES else x
 
 
 def _result(volume: Volume) -> str:

@@ -341,22 +341,18 @@ class Gauges:
         register = self.register(name)
         gross, tare = values["gross"], values["tare"]
         assert isinstance(gross, Quantity) and isinstance(tare, Quantity)
+        unit = gross.unit if gross.unit == tare.unit else "lb"
         looks = [
-            meters.Look(_point(q.in_unit("lb")), f"{at.record}/{at.line}.{end}")
+            meters.Look(_point(q.in_unit(unit)), f"{at.record}/{at.line}.{end}")
             for q, end in ((gross, "gross"), (tare, "tare"))
         ]
-        in_pounds = meters.Register(
-            register.name,
-            None
-            if register.half_width is None
-            else convert(register.half_width, register.unit if register.unit in ("lb", "kg") else "lb", "lb"),
-            register.relative_limit,
-            None,
-            "lb",
-            Decimal(1),
-            "gal",
+        half = register.half_width
+        if half is not None:
+            half = convert(half, register.unit if register.unit in ("lb", "kg") else "lb", unit)
+        scale = meters.Register(
+            register.name, half, register.relative_limit, None, unit, convert(Decimal(1), unit, "lb"), "gal"
         )
-        measured = meters.weight(in_pounds, looks[0], looks[1], where=name)
+        measured = meters.weight(scale, looks[0], looks[1], where=name, density_unit="lb")
         if isinstance(measured, Problem) or self.unit == "gal":
             return self._result(measured, at)
         _, formula = self._result(measured, at)

@@ -39,6 +39,9 @@ INSTRUMENTS = {
     "jug": {"size": "2.5 gal", "accuracy": "2 %"},
     "any jug": {"size": ">=2 gal"},
     "scale": {"unit": "lb", "step": "20 lb", "accuracy": "0.1 %"},
+    "kilo scale": {"unit": "kg", "step": "20 kg", "accuracy": "0.1 %"},
+    "metric bucket": {"rate": "18.2 L/min"},
+    "metric jug": {"size": "20 L"},
 }
 
 
@@ -155,6 +158,32 @@ def test_a_scale_in_pounds_and_in_the_books_own_unit() -> None:
     assert half_widths(gallons) == pytest.approx(limits | {"cal:density of water": -9.9983}, rel=1e-3)
     swapped = known({**form, "gross": "5829 lb", "tare": "10000 lb"}, "L")
     assert why(swapped) == ("gross 5,829 lb is below tare 10,000 lb", "not known")
+
+
+def test_a_scale_in_kilograms_prints_what_was_read() -> None:
+    """520 kg × 2.2046226 lb/kg / 8.3417 lb/gal = 137.43 gal; 10 kg at each end is 22.046 lb, 2.643 gal."""
+    form = {"method": "weight", "scale": "kilo scale", "gross": "9000 kg", "tare": "8480 kg"}
+    gallons, litres = known(form), known(form, "L")
+    assert volume(gallons).best == Decimal("137.43") and volume(litres).best == Decimal("520.23")
+    line = "(9,000 - 8,480) kg × 2.2046226 lb/kg / 8.3417 lb/gal = 137.43 gal"
+    assert gallons.how.formula.startswith(line) and litres.how.formula.startswith(line)
+    limits = {"res:night/4.gross": 2.6429, "res:night/4.tare": -2.6429, "cal:kilo scale": 0.13743}
+    assert half_widths(gallons) == pytest.approx(limits | {"cal:density of water": -2.7480}, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("form", "line"),
+    [
+        ({"method": "weight", "scale": "scale", "gross": "9000 kg", "tare": "18000 lb"},
+         "(19,841.6035966 - 18,000) lb / 8.3417 lb/gal = 220.77 gal"),
+        ({"method": "time", "flow": "bucket", "minutes": "1000 s"}, "5 gal/min × 16.6666667 min = 83.33 gal"),
+        ({"method": "time", "flow": "metric bucket", "minutes": "10 min"}, "4.8079314 gal/min × 10 min = 48.08 gal"),
+        ({"method": "count", "vessel": "metric jug", "times": "7"}, "7 × 5.283441 gal = 36.98 gal"),
+    ],
+)  # fmt: skip
+def test_a_converted_figure_is_printed_with_the_digits_of_a_pocket_calculator(form: Any, line: str) -> None:
+    """18.2 L/min and 20 L are 4.8079314 gal/min and 5.283441 gal: seven decimals, as the factor of a meter has."""
+    assert known(form).how.formula.startswith(line)
 
 
 def test_a_meter_without_stated_accuracy_has_no_plus_minus() -> None:
