@@ -33,9 +33,10 @@ def layout(hours: Hours, width: float) -> Drawing:
         at = x(tick.minute)
         shapes.append(Line(((at, 0), (at, bottom)), HAIR, 0.4))
         wide = fonts.width(tick.text, _SIZE)
-        if at - wide / 2 > last + 4 and at + wide / 2 <= width:
-            shapes.append(Label(at, bottom + 9, tick.text, _SIZE, "middle", colour=MUTED))
-            last = at + wide / 2
+        middle = min(at, width - wide / 2)  # the last hour is as good as the others
+        if middle - wide / 2 > last + 4:
+            shapes.append(Label(middle, bottom + 9, tick.text, _SIZE, "middle", colour=MUTED))
+            last = middle + wide / 2
     for n, (row, name) in enumerate(zip(rows, names, strict=True)):
         middle = n * _LANE + _LANE / 2 + 2
         shapes.append(Label(left - 6, middle + 2.4, name, _SIZE, "end"))

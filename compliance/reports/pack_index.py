@@ -48,7 +48,8 @@ def withheld_page(pack: Pack, parts: Iterable[str], files: int, lost: int) -> Pa
     items += [words.count("pack.withheld_files", files)] if files else []
     items += [words.count("pack.lost_files", lost)] if lost else []
     others = sorted({run.ref for says in pack.found.says for run in says.runs} - {s.run.ref for s in pack.found.near})
-    asked = [words("pack.not_asked_runs", n=len(others)), words("pack.not_asked_jobs"), words("pack.not_asked_money")]
+    asked = [words.count("pack.not_asked_runs", len(others))] if others else []
+    asked += [words("pack.not_asked_jobs"), words("pack.not_asked_money")]
     blocks: tuple[Block, ...] = (
         Bullets(tuple(items)) if items else Paragraph(words("pack.nothing_withheld")),
         Heading(words("pack.not_asked"), 3),

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import io
+from itertools import pairwise
 
 import pytest
 from pypdf import PdfReader
 
-from compliance.reports import html, pdf
+from compliance.reports import fonts, html, pdf
 from compliance.reports.hours import layout, table
 from compliance.reports.model import Footer, Hours, Page, Stretch, Tick
 from compliance.reports.page_json import from_json, to_json
@@ -16,7 +17,7 @@ from compliance.reports.sheets import page_sheets
 
 HOURS = Hours(
     "The night", 600, (Tick(0, "8 pm"), Tick(120, "10 pm"), Tick(123, "10:03"),
-                       Tick(600, "a long word that does not fit")),
+                       Tick(600, "6 am, the end")),
     (
         Stretch("Big Blue", 50, 95, "stop, 8:50 pm to 9:35 pm"),
         Stretch("Big Blue", 70, 70, "escape, 9:10 pm", strong=True),
@@ -41,10 +42,16 @@ def test_what_lasted_is_a_bar_and_what_happened_a_mark() -> None:
 
 
 def test_marks_of_the_clock_do_not_run_into_each_other() -> None:
-    """Nor out of the picture; a name that was cut stands in the notes."""
+    """Nor out of the picture, where the last one stands at its edge; a name that was cut stands in the notes."""
     drawing = layout(HOURS, 300)
-    ticks = [shape.text for shape in drawing.shapes if isinstance(shape, Label) and shape.anchor == "middle"]
-    assert ticks == ["8 pm", "10 pm"]
+    ticks = [shape for shape in drawing.shapes if isinstance(shape, Label) and shape.anchor == "middle"]
+    assert [tick.text for tick in ticks] == ["8 pm", "10 pm", "6 am, the end"]
+    ends = [
+        (tick.x - fonts.width(tick.text, tick.size) / 2, tick.x + fonts.width(tick.text, tick.size) / 2)
+        for tick in ticks
+    ]
+    assert all(before[1] < after[0] for before, after in pairwise(ends))
+    assert ends[-1][1] <= 300
     assert drawing.notes == (HOURS.stretches[2].row,)
 
 
