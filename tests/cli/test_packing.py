@@ -203,7 +203,7 @@ def test_a_pack_tells_the_night_and_names_no_other_client(asked: Desk, tmp_path:
     assert "on any file of this pack" in method
     assert "report preview" not in method
     kept_out = json.dumps(whole["parts"]["withheld"])
-    assert "Not asked for" in kept_out and "of these days" not in kept_out  # no other rig was out: there is none to name
+    assert "Not asked for" in kept_out and "of these days" not in kept_out  # no other rig was out
     assert set(whole["parts"]) == {*PARTS, "index", "withheld"} - {"findings"}
     names = {str(one.relative_to(folder)) for one in folder.rglob("*") if one.is_file()}
     assert {
