@@ -91,12 +91,15 @@ def _unanswered(error: Exception, sql: str) -> ComplianceError:
             "The query tables can be read, not changed", sql, "Ask with SELECT; correct the records instead."
         )
     kind, _, name = said.partition(": ")
+    name = name.rpartition(".")[2]
     names = {
         "no such table": [table.name for table in table_docs()],
         "no such column": sorted({column for _, column, _ in descriptions() if column}),
     }.get(kind, [])
-    near = get_close_matches(name.rpartition(".")[2], names, 1)
+    near = get_close_matches(name, names, 1)
     step = f"Did you mean {near[0]!r}? " if near else ""
+    if name in names:  # of another table
+        step = f"{name!r} is a column of: {', '.join(table for table, column, _ in descriptions() if column == name)}. "
     return ComplianceError.one(
         f"The query cannot be answered: {said}",
         sql,

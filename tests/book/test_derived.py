@@ -413,6 +413,8 @@ def test_values_go_in_by_place_or_by_name(folder: Path) -> None:
     [
         ("SELECT usd FROM runs", "no such column: usd", "Did you mean 'used'?"),
         ("SELECT * FROM run", "no such table: run", "Did you mean 'runs'?"),
+        ("SELECT place FROM runs", "no such column: place", "'place' is a column of: "),
+        ("SELECT p.place FROM runs AS p", "no such column: p.place", "'place' is a column of: "),
         ("SELEC", "syntax error", "select * from help"),
         ("SELECT 1; SELECT 2", "one statement at a time", "select * from help"),
         ("SELECT run FROM runs WHERE rig = ?", "bindings", "select * from help"),
