@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from compliance.records.fields import Field
+from compliance.records.fields import OFFICE, SIZES_OF_SHAPE
 from compliance.rules.missing import WANTED, label
 from compliance.rules.rule import NO_SOURCE, NOTHING, Fault, Missing, Outcome, Params, Rule, Words
 from compliance.rules.say import listed
@@ -34,9 +34,9 @@ def name_not_on_register(scene: Scene, run: Run, params: Params) -> Outcome:
 def entry_fields_not_recorded(scene: Scene, entry: Entry, params: Params) -> Outcome:
     """register-2."""
     missing = tuple(
-        Missing(entry.what, row.name, row.need, entry=entry.ref)
-        for row in WANTED[entry.what]
-        if entry.fields.get(row.name) is None and _asked(entry, row)
+        Missing(entry.what, name, need, entry=entry.ref)
+        for name, need in (*((row.name, row.need) for row in WANTED[entry.what]), *_of_shape(entry))
+        if entry.fields.get(name) is None and _asked(entry)
     )
     if not missing:
         return NOTHING
@@ -47,7 +47,16 @@ def entry_fields_not_recorded(scene: Scene, entry: Entry, params: Params) -> Out
     )
 
 
-def _asked(entry: Entry, row: Field) -> bool:
+def _of_shape(entry: Entry) -> list[tuple[str, str]]:
+    """The sizes that the shape of a tank needs: without one of them no mark is a volume. A smallest mark alone says
+    that marks are read, so that the shape itself is wanted."""
+    if entry.what != "tank" or (entry.fields.get("shape") is None and entry.fields.get("mark_step") is None):
+        return []
+    sizes = SIZES_OF_SHAPE.get(str(entry.fields.get("shape")), ())
+    return [(name, OFFICE) for name in ("shape", *sizes)]
+
+
+def _asked(entry: Entry) -> bool:
     """A permission that is not needed has no giver and no first day; no level of a fresh-water tank is worked out."""
     if entry.what == "permission":
         return entry.fields.get("kind") != "not needed"
@@ -81,8 +90,8 @@ RULES: Final = (
         judge=entry_fields_not_recorded,
         looks_for="A register entry that a run names, or the business itself, without a field that a page or a "
         "calculation needs. Entries that no run names are not looked at.",
-        why="A page cannot print an address that nobody wrote down, and a tank without its capacity cannot be "
-        "overfull on paper.",
+        why="A page cannot print an address that nobody wrote down, a tank without its capacity cannot be "
+        "overfull on paper, and a mark is no volume in a tank of which one inside size is not on its register.",
         next_step="complete the entry on its register",
         example='name = "South Plant"\nkind = "treatment plant"\n# address left out',
     ),

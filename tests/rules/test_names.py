@@ -71,6 +71,24 @@ def test_a_fresh_water_tank_needs_no_capacity() -> None:
     assert [one.about for one in found(scene(recovery), "register-2")] == ["tank second"]
 
 
+@pytest.mark.parametrize(
+    ("said", "missing"),
+    [
+        ({"shape": "rectangle", "length": "66 in", "width": "50 in"}, "Inside depth"),
+        ({"shape": "upright cylinder"}, "Inside diameter and Inside depth"),
+        ({"mark_step": "0.5 in"}, "Shape"),
+        ({"shape": "not known"}, ""),
+        ({"shape": "horizontal cylinder", "length": "60 in", "diameter": "not read"}, ""),
+        ({}, ""),
+    ],
+)
+def test_a_tank_read_by_marks_lacks_the_sizes_that_its_shape_needs(said: dict[str, str], missing: str) -> None:
+    """Without one of them no mark becomes a volume, and nothing else says which; no shape, nothing asked."""
+    tank = {"name": "second", "rig": "Big Blue", "role": "recovery", "capacity": "500 gal", **said}
+    seen = [one.seen for one in found(scene({"tank": [tank]}), "register-2")]
+    assert seen == ([f"not recorded yet: {missing}"] if missing else [])
+
+
 def test_entries_that_no_run_names_are_not_looked_at() -> None:
     """A register may be filled ahead of the work."""
     assert found(scene({"place": [{"name": "Some day"}]}), "register-2") == ()
