@@ -18,6 +18,7 @@ from compliance.records.answer import without_value
 from compliance.records.fields import WHERE_WORDS
 from compliance.records.problem import Problem
 from compliance.records.state import State
+from compliance.records.ticketing import ticket_number
 from compliance.records.views import RunView, TicketView
 
 LARGEST_FILE: Final = 50_000_000
@@ -53,6 +54,11 @@ def check_ticket(raw: Mapping[str, Any], *, state: State, where: str, now: datet
         work.problem("it is not said which handover the ticket is for, nor of which place it is", where, step)
     who = claimed(raw, where, work) or who
     known = any(ticket.fields == fields and _alike(ticket, handovers) for ticket in state.tickets)
+    if not known and (there := _of_its_number(fields, state)):
+        work.notes.append(
+            f"{where}: ticket {fields.get('number')} is in the book already as {', '.join(there)}; if it is the same "
+            "paper, cancel one of the two and complete or correct the other"
+        )
     payload = {"fields": fields, "handovers": [_as_handed_in(spot, state) for spot in handovers], "who": who}
     day = str(fields.get("date", ""))
     written = day if day[:1].isdigit() else ""
@@ -73,6 +79,22 @@ def _alike(ticket: TicketView, handovers: Sequence[tuple[str, str]]) -> bool:
     if not handovers:
         return ticket.by_number or bool(ticket.waits)
     return set(ticket.handovers) == set(handovers)
+
+
+def _of_its_number(fields: Mapping[str, Any], state: State) -> list[str]:
+    """The beginnings of the ids of tickets that have its number; of another place only where both name theirs."""
+    number, place = ticket_number(fields.get("number")), fields.get("place")
+
+    def elsewhere(other: Any) -> bool:
+        said = without_value(place) is None and without_value(other) is None
+        return said and state.registers.key("place", str(place)) != state.registers.key("place", str(other))
+
+    return [
+        ticket.record[:8]
+        for ticket in state.tickets
+        if number is not None and ticket_number(ticket.fields.get("number")) == number
+        if not elsewhere(ticket.fields.get("place"))
+    ]
 
 
 def _as_handed_in(spot: tuple[str, str], state: State) -> dict[str, str]:

@@ -90,8 +90,14 @@ class Spot:
 
 def spot_of(raw: Mapping[str, Any], state: State, where: str, work: Bench) -> Spot | None:
     """Where an amendment {run, line, field} lands, or None with the problem on the bench."""
-    ticket = find_ticket(raw.get("run"), state)
-    if ticket is not None:
+    tickets = _tickets_named(raw.get("run"), state)
+    if len(tickets) > 1:
+        each = ", ".join(f"{one.record[:8]} ({one.fields.get('accepted', 'no amount')})" for one in tickets)
+        what = f"{len(tickets)} tickets are called {shown(raw.get('run'))}"
+        work.problem(what, f"{where}, run", f"name one of them by its id: {each}; or cancel what is there twice")
+        return None
+    if tickets:
+        (ticket,) = tickets
         if not blank(raw.get("line")):
             work.problem("a ticket has no lines", f"{where}, line", "leave the line out")
         row = find_field("ticket", raw.get("field"), f"{where}, field")
@@ -156,13 +162,17 @@ def run_named(name: Any, state: State, where: str, work: Bench) -> RunView | Non
 
 def find_ticket(name: Any, state: State) -> TicketView | None:
     """The ticket that an id, the beginning of one (six digits or more) or 'ticket 4711' names, where it is the only."""
+    found = _tickets_named(name, state)
+    return found[0] if len(found) == 1 else None
+
+
+def _tickets_named(name: Any, state: State) -> list[TicketView]:
     text = (words(name) or "").strip()
-    found = [
+    return [
         ticket
         for ticket in state.tickets
         if (len(text) >= 6 and ticket.record.startswith(text)) or folded(text) == folded(_ticket_name(ticket))
     ]
-    return found[0] if len(found) == 1 else None
 
 
 def _ticket_name(ticket: TicketView | None) -> str:

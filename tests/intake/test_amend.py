@@ -262,6 +262,20 @@ def test_a_forgotten_line_is_known_after_it_was_amended() -> None:
     assert line_as_added(state(book).runs[0], "9") is None
 
 
+def test_of_two_tickets_with_one_number_the_id_is_asked_for() -> None:
+    """Each with what it says was accepted; by its id one of them is corrected."""
+    book = made()
+    for amount in ({"accepted": "1 gal"}, {}):
+        book.take("ticket", {"number": "DF-1", "place": "North Yard station", "handovers": [], **amount})
+    raw = {"run": "ticket DF-1", "field": "accepted", "value": "330 gal", "why": "an old 3", "who": "Tom",
+           "reason": "keyed wrong"}  # fmt: skip
+    (problem,) = check_correct(raw, state=state(book), where="cmd", now=NOW).problems
+    one, other = (ticket.record for ticket in state(book).tickets)
+    assert problem.what == "2 tickets are called 'ticket DF-1'"
+    assert f"{one[:8]} (1 gal), {other[:8]} (no amount)" in problem.next_step
+    assert check_correct({**raw, "run": one}, state=state(book), where="cmd", now=NOW).problems == ()
+
+
 def test_a_ticket_is_corrected_by_its_number() -> None:
     """What it said before is taken over; the same again changes nothing, whatever has been corrected since."""
     book = made()

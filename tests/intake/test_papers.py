@@ -66,6 +66,21 @@ def test_a_ticket_given_twice_has_nothing_new() -> None:
     assert ticket(book, handovers=[{"run": REF, "line": "4"}]).payload is not None
 
 
+def test_a_second_ticket_of_one_number_is_told() -> None:
+    """It is handed in all the same, since two places may count alike; of another place it is another ticket."""
+    book = pages(NIGHT)
+    first = {"number": "NY-7", "place": "North Yard station"}
+    book.take("ticket", first)
+    (there,) = state(book).tickets
+    for place, told in (("north yard  station", 1), (None, 1), ("South Plant", 0)):
+        where = {} if place is None else {"place": place}
+        found = ticket(book, number="ny-7", accepted="350 gal", handovers=[{"run": REF, "line": "4"}], **where)
+        assert found.payload is not None
+        notes = [note for note in found.notes if "is in the book already as " + there.record[:8] in note]
+        assert len(notes) == told, place
+    assert not [note for note in ticket(book, number="NY-8", place="North Yard station").notes if "already" in note]
+
+
 def test_the_only_handover_needs_no_line() -> None:
     """Nor does a run that names its place and has no line for it; of several, one must be named."""
     book = pages(NIGHT, THREE_NUMBERS, TWO_DUMPS)
