@@ -111,14 +111,23 @@ def not_understood(question: Question, text: str, setting: Setting, problem: Pro
     if problem is not None and _SEPARATED.fullmatch(typed):
         mark = "," if "," in typed else "."
         whole, figure = typed.replace(mark, ""), typed.replace(",", ".")
-        if question.read is not None and isinstance(question.read(figure), Problem):
+        if _refused(question, figure) is not None:
             figure = _THREE.sub(lambda three: three[0][:2] if three[0][2] == "0" else f"{three[0]}0", figure)
-        how = "hint point" if not _THREE.search(typed) else "hint comma" if mark == "," else "hint thousand"
-        pointed = setting.say(how, whole=whole, figure=figure)
-        return Problem(setting.say("not understood", text=repr(text[:60])), question.text, pointed)
+        still = _refused(question, figure)
+        if still is None:
+            how = "hint point" if not _THREE.search(typed) else "hint comma" if mark == "," else "hint thousand"
+            pointed = setting.say(how, whole=whole, figure=figure)
+            return Problem(setting.say("not understood", text=repr(text[:60])), question.text, pointed)
+        problem = still  # however it is written: a unit that is none here
     if problem is not None and setting.language == LANGUAGES[0]:
         return replace(problem, where=question.text)
     return Problem(setting.say("not understood", text=repr(text[:60])), question.text, question.hint)
+
+
+def _refused(question: Question, text: str) -> Problem | None:
+    """Why a question does not take a text, None where it does."""
+    read = None if question.read is None else question.read(text)
+    return read if isinstance(read, Problem) else None
 
 
 def answers_of(draft: Mapping[str, Any]) -> dict[str, str]:

@@ -630,6 +630,19 @@ def test_a_thousand_with_a_point_is_asked_back_with_figures_that_are_taken(typed
         assert not isinstance(answer(draft, figure, at), Problem), figure
 
 
+@pytest.mark.parametrize("typed", ["26.125 in", "12,5 in", "1.250 buckets"])
+def test_no_figure_is_advised_that_would_be_refused_again(typed: str) -> None:
+    """Inches are no volume, with whichever mark they are written: what is wrong is the unit, and the units are told."""
+    at = setting("en")
+    refused = answer(until("used", at), typed, at)
+    assert isinstance(refused, Problem)
+    assert refused.next_step.startswith("use L, gal, ")
+    at = setting("es")
+    refused = answer(until("used", at), typed, at)
+    assert isinstance(refused, Problem)
+    assert refused.next_step.startswith("galones como 450")
+
+
 def test_a_letter_alone_is_no_name_until_it_is_said_again() -> None:
     """A key of another list, pressed where a site is asked, became a site."""
     at = setting("es")
