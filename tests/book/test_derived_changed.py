@@ -67,8 +67,8 @@ def old_row(name: str, day: str) -> Entry:
     return made(name, "old row", {**said, "mapping": "cd", "who": "the office"})
 
 
-def register(what: str, name: str) -> Entry:
-    return made(f"{what} {name} new", "register", {"what": what, "name": name, "fields": {}, "who": "the office"})
+def register(what: str, name: str, **fields: str) -> Entry:
+    return made(f"{what} {name} new", "register", {"what": what, "name": name, "fields": fields, "who": "the office"})
 
 
 def cancelled(name: str) -> Entry:
@@ -114,3 +114,15 @@ def test_each_kind_of_record_is_told_by_what_it_may_change(came: list[Entry], da
 def changed(book: Book, size: int) -> str:
     with Index.open(book) as index:
         return first_day_changed(index, size, FAR)
+
+
+@pytest.mark.parametrize("what", ["client", "site"])
+def test_a_name_is_held_through_the_entry_of_a_job_too(what: str) -> None:
+    """The stop names the job alone; its register says whose job it is, and where."""
+    quay = register("job", "Quay, September", client="Millside Owners", site="Millside")
+    with book_with([]) as (book, _):
+        book.append([quay, night("first", "2026-09-01", job="quay, september")], receipt_time=NOW)
+        size = book.head().size
+        book.append([register(what, "MILLSIDE owners" if what == "client" else "millside")], receipt_time=NOW)
+        with Index.open(book) as index:
+            assert first_day_changed(index, size, FAR) == ""
