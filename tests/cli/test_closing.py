@@ -84,6 +84,10 @@ def test_closing_says_that_nights_from_before_the_book_are_not_counted(book: Des
         'used = "not read"\nrecovered = "not read"\n\n[[line]]\nline = "stop"\nsite = "Harbor deck"\n'
     )
     assert book("log", "--from", night).code == 0
+    night.write_text(night.read_text().replace("2026-08-05", "2026-07-06"))
+    assert book("log", "--from", night).code == 0
+    assert book("cancel", "2026-07-06-big-blue", "--why", "entered twice", "--who", "Priya Lund").code == 0
+    assert "are from before the book" not in close(book, "2026-07").out  # what was cancelled lacks nothing
     said = close(book, "2026-08")
     assert said.out.endswith(
         "2026-08 is closed. Open items: 0; fields that are 'not recorded' from now on: 0.\n"

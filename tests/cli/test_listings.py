@@ -93,6 +93,7 @@ def test_a_span_that_ends_before_it_begins_is_no_empty_one(book: Desk, words: st
     said = book(*words.split(), "--from", "2026-11-01", "--to", "2026-01-01")
     assert (said.code, said.out) == (2, "")
     assert said.err.startswith("the first day, 2026-11-01, is after the last, 2026-01-01\n  where: --from, --to")
+    assert "is after the last" not in book(*words.split(), "--from", "2026-11-01", "--to", "2026-11-01").err
 
 
 def test_an_interruption_says_that_nothing_more_was_done(book: Desk, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -133,6 +133,21 @@ def test_an_unfinished_night_goes_on_by_one_key(book: Desk) -> None:
     stopped.expect(pexpect.EOF)
 
 
+def test_of_many_unfinished_nights_the_newest_have_a_key(book: Desk) -> None:
+    """One digit tells nine apart; the oldest is reached by its name."""
+    (book.folder / "drafts").mkdir()
+    for day in range(10, 20):
+        draft = {"id": f"{day}" * 16, "language": "en", "answers": [["rig", f"Rig {day}"]]}
+        (book.folder / "drafts" / f"night-2026-08-{day}-aaaaaa.json").write_text(json.dumps(draft), encoding="utf-8")
+    child = _start(book.folder)
+    child.expect(PROMPT)
+    assert re.findall(r"^  (\w+) (?:Rig (\d+)|a new night)", str(child.before).replace("\r", ""), re.M) == [
+        *((str(n), str(20 - n)) for n in range(1, 10)),
+        ("n", ""),
+    ]
+    child.close(force=True)
+
+
 def test_a_program_is_told_of_unfinished_nights_and_begins_a_new_one(book: Desk, typed: Callable[[str], None]) -> None:
     """Standard input that is no terminal holds the answers to the questions, in their order."""
     (book.folder / "drafts").mkdir()

@@ -60,6 +60,13 @@ def test_no_row_or_two_stand_alone_on_the_next_sheet(room_for, after):
     assert (len(first.rows), len(rest.rows)) == (10 - after, after)
 
 
+def test_six_rows_are_broken_in_the_middle():
+    """Three and three: no fewer stand together, and there are none to spare."""
+    whole = table_rows(Table((Column("a"),), tuple((Cell(f"row {at}"),) for at in range(6))), 300, 600, "more", "none")
+    first, rest = whole.split(300, whole.top + 5 * whole.rows[0].height + 1)
+    assert (len(first.rows), len(rest.rows)) == (3, 3)
+
+
 def test_one_long_remark_does_not_squeeze_the_short_columns():
     """Columns that ask for little get it; the remark takes the rest and wraps."""
     remark = "The sock was plugged. " * 40

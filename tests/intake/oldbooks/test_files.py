@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import io
+import zipfile
 from decimal import Decimal
 from typing import Any
 
@@ -242,6 +243,17 @@ def test_hidden_rows_are_read_and_named() -> None:
     book.save(many)
     told = "rows 2, 3, 4, 5, 6, 7, 8, 9 and 2 more of sheet '2020' are hidden; they are read like the others"
     assert told in look(many.getvalue(), "a.xlsx").told
+
+
+def test_hidden_rows_are_named_as_other_programs_write_them_too() -> None:
+    """'true' for 1, other quotes, blanks: no formula on the sheet is needed for it to be seen."""
+    part, data = "xl/worksheets/sheet1.xml", workbook({"Log": [("Date", "Used"), ("2021-09-03", 450)]})
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        rows = archive.read(part)
+    assert rows.count(b'<row r="2"') == 1
+    for written in (b"hidden='1'", b'hidden = "true"'):
+        found = look(with_parts(data, {part: rows.replace(b'<row r="2"', b'<row r="2" ' + written)}), "a.xlsx")
+        assert "row 2 of sheet 'Log' is hidden; it is read like the others" in found.told
 
 
 def test_a_blank_cell_keeps_its_place_in_the_text_of_a_row() -> None:
