@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from compliance.intake.card_lines import NIGHT, STOP, STOPS, Ask, night_ask, stop_ask
+from compliance.intake.card_lines import STOP, STOPS, Ask, night_ask, stop_ask
 from compliance.reports import card_words as words
 from compliance.reports import fonts
 from compliance.reports.card_blank import Card, printed
@@ -290,7 +290,3 @@ def _two(text: str, room: float, bold: bool = True) -> list[str]:
     parts = text.split(" ")
     cuts = [(" ".join(parts[:i]), " ".join(parts[i:])) for i in range(1, len(parts))]
     return list(min(cuts, key=lambda cut: max(len(one) for one in cut))) if cuts else [text]
-
-
-ON_PAPER: Final = tuple(ask for ask in (*STOP, *NIGHT) if ask.paper)
-"""All that has a place on the front."""
