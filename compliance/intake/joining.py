@@ -107,6 +107,20 @@ def _differences(first: RunView, second: RunView, payload: Mapping[str, Any], no
             yield f"{label}: {' or '.join(said)} is not that of the outing"
         else:
             yield f"{label}: {_brief(now_)} stands; also said: {', '.join(said)}"
+    yield from _said_once(first, second)
+
+
+def _said_once(first: RunView, second: RunView) -> Iterator[str]:
+    """The amounts that only one of two hand-ins says, though the other washed too: they count for both."""
+    for row in (row for row in GROUPS["run"] if row.name in AMOUNTS):
+        for one, other in ((first, second), (second, first)):
+            washed = any(line.kind == "stop" and line.get("not_worked") is None for line in other.lines)
+            if without_value(one.get(row.name)) is None and other.get(row.name) is None and washed:
+                said = _brief(one.get(row.name))
+                yield (
+                    f"{row.en}: only {one.ref} says it, {said}, and it stands for the whole outing; "
+                    f"if it is of that half alone, correct it"
+                )
 
 
 def _brief(value: Any) -> str:

@@ -69,6 +69,21 @@ def test_measures_and_lines_that_differ_are_told_in_words() -> None:
     )
 
 
+def test_an_amount_that_only_one_of_the_two_says_is_told() -> None:
+    """It counts for the stops of both; not told where the other washed nowhere, or neither says an amount."""
+    silent = {name: value for name, value in SECOND.items() if name not in ("used", "recovered")}
+    stop = {"line": "stop", "site": "Fernwood Plaza"}
+    told = f"Used (fresh water drawn): only {A} says it, '200 gal', and it stands for the whole outing; if it is of"
+    one = {**silent, "line": [stop]}
+    assert [note for note in outing(two(FIRST, one)).notes if note.startswith(told)]
+    turned = outing(two(one, FIRST), first=A, second=B).notes
+    assert [note for note in turned if note.startswith(told.replace(A, B))]
+    for other in ({**one, "line": [{**stop, "not_worked": "gate locked"}]}, {**one, "used": "not read"}):
+        assert not [note for note in outing(two(FIRST, other)).notes if "Used" in note and "only" in note]
+    unread = outing(two({**FIRST, "used": "not read"}, one)).notes
+    assert not [note for note in unread if "Used" in note and "only" in note]
+
+
 def test_readings_that_go_on_from_each_other_are_no_difference() -> None:
     """One meter, read at the end of the first and at the beginning of the second."""
     meter = {"method": "meter", "meter": "Blue supply meter"}
