@@ -11,7 +11,7 @@ from typing import Final
 from compliance.records.state import Registers
 from compliance.water.division import Division, divisions
 from compliance.water.intervals import Span, plain, spans
-from compliance.water.levels import levels
+from compliance.water.levels import Level, levels
 from compliance.water.methods import Gauges
 from compliance.water.mixing import UNEXPLAINED, Load, Taken, mix
 from compliance.water.ratio import NoRatio, Ratio, recovery_ratio
@@ -63,7 +63,7 @@ class RigWater:
     places: Mapping[str, Sequence[Place]]
     spans_of: Mapping[str, Sequence[Span]]
     pieces: Mapping[str, Sequence[Piece] | None]
-    aboard: Mapping[str, tuple[Figure, Figure]]
+    aboard: Mapping[str, tuple[Level, Level]]
     loads_of: Mapping[str, Sequence[Load]]
     taken_of: Mapping[str, Sequence[tuple[str, Taken]]]
     puts_of: Mapping[str, Sequence[Put]]
@@ -148,24 +148,30 @@ def _how_divided(span: Span, division: Division) -> How:
     return How("worked out", formula, lines=lines)
 
 
-def _aboard(timeline: Timeline, tanks: Mapping[str, Worked]) -> dict[str, tuple[Figure, Figure]]:
+def _aboard(timeline: Timeline, tanks: Mapping[str, Worked]) -> dict[str, tuple[Level, Level]]:
     """What stood in all of a rig's tanks when each of its runs began and when it ended.
 
     A tank that no record has named yet takes no part.
     """
     records = [run.record for run in timeline.runs]
-    by_rig: dict[str, list[Mapping[str, tuple[Figure, Figure]]]] = defaultdict(list)
+    by_rig: dict[str, list[Mapping[str, tuple[Level, Level]]]] = defaultdict(list)
     for tank, worked in tanks.items():
         by_rig[timeline.rig_of[tank]].append(levels(records, worked.spans))
     for tank in timeline.before.empties:
-        by_rig[timeline.rig_of[tank]].append(dict.fromkeys(records, (NOTHING, NOTHING)))
+        by_rig[timeline.rig_of[tank]].append(dict.fromkeys(records, (Level(NOTHING), Level(NOTHING))))
     found = {}
     for record in records:
         known = [one[record] for one in by_rig[timeline.rig_of[record]] if record in one]
         ends = ([before for before, _ in known], [after for _, after in known])
-        before, after = (total_of(figures) if figures else _NO_TANK for figures in ends)
-        found[record] = (before, after)
+        found[record] = (_of_all(ends[0]), _of_all(ends[1]))
     return found
+
+
+def _of_all(tanks: Sequence[Level]) -> Level:
+    """What stood in several tanks; read where each of them was."""
+    if not tanks:
+        return Level(_NO_TANK)
+    return Level(total_of(tank.figure for tank in tanks), all(tank.read for tank in tanks))
 
 
 def _pieces(timeline: Timeline, loads: Sequence[Load]) -> dict[str, list[Piece] | None]:

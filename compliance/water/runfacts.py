@@ -8,6 +8,7 @@ from compliance.records.answer import NOT_YET
 from compliance.records.views import RunView
 from compliance.water.film import film_range
 from compliance.water.intervals import plain, second_methods, sum_of
+from compliance.water.levels import Level
 from compliance.water.ratio import NoRatio
 from compliance.water.results import UNNAMED, BalanceLine, Beside, How, Known, Line, RunFacts, StopFacts
 from compliance.water.rig import RAIN_UNKNOWN, RigWater, ratio, rest
@@ -46,8 +47,8 @@ def run_facts(rig: RigWater, run: RunView, told: Mapping[str, StopFacts]) -> Run
         led_away=_with(rig.timeline.led_away.get(run.record, ()), (stop.led_away for stop in stops)),
         let_go=total_of(k.figure for k in let_go(rig.gauges, run).values()),
         escaped=_with(rig.timeline.escapes.get(run.record, ()), (stop.escaped for stop in stops)),
-        aboard_before=before,
-        aboard_after=after,
+        aboard_before=before.figure,
+        aboard_after=after.figure,
         not_explained=lines[-1].known.figure,
         balance=lines,
         ratio=ratio(captured.figure, applied, [told[stop.ref] for stop in mine]),
@@ -92,14 +93,13 @@ def _captured(rig: RigWater, run: RunView, told: Mapping[str, StopFacts]) -> tup
 
 
 def _balance(
-    rig: RigWater, run: RunView, used: Known, before: Figure, after: Figure, *, rained: bool
+    rig: RigWater, run: RunView, used: Known, before: Level, after: Level, *, rained: bool
 ) -> tuple[BalanceLine, ...]:
     """The lines that a reader adds up, those that nobody measured among them.
 
     What is aboard is in the rig's own tanks; only where another rig's tank is used does water move in or out.
     """
     here = Line(run.record, "")
-    seen = How("levels", lines=(here,))
     owner = rig.timeline.rig_of
     mine = owner[run.record]
     draws = [(t.way, t.draw) for tank, t in rig.taken_of.get(run.record, ()) if t.draw and owner[tank] == mine]
@@ -110,7 +110,7 @@ def _balance(
     escapes = [k for s in stops for k in s.escapes] + loose + [d.known for way, d in draws if way == ESCAPED]
     to = {id(p.source): owner[p.tank] for p in rig.puts_of.get(run.record, ()) if p.source is not None}
     lines = [
-        BalanceLine("aboard at the start", 1, Known(before, seen)),
+        BalanceLine("aboard at the start", 1, _stood(before, here)),
         BalanceLine("used", 1, used),
         *(BalanceLine(p.owner, 1, p.known) for p in puts if p.owner not in ("", UNNAMED)),
         *([BalanceLine("rain, of an amount not read", 1, Known(RAIN_UNKNOWN, How("none", lines=(here,))))] * rained),
@@ -121,13 +121,18 @@ def _balance(
         *(BalanceLine("got away", -1, k) for k in escapes),
         *(BalanceLine("solids taken out", -1, d.known) for way, d in draws if way == SOLIDS),
         *(BalanceLine("moved out", -1, d.known) for way, d in draws if way == MOVED and to[id(d)] != mine),
-        BalanceLine("aboard at the end", -1, Known(after, seen)),
+        BalanceLine("aboard at the end", -1, _stood(after, here)),
     ]
     came = [line.known.figure for line in lines if line.sign > 0]
     left = rest(came, [line.known.figure for line in lines if line.sign < 0])
     formula = "".join(f" {'+' if line.sign > 0 else '-'} {plain(line.known.figure)}" for line in lines)
     lines.append(BalanceLine("not explained", 0, Known(left, How("sum", formula.removeprefix(" + "), lines=(here,)))))
     return tuple(lines)
+
+
+def _stood(level: Level, here: Line) -> Known:
+    """What was aboard, and whether anybody looked."""
+    return Known(level.figure, How("levels" if level.read else "worked out", lines=(here,)))
 
 
 def cancelled_facts(run: RunView) -> RunFacts:

@@ -35,3 +35,28 @@ def test_what_the_run_says_was_recovered_stands_though_none_was_planned() -> Non
     """A figure that somebody wrote down is an answer."""
     captured = run_of(UNPLANNED, recovered="12 gal", where="aboard").captured
     assert captured.how.method == "declared" and not isinstance(captured.figure, Unknown)
+
+
+TANK = {"name": "box", "rig": "Big Blue", "role": "recovery", "capacity": "280 gal"}
+
+
+def how_aboard(*nights: dict[str, Any]) -> list[str]:
+    """How each night knows what was aboard at its start and at its end."""
+    fields = {"rig": "Big Blue", "lead": "Marisol Vega", "where": "aboard"}
+    made = book(
+        {**REGISTERS, "tank": [TANK]},
+        *({"id": f"n{i}", "date": f"2026-09-0{i}", **fields, **night} for i, night in enumerate(nights, 1)),
+    )
+    runs = made.night.runs.values()
+    return [line.known.how.method for run in runs for line in run.balance if line.label.startswith("aboard")]
+
+
+def test_what_nobody_read_at_the_end_of_a_night_is_worked_out_and_not_called_a_level() -> None:
+    """Empty, then 85 gal that the crew says: 85 gal aboard is no look at the tank, that night and at the next start."""
+    empty = {"line": "reading", "of": "box", "shows": "empty"}
+    stop = {"line": "stop", "site": "dock", "used": "95 gal", "recovered": "85 gal"}
+    assert how_aboard({"line": [empty, stop]}) == ["levels", "worked out"]
+    assert how_aboard({"line": [empty, stop]}, {"line": [stop]}) == ["levels", "worked out", "worked out", "worked out"]
+    looked = {"line": "reading", "of": "box", "shows": "80 gal"}
+    assert how_aboard({"line": [empty, stop, looked]}, {"line": [stop]}) == ["levels", "levels", "levels", "worked out"]
+    assert how_aboard({"line": [empty, stop]}, {"line": [looked, stop]})[2:] == ["levels", "worked out"]
