@@ -334,12 +334,15 @@ _MEASURES_BY: Final = {
 
 
 def _instruments(source: Source, job: JobFacts) -> Iterable[str]:
-    """Each instrument by which water of this job was measured, with what its figures are made of."""
-    words = source.words
+    """Each instrument by which water of this job was measured, with what its figures are made of.
+
+    A meter of somebody else's site is not named, though the run as a whole was measured by it.
+    """
+    words, sites = source.words, {stop.site for stop in job.stops}
     told = []
     for name in dict.fromkeys(_read_by(source, job)):
         entry = source.state.registers.find("instrument", name)
-        if entry is not None:
+        if entry is not None and (not answered(entry.get("site")) or source.name("site", entry["site"]) in sites):
             by = [
                 f"{_in_a_row(words.label('instrument', key))} {_stated(source, entry, key)}"
                 for key in _MEASURES_BY[entry["kind"]]
@@ -365,7 +368,7 @@ def _read_by(source: Source, job: JobFacts) -> Iterable[str]:
     """The names of the instruments that the job's stops, its handovers, and the runs of both name."""
     figures = [figure for stop in job.stops for figure in (stop.used, stop.captured)]
     figures += [use.known for use in job.at_site]
-    where = [*own_lines(source, job), *(line for figure in figures for line in figure.how.lines)]
+    where = [*own_lines(source, job), *(line for figure in figures for line in figure.how.lines if line.record)]
     records = dict.fromkeys([*own_runs(job), *(one.record for one in where)])
     lines = [line for one in dict.fromkeys(where) if (line := source.line(one)) is not None]
     for fields in (*(line.fields for line in lines), *(source.runs[one].fields for one in records)):

@@ -927,6 +927,20 @@ def test_a_reader_can_make_the_plus_minus_of_a_metered_figure_again(one_stop: Be
     assert f"437.0 ± {2 * doubt / math.sqrt(3):.1f} gal" in said
 
 
+def test_a_meter_of_another_clients_site_is_not_named() -> None:
+    """The run as a whole was measured by it; its own client reads its name, the other does not."""
+    meter = {"name": "Quillon counter meter", "kind": "meter", "measures": "supply", "unit": "gal"}
+    bench = sample().put({"site": [{"name": "Wharf Hall"}], "instrument": [{**meter, "site": "Quillon Fish Counter"}]})
+    stops = [{"line": "stop", "site": "Quillon Fish Counter", "client": "Quillon"},
+             {"line": "stop", "site": "Wharf Hall", "client": "Wharf"}]  # fmt: skip
+    used = {"method": "meter", "meter": "Quillon counter meter", "start": "10", "end": "90"}
+    bench.put({"rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-20", "where": "aboard", "used": used,
+               "line": stops})  # fmt: skip
+    own, other = (" ".join(texts(proof(bench, f"2026-09-20-big-blue.s{n}"))) for n in (1, 2))
+    assert "Quillon counter meter (" in own
+    assert "Quillon" not in other
+
+
 def test_each_kind_of_instrument_says_what_its_figures_are_made_of(everything: Bench) -> None:
     """A flow test has a flow and no step, a vessel a size; one that nothing is stated of says so."""
     jobs = {stop.job for run in everything.night.runs.values() for stop in run.stops}
