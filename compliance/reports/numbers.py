@@ -6,13 +6,13 @@ Rounding of measured figures is `water.volume.shown`; here its words are put int
 
 from __future__ import annotations
 
-from decimal import ROUND_HALF_EVEN, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 
 from compliance.records.answer import WRITTEN, without_value
 from compliance.records.quantity import Quantity, stored
 from compliance.reports.model import Cell
 from compliance.reports.words import Words
-from compliance.water.ratio import NoRatio, Ratio
+from compliance.water.ratio import NoRatio, Ratio, in_percent
 from compliance.water.results import Known
 from compliance.water.stopfacts import SHARE
 from compliance.water.use import DIVIDED
@@ -133,12 +133,14 @@ def ratio_text(ratio: Ratio | NoRatio, words: Words) -> str:
     if ratio.value is None:
         if ratio.low is None or ratio.high is None:
             return words("ratio.none", why=words.clause(ratio.note))
-        return words("ratio.between", low=percent(ratio.low), high=percent(ratio.high))
+        ends = percent(ratio.low, ROUND_FLOOR), percent(ratio.high, ROUND_CEILING)
+        return words("ratio.between", low=ends[0], high=ends[1])
     value = percent(ratio.value)
     match ratio.kind:
         case "at most" | "at least":
             end = ratio.high if ratio.kind == "at most" else ratio.low  # a bound with a ± ends where its interval does
-            text = words(f"ratio.{ratio.kind}", value=value if end is None else percent(end))
+            outwards = ROUND_CEILING if ratio.kind == "at most" else ROUND_FLOOR
+            text = words(f"ratio.{ratio.kind}", value=percent(ratio.value if end is None else end, outwards))
         case "measured" if ratio.low is not None and ratio.high is not None:
             text = words("ratio.interval", value=value, low=percent(ratio.low), high=percent(ratio.high))
         case _:
@@ -154,15 +156,15 @@ def ratio_cell(ratio: Ratio | NoRatio, words: Words) -> Cell:
     text = ratio_text(ratio, words)
     if isinstance(ratio, NoRatio):
         return Cell(text)
-    low, high = (None if end is None else str(_tenth(end * 100)) for end in (ratio.low, ratio.high))
+    low, high = (None if end is None else str(in_percent(end)) for end in (ratio.low, ratio.high))
     if ratio.value is None or ratio.kind not in ("measured", "stated"):
         return Cell(text, unit="%", low=low, high=high)
     plus_minus = None
     if ratio.kind == "measured" and ratio.low is not None and ratio.high is not None:
         # the interval is not quite symmetric; a spreadsheet takes its longer side, so that it never looks narrower
-        plus_minus = str(_tenth(100 * max(ratio.high - ratio.value, ratio.value - ratio.low)))
-        return Cell(text, str(_tenth(ratio.value * 100)), "%", plus_minus, low=low, high=high)
-    return Cell(text, str(_tenth(ratio.value * 100)), "%")
+        plus_minus = str(in_percent(max(ratio.high - ratio.value, ratio.value - ratio.low)))
+        return Cell(text, str(in_percent(ratio.value)), "%", plus_minus, low=low, high=high)
+    return Cell(text, str(in_percent(ratio.value)), "%")
 
 
 def ratio_cells(ratio: Ratio | NoRatio, words: Words) -> tuple[Cell, Cell, Cell]:
@@ -196,19 +198,15 @@ def depth_text(inches: Volume, words: Words) -> str:
     return words.unknown("not known")
 
 
-def percent(fraction: Decimal) -> str:
-    """A fraction in percent, one decimal."""
-    return signed(number(_tenth(fraction * 100)))
+def percent(fraction: Decimal, rounding: str = ROUND_HALF_EVEN) -> str:
+    """A fraction in percent, one decimal. rounding: see `ratio.in_percent`."""
+    return signed(number(in_percent(fraction, rounding)))
 
 
 def plain(value: Decimal) -> str:
     """Digits as they stand, without an exponent or zeros behind that nobody measured."""
     text = number(value)
     return signed(text.rstrip("0").rstrip(".") if "." in text else text)
-
-
-def _tenth(value: Decimal) -> Decimal:
-    return value.quantize(Decimal("0.1"), ROUND_HALF_EVEN)
 
 
 def _kept(value: Decimal) -> Decimal:

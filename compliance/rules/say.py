@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from decimal import Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 
-from compliance.water.ratio import Ratio
+from compliance.water.ratio import Ratio, in_percent
 from compliance.water.volume import CONTEXT, HUNDREDTH, Figure, Unknown, shown
 
 
@@ -22,9 +22,9 @@ def plain(x: Decimal) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def percent(x: Decimal) -> str:
-    """A fraction as a percentage, to a tenth."""
-    return f"{CONTEXT.quantize(CONTEXT.multiply(x, Decimal(100)), Decimal('0.1')):f} %"
+def percent(x: Decimal, rounding: str = ROUND_HALF_EVEN) -> str:
+    """A fraction as a percentage, to a tenth. rounding: see `ratio.in_percent`."""
+    return f"{in_percent(x, rounding):f} %"
 
 
 def ratio(one: Ratio) -> str:
@@ -34,10 +34,10 @@ def ratio(one: Ratio) -> str:
     if one.kind == "measured" and one.low is not None and one.high is not None and one.value is not None:
         return f"{percent(one.value)} (between {percent(one.low)} and {percent(one.high)})"
     if one.high is None:
-        return f"at least {percent(one.low or Decimal(0))}"
+        return f"at least {percent(one.low or Decimal(0), ROUND_FLOOR)}"
     if one.low is None:
-        return f"at most {percent(one.high)}"
-    return f"between {percent(one.low)} and {percent(one.high)}"
+        return f"at most {percent(one.high, ROUND_CEILING)}"
+    return f"between {percent(one.low, ROUND_FLOOR)} and {percent(one.high, ROUND_CEILING)}"
 
 
 def listed(words: Sequence[str]) -> str:

@@ -7,8 +7,8 @@ share: a meter that reads 2 % high and measured both does not move their ratio. 
 
 from __future__ import annotations
 
-from decimal import Decimal
-from typing import Literal
+from decimal import ROUND_HALF_EVEN, Decimal
+from typing import Final, Literal
 
 from compliance.records.quick import dataclass
 from compliance.water.film import GALLONS_PER_SQ_FT_INCH
@@ -17,6 +17,8 @@ from compliance.water.volume import CONTEXT, COVERAGE, ONE, ZERO, Figure, Unknow
 RatioKind = Literal["measured", "stated", "at most", "at least", "between"]
 Judgement = Literal["met", "not met", "cannot tell"]
 
+_TENTH: Final = Decimal("0.1")
+_RESIDUE: Final = Decimal("1e-12")
 STATED = "stated, no ±"
 RAIN = "rain of unknown amount is in what was captured"
 ALL_OF_IT = "not distinguishable from all of it"
@@ -37,6 +39,18 @@ class Ratio:
     kind: RatioKind
     note: str = ""
     no_plus_minus: bool = False
+
+
+def in_percent(fraction: Decimal, rounding: str = ROUND_HALF_EVEN) -> Decimal:
+    """A fraction in percent, to a tenth, as it is printed.
+
+    rounding: of the module `decimal`; a bound is rounded outwards, 'at least' with ROUND_FLOOR, 'at most' with
+    ROUND_CEILING, so that no more is said than is known.
+    """
+    percent = CONTEXT.multiply(fraction, Decimal(100))
+    if rounding != ROUND_HALF_EVEN:
+        percent = CONTEXT.quantize(percent, _RESIDUE)  # the last of 34 digits moves no bound by a tenth
+    return percent.quantize(_TENTH, rounding, CONTEXT)
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from decimal import ROUND_HALF_EVEN, Context, Decimal, DivisionByZero, InvalidOperation, Overflow
+from decimal import (
+    ROUND_CEILING,
+    ROUND_FLOOR,
+    ROUND_HALF_EVEN,
+    Context,
+    Decimal,
+    DivisionByZero,
+    InvalidOperation,
+    Overflow,
+)
 from typing import Literal, cast
 
 CONTEXT = Context(prec=34, rounding=ROUND_HALF_EVEN, traps=[InvalidOperation, DivisionByZero, Overflow])
@@ -307,7 +316,8 @@ class Shown:
 def shown(volume: Volume, k: Decimal = COVERAGE) -> Shown:
     """Round a volume to its own uncertainty: the ± to two figures, never finer than it is kept, the value alike.
 
-    Without a ±, whole units; below one unit, hundredths, so that a small amount does not read as zero.
+    Without a ±, whole units; below one unit, hundredths, so that a small amount does not read as zero. A bound is
+    rounded outwards: 'at least 33' must not be said of 32.57.
     """
     is_known = volume.low is not None or volume.high is not None
     expanded = volume.expanded(k) if is_known else None
@@ -318,8 +328,12 @@ def shown(volume: Volume, k: Decimal = COVERAGE) -> Shown:
         place = _place(expanded)
         plus_minus = max(HUNDREDTH, _rounded(expanded, place))
         tail = ("±", number(plus_minus))
-    low = None if volume.low is None else _rounded(volume.low, place)
-    high = None if volume.high is None else _rounded(volume.high, place)
+    low, high = volume.low, volume.high
+    if volume.is_point and low is not None:
+        low = high = _rounded(low, place)
+    else:
+        low = None if low is None else _rounded(_kept(low), place, ROUND_FLOOR)
+        high = None if high is None else _rounded(_kept(high), place, ROUND_CEILING)
     return Shown(low, high, plus_minus, pieces(low, high) + tail)
 
 
@@ -350,11 +364,17 @@ def _place(expanded: Decimal) -> Decimal:
     return max(HUNDREDTH, ONE.scaleb(rounded.adjusted() - 1, CONTEXT))
 
 
-def _rounded(x: Decimal, place: Decimal | None) -> Decimal:
+def _kept(x: Decimal) -> Decimal:
+    """To the hundredth, so that the last of 34 digits does not move a bound by a whole unit."""
+    return CONTEXT.quantize(x, HUNDREDTH)
+
+
+def _rounded(x: Decimal, place: Decimal | None, rounding: str = ROUND_HALF_EVEN) -> Decimal:
     if place is None:
         place = HUNDREDTH if ZERO < x.copy_abs() < ONE else ONE
     # a place of tens would leave an exponent behind, and a negative rounded away a minus sign on its zero
-    return CONTEXT.add(CONTEXT.quantize(CONTEXT.quantize(x, place), min(place, ONE)), ZERO)
+    rounded = x.quantize(place, rounding, CONTEXT)
+    return CONTEXT.add(CONTEXT.quantize(rounded, min(place, ONE)), ZERO)
 
 
 def _named(source: str | None) -> frozenset[str]:

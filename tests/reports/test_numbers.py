@@ -168,6 +168,9 @@ def test_a_quantity_keeps_what_was_typed(value: str | None, english: str, spanis
         (Ratio(Decimal("0.97"), None, Decimal("0.98"), "at most"), "at most 98.0 %"),
         (Ratio(Decimal("0.70"), Decimal("0.69"), None, "at least"), "at least 69.0 %"),
         (Ratio(None, Decimal("0.6"), Decimal("0.8"), "between"), "between 60.0 and 80.0 %"),
+        (Ratio(Decimal("0.97"), None, Decimal("0.9802"), "at most"), "at most 98.1 %"),
+        (Ratio(Decimal("0.70"), Decimal("0.6999"), None, "at least"), "at least 69.9 %"),
+        (Ratio(None, Decimal("0.6099"), Decimal("0.8001"), "between"), "between 60.9 and 80.1 %"),
         (NoRatio("recovery was not planned"), "no ratio: recovery was not planned"),
     ],
 )

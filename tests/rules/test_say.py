@@ -36,6 +36,9 @@ def test_plain_numbers(number: str, text: str) -> None:
         (Ratio(D("0.9"), None, D("0.92"), "at most"), "at most 92.0 %"),
         (Ratio(D("0.9"), D("0.88"), None, "at least"), "at least 88.0 %"),
         (Ratio(None, D("0.88"), D("0.92"), "between"), "between 88.0 % and 92.0 %"),
+        (Ratio(D("0.9"), None, D("0.9203"), "at most"), "at most 92.1 %"),
+        (Ratio(D("0.9"), D("0.8899"), None, "at least"), "at least 88.9 %"),
+        (Ratio(None, D("0.8899"), D("0.9201"), "between"), "between 88.9 % and 92.1 %"),
     ],
 )
 def test_ratios(one: Ratio, text: str) -> None:

@@ -21,6 +21,7 @@ from compliance.water.ratio import (
     NoRatio,
     Ratio,
     applied_depth,
+    in_percent,
     judge,
     recovery_ratio,
 )
@@ -334,3 +335,18 @@ def test_the_ambient_decimal_context_is_never_used() -> None:
     expected = work()
     with decimal.localcontext(decimal.Context(prec=1, traps=[decimal.Inexact, decimal.Rounded])):
         assert work() == expected
+
+
+@pytest.mark.parametrize(
+    ("fraction", "rounding", "percent"),
+    [
+        ("0.93749", decimal.ROUND_HALF_EVEN, "93.7"),
+        ("0.93749", decimal.ROUND_CEILING, "93.8"),
+        ("0.93799", decimal.ROUND_FLOOR, "93.7"),
+        ("0.9370000000000000000000000000000001", decimal.ROUND_CEILING, "93.7"),
+        ("-0.0001", decimal.ROUND_FLOOR, "-0.1"),
+    ],
+)
+def test_a_bound_in_percent_is_rounded_outwards(fraction: str, rounding: str, percent: str) -> None:
+    """To a tenth; what is left of 34 digits moves nothing."""
+    assert in_percent(D(fraction), rounding) == D(percent)
