@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Mapping
 from typing import Any, Final
 
 import click
@@ -117,4 +118,12 @@ def _begun(shell: Shell, name: str, lang: str) -> tuple[str, str, str, int | str
     except (ComplianceError, TypeError, ValueError):  # `log --draft` says what is wrong with it
         return "", say("cannot be read", lang), "", ""
     stops = sum(key.startswith("step/") and value == "stop" for key, value in answers.items())
-    return str(answers.get("date", "")), str(answers.get("rig", "")), str(answers.get("lead", "")), stops
+    return str(answers.get("date", "")), _named(answers, "rig"), _named(answers, "lead"), stops
+
+
+def _named(answers: Mapping[str, object], key: str) -> str:
+    """The name that was answered, '' for none: one of the list, or typed after 'another', or asked back and settled."""
+    from compliance.intake.asking import TYPED
+
+    given = [str(answers[path]) for path in (f"{key}/name/near", f"{key}/name", f"{key}/near", key) if path in answers]
+    return given[0] if given and given[0] != TYPED else ""

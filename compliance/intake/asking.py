@@ -29,7 +29,7 @@ from compliance.records.views import Fields
 Asking = Generator[Question, str, Any]
 """Yields questions, takes their answers, returns a raw value."""
 
-_OTHER: Final = "\0other"
+TYPED: Final = "\0other"
 """Stands for 'another, by name' until the name is there."""
 
 AS_LEFT: Final = " count"
@@ -90,9 +90,9 @@ def name(
     options = (*numbered([(entry, entry) for entry in offered]), *more)
     passed = None if needed else enter or setting.say("enter not yet")
     if few:
-        options = (*options, Option("o", _OTHER, setting.say("other")))
+        options = (*options, Option("o", TYPED, setting.say("other")))
         answer = yield from ask(Question(key, text, KEY, options, passed, hint=setting.say("hint key")))
-        if answer != _OTHER:
+        if answer != TYPED:
             return answer or None
         key, passed = f"{key}/name", None
         options = tuple(more)

@@ -201,6 +201,21 @@ def test_what_is_typed_ahead_is_kept_and_an_enter_behind_a_key_answers_nothing(b
     assert [answer for _, answer in kept["answers"]][3:] == ["stop", "Harbor deck", "worked"]
 
 
+def test_a_draft_is_told_by_the_name_that_was_typed(book: Desk) -> None:
+    """A lead who is on no list stands with the draft by name; before it is typed, nothing does."""
+    child = _start(book.folder)
+    shown = []
+    for keys in ("1", "o", "Jabier Solano\r"):
+        child.expect(PROMPT)
+        shown.append([row["lead"] for row in book("drafts", "--json").json])
+        child.send(keys)
+    child.expect(PROMPT)
+    shown.append([row["lead"] for row in book("drafts", "--json").json])
+    child.kill(signal.SIGKILL)
+    child.wait()
+    assert shown[2:] == [[""], ["Jabier Solano"]]
+
+
 def test_a_night_kept_as_a_draft_is_handed_in_later(book: Desk) -> None:
     """'Keep it as a draft' ends the call; --draft asks only the last question again."""
     child = _start(book.folder)
