@@ -66,7 +66,9 @@ class Rows(Flowable):  # type: ignore[misc]
         self.head = _set(grid, grid.head, "ink", bold=True) if grid.head else None
         self.caption = fonts.wrap(grid.caption, sum(grid.widths), CAPTION.size, True) if grid.caption else []
         if started:
-            self.caption, _ = fonts.shortened(f"{grid.caption} {grid.again}", sum(grid.widths), CAPTION.size, 1, True)
+            self.caption, _ = fonts.shortened(
+                f"{grid.caption} {grid.again}".strip(), sum(grid.widths), CAPTION.size, 1, True
+            )
 
     def getSpaceBefore(self) -> float:
         return 3 if self.grid.ruled else 0
@@ -266,7 +268,10 @@ def _at_least(wished: Sequence[float], least: Sequence[float], room: float) -> t
 
 
 def table_rows(table: Table, room: float, tallest: float, again: str, empty: str) -> Rows:
-    """A table block, ready to be placed. again: the word for 'continued'; empty: what stands when no row does."""
+    """A table block, ready to be placed.
+
+    again: what stands behind the caption on the next sheets; empty: what stands where there is no row.
+    """
     head: Texts = tuple((f"{c.label} ({c.unit})" if c.unit else c.label, "plain") for c in table.columns)
     body: list[Texts] = [tuple((cell.text, cell.tone) for cell in row) for row in table.rows]
     if not body:
@@ -279,10 +284,10 @@ def table_rows(table: Table, room: float, tallest: float, again: str, empty: str
     numeric = [c.numeric for c in table.columns]
     widths = column_widths(measured, [c.width for c in table.columns], numeric, room + gap, size, gap)
     aligns: tuple[Align, ...] = tuple("right" if c.numeric else c.align for c in table.columns)
-    grid = Grid(widths, aligns, head, size, 9.8, True, table.caption, f"({again})", gap)
+    grid = Grid(widths, aligns, head, size, 9.8, True, table.caption, again, gap)
     if _set(grid, head, "ink", bold=True).height > tallest * 0.3:
         # a head as tall as this cannot stand again on every sheet; it becomes the first row
-        grid = Grid(widths, aligns, (), size, 9.8, True, table.caption, f"({again})", gap)
+        grid = Grid(widths, aligns, (), size, 9.8, True, table.caption, again, gap)
         body.insert(0, bold_head)
     rows = [_set(grid, row, "hair") for row in body]
     if totals:

@@ -194,6 +194,7 @@ class _Builder:
         self.page, self.wide, self.high, self.pictures = page, wide, high, pictures
         self.tallest = high - 60  # leaves room for a heading above what cannot be broken
         self.depth = 0
+        self.heading = ""
 
     def story(self) -> list[Flowable]:
         """All pieces of the page, in order."""
@@ -261,6 +262,7 @@ class _Builder:
         match block:
             case Heading(text, level):
                 self.depth = min(level - 1, self.depth + 1)
+                self.heading = text
                 return [Lines(text, _H2 if level == 2 else _H3, entry=(text, self.depth))]
             case Paragraph(text, tone):
                 return [Lines(text, _TONES[tone])]
@@ -299,7 +301,10 @@ class _Builder:
         caption, cut = fonts.shortened(block.caption, self.wide, CAPTION.size, 2, CAPTION.bold)
         above = [Lines(block.caption, CAPTION)] if cut else []
         table = replace(block, caption="\n".join(caption))
-        rows = table_rows(table, self.wide, self.tallest, word("continued", language), word("no entries", language))
+        again = f"({word('continued', language)})"
+        if not block.caption:  # then the heading above it says what it is
+            again = f"{self.heading} {again}".strip()
+        rows = table_rows(table, self.wide, self.tallest, again, word("no entries", language))
         return [*above, rows, *([Lines(block.note, _NOTE)] if block.note else [])]
 
     def _facts(self, pairs: tuple[Fact, ...]) -> Rows:

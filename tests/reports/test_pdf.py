@@ -229,6 +229,15 @@ def _rows(count: int) -> Table:
     return Table(columns, rows, totals=(Cell("All"), Cell(""), Cell("1"), Cell("")), caption="Stops")
 
 
+def test_a_table_without_a_caption_goes_on_under_the_heading_above_it():
+    """A sheet that begins with "(continued)" alone does not say what goes on there."""
+    bare = replace(_rows(90), caption="")
+    sheet = PdfReader(BytesIO(pdf.render(samples.of(Heading("By site"), bare)))).pages[1].extract_text()
+    assert "By site (continued)" in sheet
+    alone = PdfReader(BytesIO(pdf.render(samples.of(bare)))).pages[1].extract_text()
+    assert alone.lstrip().startswith("(continued)") or "\n(continued)" in alone
+
+
 def test_five_thousand_rows_are_broken_in_time_that_grows_with_them():
     """Ten times the rows take about ten times as long, each row is there, and the head stands on every sheet."""
     began = time.perf_counter()
@@ -242,7 +251,7 @@ def test_five_thousand_rows_are_broken_in_time_that_grows_with_them():
     sheets = [reader.pages[at].extract_text() for at in (0, 1, len(reader.pages) - 1)]
     assert all("Used (gal)" in text for text in sheets)
     assert "(continued)" not in sheets[0]
-    assert "(continued)" in sheets[1]
+    assert "Stops (continued)" in sheets[1]
     assert "stop-0\n" in sheets[0]
     assert "stop-4999" in sheets[2]
     assert "All" in sheets[2]
