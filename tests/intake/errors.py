@@ -35,9 +35,11 @@ def cases() -> list[Path]:
 
 @cache
 def book() -> State:
-    """Four nights, a ticket and a correction; every entry of the corpus is looked at against them."""
+    """Four nights, tickets and a correction; every entry of the corpus is looked at against them."""
     made = pages(NIGHT, THREE_NUMBERS, TWO_DUMPS, ABOARD)
     made.take("ticket", {"number": "NY-2231", "handovers": [{"run": "2026-09-14-big-blue", "line": "4"}]})
+    for sheet, accepted in (("first", "380 gal"), ("second", "330 gal")):  # one number, two amounts
+        made.take("ticket", {"number": "NY-2240", "place": "North Yard station", "accepted": accepted, "id": sheet})
     made.take("correct", {"run": "2026-09-14-big-blue", "line": "2", "field": "area", "value": "4300 ft2",
                           "reason": "read wrong"})  # fmt: skip
     state = made.state
