@@ -9,6 +9,7 @@ from typing import Any, Final, Literal
 
 from compliance.book.derived_index import ROW, IndexFile, Row, in_parts, marks, row_of
 from compliance.book.derived_names import numbers_named
+from compliance.book.store import missing
 from compliance.records import kinds
 from compliance.records.envelope import Record
 from compliance.records.state import Registers, gather
@@ -259,10 +260,13 @@ class Index(IndexFile):
 
         The registers, acceptances and closings; the runs with all their hand-ins, and those that share their day and
         rig (which their refs are counted by); what amends, cancels, joins, orders, tickets or attaches to them; tickets
-        of their numbers, and what amends these; pages about them, their stops and jobs.
+        of their numbers, and what amends these; pages about them, their stops and jobs. Raises BookDamaged where the
+        book no longer holds a run that the index has seen in it.
         """
         rows = self._with_siblings(self.rows(ids))
         found = self.book.by_ids(rows)
+        if gone := sorted(row.seq for id, row in rows.items() if id not in found):
+            raise missing(f"record {gone[0]} in {self.book.path}")
         tickets = self._tickets_numbered([f"ticket {key}" for key in self._held(rows.values(), "ticket")])
         found |= tickets
         others = {record.id: record for kind in besides for record in self.book.records(kind=kind)}

@@ -127,17 +127,23 @@ class Book:
             return self._append(prepared, receipt_time)
 
     def records(self, after: int = 0, kind: str | None = None) -> Iterator[Record]:
-        """The records in their order, from the one behind `after`; of one kind only if it is given."""
+        """The records in their order, from the one behind `after`; of one kind only if it is given.
+
+        Raises BookDamaged at a record that was changed and, where all kinds are read, at the place of one that is gone:
+        what is left would pass for the whole account.
+        """
         chosen, values = ("AND kind = ?", (kind,)) if kind is not None else ("", ())
         sql = f"SELECT {COLUMNS} FROM records WHERE seq > ? {chosen} ORDER BY seq LIMIT {_PAGE}"
         while True:
             with plainly(self.path):
                 rows = self._db.execute(sql, (after, *values)).fetchall()
             for row in rows:
+                if kind is None and row[0] != after + 1:
+                    raise missing(f"before record {row[0]} in {self.path}")
                 yield self._record(row)
+                after = row[0]
             if len(rows) < _PAGE:
                 return
-            after = rows[-1][0]
 
     def stored(self, size: int) -> Iterator[tuple[bytes, bytes, bytes]]:
         """Header, leaf hash and payload of the first `size` records: the bytes as they are stored and were hashed."""
@@ -187,12 +193,17 @@ class Book:
     def head_at(self, size: int) -> Head:
         """How the book stood at an earlier size. Raises ComplianceError when it never had that size.
 
-        Reads every leaf up to there.
+        Reads every leaf up to there. Raises BookDamaged when one of them is gone.
         """
         frontier = Frontier()
         with plainly(self.path):
-            for (leaf_hash,) in self._db.execute("SELECT leaf_hash FROM records WHERE seq <= ? ORDER BY seq", (size,)):
+            sql = "SELECT seq, leaf_hash FROM records WHERE seq <= ? ORDER BY seq"
+            for seq, leaf_hash in self._db.execute(sql, (size,)):
+                if seq != frontier.size + 1:
+                    raise missing(f"before record {seq} in {self.path}")
                 frontier.append(leaf_hash)
+        if frontier.size < size <= self.head().size:
+            raise missing(f"the last records of {self.path}")
         if frontier.size != size:
             raise ComplianceError.one(
                 f"The book has never held {size} records", str(self.path), f"It holds {frontier.size}."
@@ -345,6 +356,11 @@ def _no_record(id: str, path: Path) -> ComplianceError:
         str(path),
         "Look the id up with `washwater list`; all 32 digits count.",
     )
+
+
+def missing(where: str) -> ComplianceError:
+    """The error of a record that is not where it was, to be raised."""
+    return _damaged("A record is missing, or was moved", where)
 
 
 def _damaged(what: str, where: str) -> ComplianceError:

@@ -275,6 +275,36 @@ def test_a_record_that_was_changed_is_told_to_nobody(tmp_path: Path, statement: 
         assert [record.seq for record in book.records(after=2)] == [3]
 
 
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "DELETE FROM records WHERE seq = 2",
+        "UPDATE records SET seq = 9 WHERE seq = 2",
+        "DELETE FROM records WHERE seq = 1",
+    ],
+)
+def test_a_record_that_was_taken_out_is_missed_by_whoever_reads_past_it(tmp_path: Path, statement: str) -> None:
+    """A page made from what is left would pass for the whole account; nor did the book 'never hold' what it held."""
+    with spoiled(tmp_path, statement) as book:
+        with pytest.raises(BookDamaged, match="is missing") as caught:
+            list(book.records())
+        assert "before record" in caught.value.problems[0].where
+        for size in (2, 3):
+            with pytest.raises(BookDamaged, match="is missing"):
+                book.head_at(size)
+
+
+def test_the_last_records_taken_off_are_missed_where_a_page_was_made_with_them(tmp_path: Path) -> None:
+    """The running state of the tree still counts them; a size that the book never had is another thing."""
+    with spoiled(tmp_path, "DELETE FROM records WHERE seq = 3") as book:
+        assert book.head_at(2).size == 2
+        with pytest.raises(BookDamaged, match="is missing") as caught:
+            book.head_at(3)
+        assert "the last records" in caught.value.problems[0].where
+        with pytest.raises(ComplianceError, match="has never held"):
+            book.head_at(4)
+
+
 def test_a_payload_that_was_never_one_of_ours_is_damage_too(tmp_path: Path) -> None:
     """Even where somebody worked its hashes out anew."""
     payload = b"{"

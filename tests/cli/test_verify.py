@@ -122,6 +122,29 @@ def test_a_page_whose_code_cannot_be_read_is_compared_by_eye(issued: Desk, monke
     assert issued("verify", "--page", page(issued, 1)).code == 3
 
 
+@pytest.mark.parametrize("kept", ["index kept", "index deleted"])
+def test_no_page_is_made_of_a_book_that_a_night_was_taken_out_of(issued: Desk, kept: str) -> None:
+    """A summary of what is left would replace the true one, and 'no such job' be said of a job that was done."""
+    with Book.open(issued.folder) as opened:
+        night = next(record.seq for record in opened.records(kind="run"))
+        size = opened.head().size
+    with guards_off(schema.path_of(issued.folder)) as db:
+        db.execute("DELETE FROM records WHERE seq = ?", (night,))
+    if kept == "index deleted":
+        (issued.folder / "index.sqlite").unlink()
+    said = [
+        proof(issued),
+        issued("month", "2026-09", "--out", issued.folder.parent / "pages"),
+        issued("balance", "2026-09-01-big-blue"),
+        issued("verify", "--page", page(issued, 1)),
+    ]
+    for told in said:
+        assert told.code == 3 and "A record is missing, or was moved" in told.err
+        assert "never held" not in told.err
+    with Book.open(issued.folder) as opened:
+        assert opened.head().size == size
+
+
 def test_a_sound_book_still_has_the_code_of_each_page(issued: Desk) -> None:
     """In every form of it."""
     for end in ("pdf", "html", "json"):
