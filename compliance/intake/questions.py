@@ -137,7 +137,16 @@ def summary(draft: Draft, setting: Setting) -> list[tuple[str, str]]:
             continue
         row = field("run", name)
         rows.append((setting.label(row), _in_words(raw.get(name), name, setting)))
+        if name == "got_away":
+            rows += [_escape(line, setting) for line in raw.get("line", ()) if line["line"] == "escape"]
     return rows
+
+
+def _escape(line: Mapping[str, Any], setting: Setting) -> tuple[str, str]:
+    """Water that got away, as it was told: the gravest of a night is not handed in unseen."""
+    reached = {choice.value: setting.label(choice) for choice in field("escape", "reached").choices}
+    told = (line.get("what"), reached.get(str(line.get("reached"))), _in_words(line.get("amount"), "used", setting))
+    return f"  {setting.label(field('escape', 'what'))}", ", ".join(str(one) for one in told if one)
 
 
 def progress(draft: Draft, setting: Setting) -> Progress:

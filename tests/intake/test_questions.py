@@ -840,6 +840,39 @@ def test_the_summary_says_what_was_passed_over() -> None:
     assert summary(new_draft("en", ID), setting())[0] == ("Rig", "not recorded yet")
 
 
+def test_the_summary_says_what_got_away() -> None:
+    """Each escape with what it reached and how much, as it was told, whatever is said of the night as a whole."""
+    at = setting("es")
+    told = [
+        "1",
+        "1",
+        "",
+        "1",
+        "1",
+        "1",
+        "6",
+        "se soltó la manga",
+        "2",
+        "0",
+        "6",
+        "goteo",
+        "",
+        "n",
+        "0",
+        "a",
+        "",
+        "",
+        "3",
+    ]
+    rows = summary(answered(told, at), at)
+    here = rows.index(("Agua que se escapó", "no miré"))
+    assert rows[here + 1 : here + 3] == [
+        ("  Qué pasó", "se soltó la manga, cuneta o calle, 0"),
+        ("  Qué pasó", "goteo, no lo leí"),
+    ]
+    assert not any(label == "  Qué pasó" for label, _ in summary(answered(ROUTE_NIGHT, at), at))
+
+
 def test_the_last_question_hands_in_or_keeps() -> None:
     """Nothing follows it."""
     at = setting()
