@@ -19,7 +19,7 @@ from compliance.intake.question import KEY, Question, Setting, answers_of, chose
 from compliance.intake.serial import serial_id
 from compliance.intake.text import LONGEST
 from compliance.records.answer import WRITTEN
-from compliance.records.fields import WHERE, field
+from compliance.records.fields import GROUPS, WHERE, field
 from compliance.records.problem import Problem
 from compliance.records.quick import dataclass
 
@@ -32,6 +32,8 @@ AGAIN: Final = "/again"
 """Ends the key of a question that asks for a figure once more, after a comparison."""
 FORM: Final = 1
 """The version of the shape of drafts."""
+_RECAPPED: Final = ("where", "used", "recovered", "ticket")
+"""Fields of the run that are said before it is handed in, besides every choice that was asked."""
 
 
 @dataclass(frozen=True)
@@ -132,12 +134,11 @@ def summary(draft: Draft, setting: Setting) -> list[tuple[str, str]]:
     made = stops(raw)
     idle = sum("not_worked" in line for line in made)
     rows.append((setting.say("stops"), setting.say("of stops", worked=len(made) - idle, not_worked=idle)))
-    for name in ("where", "used", "recovered", "got_away", "drains", "agent_use", "filters", "rain", "ticket"):
-        if name == "ticket" and name not in raw:
+    for row in GROUPS["run"]:
+        if row.name not in raw or not (row.choices or row.name in _RECAPPED):
             continue
-        row = field("run", name)
-        rows.append((setting.label(row), _in_words(raw.get(name), name, setting)))
-        if name == "got_away":
+        rows.append((setting.label(row), _in_words(raw[row.name], row.name, setting)))
+        if row.name == "got_away":
             rows += [_escape(line, setting) for line in raw.get("line", ()) if line["line"] == "escape"]
     return rows
 

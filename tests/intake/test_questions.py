@@ -12,7 +12,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from compliance.intake.asking import MOST_OFFERED
+from compliance.intake import night_found
+from compliance.intake.asking import MOST_OFFERED, Asking, choice
 from compliance.intake.entries import entry
 from compliance.intake.last import last_readings
 from compliance.intake.question import KEY, Question, Setting
@@ -838,6 +839,18 @@ def test_the_summary_says_what_was_passed_over() -> None:
         ("Lluvia", "no llovió"),
     ]
     assert summary(new_draft("en", ID), setting())[0] == ("Rig", "not recorded yet")
+
+
+def test_the_summary_says_whatever_else_a_night_is_asked_to_choose(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A question that came later is not handed in unseen."""
+
+    def sock(setting: Setting, raw: dict[str, Any]) -> Asking:
+        raw["sock"] = yield from choice(setting, "sock", "run", "sock")
+
+    monkeypatch.setattr(night_found, "_tickets", sock)
+    at = setting()
+    told = answered([*ROUTE_NIGHT[:-3], "2"], at)
+    assert ("Strainer sock", "cleaned") in summary(told, at)
 
 
 def test_the_summary_says_what_got_away() -> None:
