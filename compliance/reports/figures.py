@@ -9,6 +9,7 @@ now says which of them differ. Names, by family:
     load                   <load>: a digest of its division, everybody's shares in it; it stays in the book
     sum                    sum/<what>/<how known>: the sums of a month
     came                   came/<what>/<how known>: what came in or went besides
+    between                between/<what>/<how known>: by what levels changed between two runs
     run                    run/<run>/<what>: its figures run by run
     client, site, place    client/<name>/<what>/<how known> ...: its sums by client, site and destination
     old                    old/<client>/<what>: what an old file states, by client
@@ -29,7 +30,7 @@ from compliance.records.views import Issued
 from compliance.reports import totals
 from compliance.reports.issue import CLIENT, MONTH, base_of, span_in
 from compliance.reports.refs import Source
-from compliance.reports.span import CAME, Spans, is_nothing, waters
+from compliance.reports.span import FAMILY, Spans, is_nothing, waters
 from compliance.reports.words import Words
 from compliance.water.jobs import site_uses
 from compliance.water.oldrows import OldTotal, old_totals
@@ -38,8 +39,7 @@ from compliance.water.volume import Figure, Unknown, from_hundredths, total_of
 
 LOAD: Final = "load"
 RESTATES: Final = "restates"
-CAME_IN: Final = "came"
-_WHOLE: Final = ("sum", CAME_IN, "run", "client", "site", "place", "old", RESTATES)
+_WHOLE: Final = ("sum", *FAMILY.values(), "run", "client", "site", "place", "old", RESTATES)
 """Families whose names begin with them."""
 FAMILIES: Final = frozenset(("used", "captured", "ways", "not explained", "at site", LOAD, *_WHOLE))
 
@@ -107,7 +107,7 @@ class Figures:
         span = self._spans.of(first, last)
         found = {"sum/runs": str(len(span.runs)), "sum/stops": str(len(span.worked))}
         sums = waters(source, span).items()
-        groups = {f"{CAME_IN if key in CAME else 'sum'}/{key}": figures for key, figures in sums}
+        groups = {f"{FAMILY.get(key, 'sum')}/{key}": figures for key, figures in sums}
         for stop in span.worked:
             for what, name in (("client", stop.client), ("site", stop.site)):
                 named = self.state.registers.name(what, name)

@@ -17,8 +17,8 @@ from compliance.water.volume import NOTHING, Figure, Unknown, Volume, minus, tot
 
 LOOKS_BACK: Final = 1
 """Years before a span that its summary looks back on for what is still open and for what is usual."""
-CAME: Final = frozenset(("foreign", "agent", "moved_in", "moved_out"))
-"""Sums that a page lists since it shows all sides of the balance; pages of before did not print them."""
+FAMILY: Final = {**dict.fromkeys(("foreign", "agent", "moved_in", "moved_out"), "came"), "between_runs": "between"}
+"""Sum -> the family of its figures, where that is not 'sum': pages of before print none of the family."""
 _RAIN_UNREAD: Final = Unknown("rain of unknown amount", "not read")
 
 
@@ -97,6 +97,7 @@ def waters(source: Source, span: Span) -> Mapping[str, list[Figure]]:
         "foreign": [figure for run in span.runs for figure in _foreign(run)],
         "agent": _came(span, AGENT),
         "moved_in": _came(span, "moved in"),
+        "between_runs": _between_runs(span),
         "captured": [run.captured.figure for run in span.runs],
         "handed over": draws.get("handed over", []),
         "used_again": draws.get("used again", []),
@@ -136,6 +137,21 @@ def ends(span: Span) -> tuple[list[tuple[str, Figure]], list[tuple[str, Figure]]
             start.setdefault(run.rig, run.aboard_before)
         end[run.rig] = run.aboard_after
     return sorted(start.items()), sorted(end.items())
+
+
+def _between_runs(span: Span) -> list[Figure]:
+    """What the tanks of a rig held more when a run began than when its last one ended: two looks, and nobody was out.
+
+    Less than nothing where it became less. It is in no run, so that without it a span would not add up.
+    """
+    found: list[Figure] = []
+    left: dict[str, Figure] = {}
+    for run in span.earlier:
+        if run.date >= span.first and run.rig in left:
+            changed = minus(run.aboard_before, left[run.rig])
+            found += [] if isinstance(changed, Unknown) or is_nothing(changed) else [changed]
+        left[run.rig] = run.aboard_after
+    return found
 
 
 def is_nothing(figure: Figure) -> bool:

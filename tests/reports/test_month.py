@@ -16,9 +16,12 @@ from compliance.reports import html, pdf, workbook
 from compliance.reports.model import Chart, Heading, OpenItems, Page, Paragraph, Table
 from compliance.reports.month import month_page
 from compliance.reports.page_json import from_json, to_json
+from compliance.reports.refs import Source
 from compliance.reports.sheets import page_sheets
+from compliance.reports.span import span_of, waters
 from compliance.reports.totals import kind_of, pivot, split
 from compliance.reports.touched import restated
+from compliance.reports.words import Words
 from compliance.water.volume import Unknown, Volume, between, exact, from_hundredths, stated, total, with_limits
 from tests.reports.making import (
     HEAD,
@@ -488,6 +491,61 @@ def test_the_lines_of_a_span_add_up_to_what_is_not_explained() -> None:
     assert left == _all(water["Not explained, run by run"]) == 16
     (at_no_stop,) = [row for row in table(page, "By client").rows if row[0].text == "At no stop"]
     assert [cell.text for cell in at_no_stop][1:3] == ["–", "Used"] and "4" in [cell.text for cell in at_no_stop]
+
+
+def test_what_a_level_changed_by_between_two_runs_has_a_line_of_its_own() -> None:
+    """100 gal were left aboard and 91 are found in the morning: nine are in no run, and a span adds up only with them.
+
+    Of a rig whose level is found as it was left, or was looked at by nobody, nothing is said.
+    """
+    registers = {
+        "business": {"name": "B", "unit": "gal", "zone": "America/Denver"},
+        "rig": [{"name": "Big Blue"}],
+        "tank": [{"name": "blue", "rig": "Big Blue", "role": "recovery", "capacity": "900 gal"}],
+    }  # fmt: skip
+
+    def night(day: str, before: str, used: str, after: str) -> dict[str, Any]:
+        looks = [{"line": "reading", "of": "blue", "shows": shows} for shows in (before, after)]
+        stop = {"line": "stop", "site": "a", "client": "A", "used": used}
+        return {"id": day, "rig": "Big Blue", "lead": "Marisol Vega", "date": day, "where": "aboard", "used": used,
+                "line": [looks[0], stop, looks[1]]}  # fmt: skip
+
+    bench = Bench([]).put(registers).put(night("2026-09-05", "empty", "120 gal", "100 gal"))
+    assert "Level changed between two runs" not in rows(table(month(bench), "Water of the span"))
+    bench.put(night("2026-09-06", "91 gal", "60 gal", "140 gal")).put(
+        night("2026-09-07", "140 gal", "10 gal", "149 gal")
+    )
+    water = rows(table(month(bench), "Water of the span"))
+    assert _all(water["Level changed between two runs"]) == -9
+    came = ("Aboard at the start", "Used (fresh water drawn)", "Level changed between two runs")
+    left = sum(_all(water[one]) for one in came) - _all(water["Aboard at the end"])
+    assert left == _all(water["Not explained, run by run"]) == 20 + 11 + 1
+    later = rows(table(month(bench, first="2026-09-06", last="2026-09-06"), "Water of the span"))
+    assert _all(later["Level changed between two runs"]) == -9  # found when the first run of the span began
+    assert _all(later["Aboard at the start"]) == 100
+
+
+_GONE = ("handed over", "led_away", "escaped", "escaped out of tank", "solids", "let_go", "moved_out", "aboard_after")
+_INSIDE = ("captured", "used_again", "at_site")
+_REST = "not explained by run"
+
+
+def test_every_span_of_the_sample_jobs_adds_up(everything: Bench) -> None:
+    """Whatever came, less whatever went and what is aboard, is what the runs leave over: exact where all is known."""
+    source = Source(everything.state, everything.night, Words("en"))
+    days = sorted({run.date for run in everything.night.runs.values()})
+    spans = [(first, last) for n, first in enumerate(days) for last in days[n : n + 6]]
+    looked_at = 0
+    for first, last in spans:
+        sums = {key: found for key, found in waters(source, span_of(source, first, last)).items() if key not in _INSIDE}
+        best = {key: [None if isinstance(one, Unknown) else one.best for one in found] for key, found in sums.items()}
+        if any(None in found for found in best.values()):
+            continue
+        looked_at += 1
+        came = sum(sum(found) for key, found in best.items() if key not in (*_GONE, _REST))
+        gone = sum(sum(found) for key, found in best.items() if key in _GONE)
+        assert came - gone == sum(best.get(_REST, ())), (first, last)
+    assert looked_at > 20
 
 
 def test_rain_that_nobody_measured_is_counted_once_a_run() -> None:
