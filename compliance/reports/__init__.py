@@ -1,6 +1,6 @@
 """Pages: what each says as plain data (`model`, kept as `page_json`), and how it is printed. Builders are pure.
 
-Builders: `proof` with `annex`, `changes`, `awaited`, `ownfiles`, `watertable` and `waterway`; `month` with
+Builders: `proof` with `annex`, `checking`, `changes`, `awaited`, `ownfiles`, `watertable` and `waterway`; `month` with
 `month_charts`, `usual` and what `client` shares with it (`summary`, `totals`). What they draw on: `words` (one
 catalogue a language), `refs` (from a line to its fields), `parts` (the ends of a job's water), `span` (the runs of
 some days), `numbers`, `values`, `timeline`, `seen` (what a rule saw, in the page's language).

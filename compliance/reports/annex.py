@@ -1,28 +1,24 @@
 """The sheets that follow the first one of a proof: drains, agents, filters, rain, what went wrong, corrections, files,
-remarks, and how a reader can check the page.
+remarks. How a reader can check the page is in `reports.checking`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from compliance.records.answer import NOT_YET
-from compliance.records.fields import GROUPS, MOMENT, SEEN_ENTERING, TANK_SIZES, WELCOME
-from compliance.records.measure import METHODS
+from compliance.records.fields import GROUPS, MOMENT, SEEN_ENTERING, WELCOME
 from compliance.records.quantity import stored
 from compliance.records.views import Fields, LineView
-from compliance.reports import changes, ownfiles, parts, timeline
-from compliance.reports.awaited import own_lines, own_runs
+from compliance.reports import changes, checking, ownfiles, parts, timeline
 from compliance.reports.model import Block, Bullets, Cell, Column, Heading, Paragraph, Table
 from compliance.reports.numbers import answered, figure_text, quantity_text, typed_text
 from compliance.reports.refs import Source, stop_label
 from compliance.reports.values import measure_text, value_text
 from compliance.water.results import JobFacts, StopFacts
 
-SHOW_COMMAND: Final = "washwater verify --page FILE"
-"""What the contractor runs to say whether a file is a page of its book."""
 EXCEPT: Final = "except"
 """The drains were as planned, except at stops that say so themselves."""
 
@@ -50,7 +46,7 @@ def blocks(source: Source, job: JobFacts, number: str) -> Sequence[Block]:
         Heading(words("remarks.title"), 3),
         *_remarks(source, job),
         Heading(words("check.title"), 3),
-        *_check(source, job, number),
+        *checking.blocks(source, job, number),
     )
 
 
@@ -289,7 +285,7 @@ def _refused_items(source: Source, job: JobFacts) -> Iterable[str]:
                 yield words("wrong.refused", place=source.place_text(line.get("place")), why=why)
 
 
-# ---- remarks, checking -------------------------------------------------------------------------------------------
+# ---- remarks -------------------------------------------------------------------------------------------
 
 
 def _remarks(source: Source, job: JobFacts) -> list[Block]:
@@ -307,94 +303,3 @@ def _remarks(source: Source, job: JobFacts) -> list[Block]:
             shown = words("kept.shared") if source.shares_run(run) else str(remark)
             texts.append(words("remarks.run", day=timeline.day(run.day, words), remark=shown))
     return [Paragraph(text) for text in texts] or [Paragraph(words("remarks.none"))]
-
-
-_SIZES: Final = (*TANK_SIZES, "mark_step", "accuracy")
-
-
-def _tanks(source: Source, job: JobFacts) -> Iterable[str]:
-    """The sizes of each tank in which marks were read, as its register has them."""
-    words = source.words
-    names = [load.tank for stop in job.stops for load in source.loads_by_stop.get(stop.ref, ())]
-    for name in dict.fromkeys(names):
-        entry = source.state.registers.find("tank", name) or {}
-        if answered(entry.get("shape")):
-            sizes = [value_text(source, "tank", "shape", entry["shape"])]
-            for key in _SIZES:
-                if answered(entry.get(key)):
-                    sizes.append(f"{_in_a_row(words.label('tank', key))} {value_text(source, 'tank', key, entry[key])}")
-            yield words(f"check.tank.{source.unit}", tank=name, sizes=", ".join(sizes))
-
-
-_MEASURES_BY: Final = {
-    "meter": ("accuracy", "step"), "scale": ("accuracy", "step"), "flow test": ("rate", "accuracy"),
-    "vessel": ("size", "accuracy"),
-}  # fmt: skip
-"""Kind of instrument -> what a figure of it and its ± are made of, besides what was read."""
-
-
-def _instruments(source: Source, job: JobFacts) -> Iterable[str]:
-    """Each instrument by which water of this job was measured, with what its figures are made of.
-
-    A meter of somebody else's site is not named, though the run as a whole was measured by it.
-    """
-    words, sites = source.words, {stop.site for stop in job.stops}
-    told = []
-    for name in dict.fromkeys(_read_by(source, job)):
-        entry = source.state.registers.find("instrument", name)
-        if entry is not None and (not answered(entry.get("site")) or source.name("site", entry["site"]) in sites):
-            by = [
-                f"{_in_a_row(words.label('instrument', key))} {_stated(source, entry, key)}"
-                for key in _MEASURES_BY[entry["kind"]]
-            ]
-            told.append(words("check.instrument", name=entry["name"], by="; ".join(by)))
-    if told:
-        yield words("check.instruments", instruments=", ".join(told))
-
-
-def _in_a_row(label: str) -> str:
-    """A label in the middle of a line."""
-    return f"{label[0].lower()}{label[1:]}"
-
-
-def _stated(source: Source, entry: Fields, key: str) -> str:
-    """A value of an instrument in words; a bare step is in the unit of its register."""
-    value = entry.get(key)
-    text = value_text(source, "instrument", key, value)
-    return f"{text} {entry['unit']}" if key == "step" and answered(value) and answered(entry.get("unit")) else text
-
-
-def _read_by(source: Source, job: JobFacts) -> Iterable[str]:
-    """The names of the instruments that the job's stops, its handovers, and the runs of both name."""
-    figures = [figure for stop in job.stops for figure in (stop.used, stop.captured)]
-    figures += [use.known for use in job.at_site]
-    where = [*own_lines(source, job), *(line for figure in figures for line in figure.how.lines if line.record)]
-    records = dict.fromkeys([*own_runs(job), *(one.record for one in where)])
-    lines = [line for one in dict.fromkeys(where) if (line := source.line(one)) is not None]
-    for fields in (*(line.fields for line in lines), *(source.runs[one].fields for one in records)):
-        if answered(fields.get("of")):
-            yield str(fields["of"])
-        for value in fields.values():
-            if isinstance(value, Mapping) and value.get("method") in METHODS:
-                refs = (key.name for key in METHODS[value["method"]] if key.holds == "ref")
-                yield from (str(value[key]) for key in refs if key in value)
-
-
-def _check(source: Source, job: JobFacts, number: str) -> list[Block]:
-    words = source.words
-    name = str(source.state.business.get("name") or words("check.us"))
-    return [
-        Bullets(
-            (
-                words("check.sums"),
-                *_tanks(source, job),
-                *_instruments(source, job),
-                words("check.plus_minus"),
-                words("check.film"),
-                words("check.readings"),
-                words("check.page", business=name, command=SHOW_COMMAND, number=number or words("number.preview")),
-                words("check.shows"),
-                words("check.not"),
-            )
-        )
-    ]

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Final
 
 from compliance.reports import changes
-from compliance.reports.annex import SHOW_COMMAND
+from compliance.reports.checking import SHOW_COMMAND
 from compliance.reports.model import (
     Block,
     Bullets,

@@ -953,6 +953,51 @@ def test_each_kind_of_instrument_says_what_its_figures_are_made_of(everything: B
         assert told in said
 
 
+def test_a_reader_can_make_the_plus_minus_of_a_sum_again(everything: Bench) -> None:
+    """Three nights by one flow test of 5 %: 264 ± 15, and not the ± 8.9 of three that share nothing."""
+    said = " ".join(texts(proof(everything, "Harbor deck, three nights"))).replace("\u00a0", " ")
+    assert "what two figures share (one instrument, one reading) is added or taken off before it is squared" in said
+    by = re.search(
+        r"Little Heron flow test \(flow found by the test 4.8 gal/min; stated limit of error ([0-9.]+) %", said
+    )
+    assert by is not None
+    shared = sum(one * float(by[1]) / 100 for one in (105.6, 76.8, 81.6))
+    assert f"264 ± {2 * shared / math.sqrt(3):.0f} gal" in said
+
+
+def test_a_reader_can_make_the_plus_minus_of_fills_to_the_float_again(everything: Bench) -> None:
+    """From the page alone: three fills, and twice a full tank; the repeat counts at each, the limit of error once."""
+    page = proof(everything, "2026-09-23-slate-gull.s1")
+    said = " ".join(texts(page)).replace("\u00a0", " ")
+    made = {}
+    for tank in ("fresh", "recovery"):
+        by = re.search(
+            rf"Slate Gull {tank} \(capacity to the float ([0-9.]+) gal; repeat of the float ([0-9.]+) gal; "
+            r"limit of error of its table ([0-9.]+) %\)",
+            said,
+        )
+        assert by is not None
+        made[tank] = [float(by[1]), float(by[2]), float(by[3]) / 100]
+    assert "the repeat of the float counts at each fill" in said
+    for (capacity, repeat, limit), times in ((made["fresh"], 3), (made["recovery"], 2)):
+        doubt = math.sqrt((times * capacity * limit) ** 2 + times * repeat**2)
+        assert f"{times * capacity:.0f} ± {2 * doubt / math.sqrt(3):.0f} gal" in said
+
+
+def test_a_float_is_told_only_where_it_measured_something(one_stop: Bench) -> None:
+    """Elsewhere a capacity is no part of any sum on the page; a tank of no stated limits says so."""
+    assert "to the float" not in " ".join(texts(proof(one_stop, ONE_STOP)))
+    bench = sample().put({"tank": [{"name": "Drum", "rig": "Big Blue", "role": "fresh", "capacity": "50 gal"}]})
+    bench.put({"rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-20", "where": "aboard",
+               "used": {"method": "fills", "tank": "Drum", "times": "2"},
+               "line": [{"line": "stop", "site": "Old Depot Market"}]})  # fmt: skip
+    said = " ".join(texts(proof(bench, "2026-09-20-big-blue.s1"))).replace("\u00a0", " ")
+    assert (
+        "Drum (capacity to the float 50 gal; repeat of the float not recorded yet; "
+        "limit of error of its table not recorded yet)" in said
+    )
+
+
 def test_a_load_that_its_ticket_refuses_is_said_and_awaited() -> None:
     """The tank is empty, and the other side says that it took nothing: no page calls that complete."""
     bench = sample("case-08-hauler-ticket")
