@@ -128,9 +128,10 @@ def _named_files(shell: Shell) -> list[tuple[str, str]]:
 
 
 def files_of(state: State) -> list[tuple[str, str]]:
-    """(record id, SHA-256) of each attachment, copy of a photo for pages, old spreadsheet, issued page, answer sent."""
+    """(record id, SHA-256) of each attachment, copy of a photo for pages, old spreadsheet and how it was read, issued
+    page, answer sent."""
     attached = [(one.record, sha) for one in state.attachments for sha in (one.sha256, one.copy) if sha]
-    attached += [(row.record, row.sha256) for row in state.old_rows]
+    attached += [(row.record, sha) for row in state.old_rows for sha in (row.sha256, row.mapping) if sha]
     attached += [(step.record, one["sha256"]) for _, step in _sendings(state) for one in step.said["files"]]
     return attached + [(page.record, sha) for page in state.issued for sha in page.files.values()]
 

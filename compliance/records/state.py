@@ -276,9 +276,9 @@ class _Fold:
             case kinds.REOPEN:
                 self.closings.append(reopened(record))
             case kinds.OLD_ROW:
-                self.old_rows.append(
-                    OldRow(record.id, p["fields"]["date"], p["fields"], p["sha256"], p["file"], p["sheet"], p["row"])
-                )
+                fields, sha, mapping = p["fields"], p["sha256"], p["mapping"]
+                row = OldRow(record.id, fields["date"], fields, sha, p["file"], p["sheet"], p["row"], mapping)
+                self.old_rows.append(row)
             case kinds.SAME_OUTING:
                 said = Outing(record.id, p["first"], p["second"], p["why"], p["who"], record.receipt_time)
                 self.outings.append(said)

@@ -209,7 +209,7 @@ class OldRow:
     """One row of a spreadsheet from before the book: what somebody wrote there, by a method that nobody knows.
 
     It is no run: no tank, balance or rule takes it in. sha256: of the file that it came from, which is kept; row: as a
-    spreadsheet numbers it, from 1.
+    spreadsheet numbers it, from 1; mapping: the SHA-256 of how the file was read, which is kept too.
     """
 
     record: str
@@ -219,6 +219,7 @@ class OldRow:
     file: str
     sheet: str
     row: int
+    mapping: str
 
     def get(self, name: str) -> Any:
         """The stored value of a field, or None when the file says nothing of it."""

@@ -113,6 +113,21 @@ def test_commit_writes_what_is_new_and_the_same_again_changes_nothing(book: Desk
     assert "2 rows were written" in mapped.out and size(book) == before + 6
 
 
+def test_verify_looks_at_the_old_book_and_at_how_it_was_read(book: Desk) -> None:
+    """Both are kept; without the mapping nobody could read the rows off the file again."""
+    book("import", BOOKS / "01-truck-log-2019.csv", "--commit")
+    row = old_rows(book)[0]
+    before = book("verify", "--json").json["files"]
+    for kept in (row["sha256"], row["mapping"]):
+        path = book.folder / "files" / str(kept)
+        held = path.read_bytes()
+        path.unlink()
+        told = book("verify")
+        assert told.code == 3 and str(kept) in told.out + told.err, kept
+        path.write_bytes(held)
+    assert book("verify").code == 0 and before == len(list((book.folder / "files").iterdir()))
+
+
 def test_an_overlapping_book_brings_only_what_is_new(book: Desk) -> None:
     """Book 10 repeats two rows of book 01, and one of its own; its nights of the fortnight to come are refused."""
     book("import", BOOKS / "01-truck-log-2019.csv", "--commit")

@@ -241,6 +241,7 @@ def old_row(seq: int, n: int, site: str, remark: str, day: str) -> Any:
         "sha256": "",
         "sheet": "s",
         "row": n,
+        "mapping": "d" * 64,
     }
     return Record(seq, f"{seq:032x}", kinds.OLD_ROW, 1, day, at, at, payload)
 

@@ -23,7 +23,8 @@ def book(*rows: dict[str, Any], unit: str = "gal") -> State:
         (kinds.SAME_AS, {"what": "client", "name": "A. Foods", "is": "Alder Foods", "who": ""}),
     ]
     for n, fields in enumerate(rows):
-        entries.append((kinds.OLD_ROW, {"fields": fields, "file": "a.csv", "sha256": "0", "sheet": "", "row": n}))
+        payload = {"fields": fields, "file": "a.csv", "sha256": "0", "sheet": "", "row": n, "mapping": "1"}
+        entries.append((kinds.OLD_ROW, payload))
     return gather(
         Record(n, f"{n:032}", kind, 1, DAY, f"{DAY}T08:00:00Z", f"{DAY}T08:00:00Z", payload)
         for n, (kind, payload) in enumerate(entries, 1)
