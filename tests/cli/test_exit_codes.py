@@ -29,6 +29,16 @@ def test_two_with_help_when_no_command_is_named(capsys: pytest.CaptureFixture[st
     assert said.err.startswith("Usage: washwater") and "Commands:" in said.err and "do this" not in said.err
 
 
+@pytest.mark.parametrize("words", [("list",), ("log",), ("log", "--lang", "es")])
+def test_two_with_the_whole_path_where_no_book_is(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], words: tuple[str, ...]
+) -> None:
+    """'.' would tell nobody in which folder the program looked."""
+    monkeypatch.chdir(tmp_path)
+    assert cli.main(["--book", ".", *words]) == 2
+    assert f": {tmp_path}\n" in capsys.readouterr().err
+
+
 def test_one_when_check_finds_something(book: Desk) -> None:
     """1: `check` has a finding that nobody accepted."""
     book.case("12")

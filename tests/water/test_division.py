@@ -107,6 +107,15 @@ def test_a_stop_on_two_lines_brings_its_share_line_by_line() -> None:
     assert gave == {"Quay": [1875], "Arcade": [3125]}
 
 
+def test_an_area_that_was_said_on_the_first_line_of_a_stop_counts_for_all_of_it() -> None:
+    """On its second line the question does not arise, which takes the area of neither stop away: 1,000 to 3,000."""
+    night = water(
+        EMPTY, stop("Quay", area="1000 ft2"), stop("Arcade", area="3000 ft2"),
+        stop("Quay", area="not applicable", continued="yes"), reading(200),
+    )  # fmt: skip
+    assert captured(night) == [50, 150]
+
+
 def test_a_stop_alone_on_two_lines_brings_its_share_line_by_line_too() -> None:
     """Arcade 100 are in the tank; then Quay, 50 drawn, Quay again, 250 left: 200 are Quay's, 120 and 80 by use.
 
