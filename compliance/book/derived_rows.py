@@ -18,14 +18,11 @@ from compliance.records.views import Fields, LineView, OldRow, RunView
 from compliance.water.methods import Gauges, Who
 from compliance.water.ratio import NoRatio, Ratio
 from compliance.water.results import Line, LoadFacts, Night, RunFacts, StopFacts
-from compliance.water.stopfacts import SHARE
-from compliance.water.use import DIVIDED
-from compliance.water.volume import Figure, Unknown, Volume, from_hundredths, hundredths, total_of
+from compliance.water.volume import SHARES, Figure, Unknown, Volume, from_hundredths, hundredths, total_of
 
 Row = dict[str, Any]
 Rows = dict[str, list[Row]]
 
-_SHARES: Final = {SHARE, DIVIDED}
 _ASKED: Final = {(group, row.name): row.need != WELCOME for group, rows in GROUPS.items() for row in rows}
 
 
@@ -39,7 +36,7 @@ def amount(name: str, figure: Figure) -> Row:
     expanded = figure.expanded()
     pm = None if expanded is None else hundredths(expanded)
     if figure.unstated:
-        state = WORKED_OUT if figure.unstated & _SHARES else STATED
+        state = WORKED_OUT if figure.unstated & SHARES else STATED
     else:
         state = MEASURED if figure.parts else EXACT
     return _columns(name, hundredths(best), pm, state)
@@ -88,7 +85,7 @@ def ratio(found: Ratio | NoRatio) -> Row:
     if isinstance(found, NoRatio):
         return {**row, "ratio_state": f"none: {found.why}"}
     row |= {"ratio_low": _ten_thousandths(found.low), "ratio_high": _ten_thousandths(found.high)}
-    if found.kind in ("measured", "stated"):
+    if found.kind in ("measured", "stated", "worked out"):
         return {**row, "ratio": _ten_thousandths(found.value), "ratio_state": found.kind}
     if found.value is None:
         return {**row, "ratio_state": found.kind}

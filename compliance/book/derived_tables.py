@@ -76,7 +76,7 @@ _RATIO: Final = (
         ratio_low="lower end of its interval at about 95 %, in the same",
         ratio_high="upper end of its interval",
     ),
-    Column("ratio_state", "'measured', 'stated', a bound in words, or 'none: ' and why"),
+    Column("ratio_state", "'measured', 'stated', 'worked out', a bound in words, or 'none: ' and why"),
 )
 
 FIGURES: Final = (

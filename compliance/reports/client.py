@@ -40,8 +40,7 @@ from compliance.reports.words import Words
 from compliance.rules.rule import Finding
 from compliance.water.jobs import Jobs
 from compliance.water.results import UNNAMED, JobFacts, Night, RunFacts, StopFacts
-from compliance.water.stopfacts import SHARE
-from compliance.water.volume import Figure, Unknown, Volume, from_hundredths, stated
+from compliance.water.volume import SHARE, Figure, Unknown, Volume, from_hundredths, stated
 
 
 def client_page(

@@ -14,16 +14,12 @@ from compliance.reports.model import Cell
 from compliance.reports.words import Words
 from compliance.water.ratio import NoRatio, Ratio, in_percent
 from compliance.water.results import Known
-from compliance.water.stopfacts import SHARE
-from compliance.water.use import DIVIDED
-from compliance.water.volume import HUNDREDTH, Figure, Unknown, Volume, from_hundredths, number, shown
+from compliance.water.volume import HUNDREDTH, SHARES, Figure, Unknown, Volume, from_hundredths, number, shown
 
 DECLARED = ("declared", "ticket")
 """Methods by which a figure is somebody's word; it is printed with the digits that were said."""
 SAID = tuple(f"{method}:" for method in DECLARED)
 """How the sources of such figures are named."""
-WORKED_OUT = frozenset((SHARE, DIVIDED))
-"""The sources that a worked-out share names."""
 
 
 def signed(text: str) -> str:
@@ -50,7 +46,7 @@ def mark(volume: Volume) -> str:
     """The catalogue key that says why a figure has no ±; '' where it has one, or is a bound, which says it itself."""
     if not volume.unstated:
         return ""
-    shares = volume.unstated & WORKED_OUT
+    shares = volume.unstated & SHARES
     if shares:
         return "mark.worked_out" if shares == volume.unstated and not volume.parts else "mark.partly"
     if not volume.is_point:
@@ -157,7 +153,7 @@ def ratio_cell(ratio: Ratio | NoRatio, words: Words) -> Cell:
     if isinstance(ratio, NoRatio):
         return Cell(text)
     low, high = (None if end is None else str(in_percent(end)) for end in (ratio.low, ratio.high))
-    if ratio.value is None or ratio.kind not in ("measured", "stated"):
+    if ratio.value is None or ratio.kind not in ("measured", "stated", "worked out"):
         return Cell(text, unit="%", low=low, high=high)
     plus_minus = None
     if ratio.kind == "measured" and ratio.low is not None and ratio.high is not None:

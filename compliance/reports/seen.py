@@ -105,7 +105,8 @@ def _answer(text: str, words: Words) -> str:
 def _amount(text: str, words: Words) -> str:
     if f"unknown.{text}" in catalogue("en"):
         return words.unknown(text)
-    for ending, key in ((", no ± stated", "mark.none"), (", stated, no ±", "mark.stated")):
+    for ending, key in ((", no ± stated", "mark.none"), (", stated, no ±", "mark.stated"),
+                        (", worked out, no ±", "mark.divided")):  # fmt: skip
         if text.endswith(ending):
             return words(key, amount=words.formula(text.removesuffix(ending)))
     return words.formula(text)

@@ -29,8 +29,8 @@ def percent(x: Decimal, rounding: str = ROUND_HALF_EVEN) -> str:
 
 def ratio(one: Ratio) -> str:
     """A ratio with its interval, as far as it has one."""
-    if one.kind == "stated":
-        return f"{percent(one.value or Decimal(0))}, stated, no ±"
+    if one.kind in ("stated", "worked out"):
+        return f"{percent(one.value or Decimal(0))}, {one.kind}, no ±"
     if one.kind == "measured" and one.low is not None and one.high is not None and one.value is not None:
         return f"{percent(one.value)} (between {percent(one.low)} and {percent(one.high)})"
     if one.high is None:

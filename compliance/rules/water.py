@@ -58,7 +58,7 @@ def ratio_above_one(scene: Scene, run: Run, params: Params) -> Outcome:
     found = run.facts.ratio
     if not isinstance(found, Ratio):
         return DoesNotApply(f"no ratio: {found.why}")
-    if found.kind == "stated" and found.value is not None and found.value > params["stated"]:
+    if found.kind in ("stated", "worked out") and found.value is not None and found.value > params["stated"]:
         return Fault(
             f"recovery ratio {ratio(found)}",
             "no more is recovered than was applied; figures without ± may be off, but not beyond "

@@ -12,14 +12,16 @@ from typing import Final, Literal
 
 from compliance.records.quick import dataclass
 from compliance.water.film import GALLONS_PER_SQ_FT_INCH
-from compliance.water.volume import CONTEXT, COVERAGE, ONE, ZERO, Figure, Unknown, Volume, exact
+from compliance.water.volume import CONTEXT, COVERAGE, ONE, SHARES, ZERO, Figure, Unknown, Volume, exact
 
-RatioKind = Literal["measured", "stated", "at most", "at least", "between"]
+RatioKind = Literal["measured", "stated", "worked out", "at most", "at least", "between"]
 Judgement = Literal["met", "not met", "cannot tell"]
 
 _TENTH: Final = Decimal("0.1")
 _RESIDUE: Final = Decimal("1e-12")
 STATED = "stated, no ±"
+DIVIDED = "worked out, no ±"
+"""Nobody stated the figure: it is a share of a measured one."""
 RAIN = "rain of unknown amount is in what was captured"
 ALL_OF_IT = "not distinguishable from all of it"
 
@@ -29,8 +31,8 @@ class Ratio:
     """A ratio as a fraction (0.95).
 
     value: the figure, or the bound; None for a range. low, high: the interval at the coverage asked for; for a bound
-    only that side, for a stated figure neither. no_plus_minus: a source of unstated accuracy is in it, so that its
-    bounds carry no ± either. note: for the reader, '' when there is nothing to add.
+    only that side, for a stated or worked-out figure neither. no_plus_minus: a source of unstated accuracy is in it, so
+    that its bounds carry no ± either. note: for the reader, '' when there is nothing to add.
     """
 
     value: Decimal | None
@@ -87,16 +89,17 @@ def recovery_ratio(
     if applied.high is not None and not _above_zero(applied, applied.high, k):
         return NoRatio("the water applied is not distinguishable from zero")
     notes = []
-    no_plus_minus = bool(captured.unstated or applied.unstated)
+    unstated = captured.unstated | applied.unstated
+    no_plus_minus, shares = bool(unstated), unstated <= SHARES
     if no_plus_minus:
-        notes.append(STATED)
+        notes.append(DIVIDED if shares else STATED)
     if rain_unknown:
         notes.append(RAIN)
         captured = Volume(None, captured.high, captured.parts, captured.unstated)
     lower, upper = _ends(captured, applied, k)
     kind: RatioKind
     if captured.is_point and applied.is_point:
-        kind = "stated" if no_plus_minus else "measured"
+        kind = "measured" if not no_plus_minus else "worked out" if shares else "stated"
     elif lower.value is None and upper.value is None:
         return NoRatio("what is known are bounds that leave any ratio possible")
     elif lower.value is None:
@@ -107,7 +110,7 @@ def recovery_ratio(
         kind = "between"
     value = None if kind == "between" else upper.value if lower.value is None else lower.value
     low, high = lower.limit, upper.limit
-    if kind == "stated":
+    if kind in ("stated", "worked out"):
         low, high = None, None
     elif no_plus_minus:
         low, high = lower.value, upper.value

@@ -10,10 +10,8 @@ from compliance.water.intervals import second_methods, sum_of
 from compliance.water.results import Basis, Beside, How, Known, Line, StopFacts
 from compliance.water.rig import RAIN_UNKNOWN, Place, RigWater, rest
 from compliance.water.timeline import Stop
-from compliance.water.volume import NOTHING, Figure, Unknown, Volume, from_hundredths, total_of
+from compliance.water.volume import NOTHING, SHARE, Figure, Unknown, Volume, from_hundredths, total_of
 
-SHARE = "worked out"
-"""The source that a worked-out share names in place of a ±."""
 _SHARE = frozenset({SHARE})
 
 _NOT_WORKED = Unknown("not worked", "not applicable")

@@ -24,6 +24,7 @@ from compliance.water.sites import OF_NOBODY, OF_THE_SITE, Sites, meter_of_no_ri
 from compliance.water.supply import SupplySpan, let_go, supply_spans
 from compliance.water.timeline import AGAIN, Draw, RunEnd, Stop, Timeline
 from compliance.water.volume import (
+    DIVIDED,
     NOTHING,
     ZERO,
     Figure,
@@ -38,8 +39,6 @@ from compliance.water.volume import (
 )
 from compliance.water.weights import Weight, area_of, complete, minutes_of
 
-DIVIDED = "divided"
-"""The source that a worked-out share names in place of a ±."""
 _DIVIDED = frozenset({DIVIDED})
 
 _SAID = ("declared", "ticket")

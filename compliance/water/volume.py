@@ -43,6 +43,10 @@ COVERAGE = Decimal(2)
 _RESIDUE = -20
 """A power of ten: what is left below it of contributions that cancel is the rounding of 34 digits."""
 
+SHARE, DIVIDED = "worked out", "divided"
+"""What a worked-out share names in place of a source: of what was captured, of what was used."""
+SHARES = frozenset((SHARE, DIVIDED))
+
 _INFINITY = Decimal("Infinity")
 _NOTHING: frozenset[str] = frozenset()
 

@@ -165,6 +165,7 @@ def test_a_quantity_keeps_what_was_typed(value: str | None, english: str, spanis
     [
         (Ratio(Decimal("0.94"), Decimal("0.90"), Decimal("0.981"), "measured"), "94.0 % (90.0 to 98.1 %)"),
         (Ratio(Decimal("0.95"), None, None, "stated", "stated, no ±", True), "95.0 % (stated, no ±)"),
+        (Ratio(Decimal("0.95"), None, None, "worked out", "worked out, no ±", True), "95.0 % (worked out, no ±)"),
         (Ratio(Decimal("0.97"), None, Decimal("0.98"), "at most"), "at most 98.0 %"),
         (Ratio(Decimal("0.70"), Decimal("0.69"), None, "at least"), "at least 69.0 %"),
         (Ratio(None, Decimal("0.6"), Decimal("0.8"), "between"), "between 60.0 and 80.0 %"),

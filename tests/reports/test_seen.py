@@ -55,6 +55,7 @@ def test_what_the_rules_see_in_the_sample_jobs_has_its_spanish(everything: Bench
         ("aboard: at least 600 gal", "a bordo: al menos 600 gal"),
         ("aboard: 507 gal, no ± stated", "a bordo: 507 gal (sin ± en el archivo)"),
         ("recovery ratio 126.0 %, stated, no ±", "proporción: 126.0 % (dicho, sin ±)"),
+        ("recovery ratio 126.0 %, worked out, no ±", "proporción: 126.0 % (calculado, sin ±)"),
         (
             "recovery ratio of the run: 92.9 % (between 90.7 % and 95.1 %)",
             "proporción de la salida: 92.9 % (entre 90.7 % y 95.1 %)",

@@ -33,6 +33,7 @@ def test_plain_numbers(number: str, text: str) -> None:
     [
         (Ratio(D("0.9"), D("0.88"), D("0.92"), "measured"), "90.0 % (between 88.0 % and 92.0 %)"),
         (Ratio(D("0.9"), None, None, "stated"), "90.0 %, stated, no ±"),
+        (Ratio(D("0.9"), None, None, "worked out"), "90.0 %, worked out, no ±"),
         (Ratio(D("0.9"), None, D("0.92"), "at most"), "at most 92.0 %"),
         (Ratio(D("0.9"), D("0.88"), None, "at least"), "at least 88.0 %"),
         (Ratio(None, D("0.88"), D("0.92"), "between"), "between 88.0 % and 92.0 %"),

@@ -15,6 +15,7 @@ from scipy import integrate, stats
 from compliance.water.film import GALLONS_PER_SQ_FT_INCH
 from compliance.water.ratio import (
     ALL_OF_IT,
+    DIVIDED,
     RAIN,
     STATED,
     Depth,
@@ -28,6 +29,7 @@ from compliance.water.ratio import (
 from compliance.water.volume import (
     CONTEXT,
     ROOT_3,
+    SHARE,
     Figure,
     Unknown,
     Volume,
@@ -350,3 +352,10 @@ def test_the_ambient_decimal_context_is_never_used() -> None:
 def test_a_bound_in_percent_is_rounded_outwards(fraction: str, rounding: str, percent: str) -> None:
     """To a tenth; what is left of 34 digits moves nothing."""
     assert in_percent(D(fraction), rounding) == D(percent)
+
+
+def test_a_share_of_a_measured_figure_gives_a_ratio_that_nobody_stated() -> None:
+    """It was worked out and has no ±; with a stated figure beside it, it is as stated as that one is."""
+    share, measured = stated(D(80), SHARE), with_limits(D(100), {"cal:a": D(2)})
+    assert ratio_of(share, measured) == Ratio(D("0.8"), None, None, "worked out", DIVIDED, True)
+    assert ratio_of(share, stated(D(100), "the card")).kind == "stated"
