@@ -215,13 +215,37 @@ def _across(path: WaterPath, width: float, notes: list[str]) -> tuple[dict[str, 
         shift = max(sum(wishes) / len(wishes), _MARGIN - boxes[members[0]].y)
         for node in members:
             boxes[node] = replace(boxes[node], y=boxes[node].y + shift)
+    boxes |= _out_of_the_way(path, boxes, columns)
     flows: list[Shape] = []
     for target in columns:
-        into = sorted((f for f in path.flows if f.target == target), key=lambda f: boxes[f.source].middle)
-        for at, flow in enumerate(into, 1):
-            arrival = boxes[target].y + boxes[target].h * at / (len(into) + 1)
+        for flow, arrival in _arrivals(path, boxes, target):
             flows += _arrow_across(flow, boxes, columns, arrival)
     return boxes, flows
+
+
+def _arrivals(path: WaterPath, boxes: dict[str, _Box], target: str) -> list[tuple[WaterFlow, float]]:
+    """The arrows into a box, each with the height at which it comes in."""
+    into = sorted((f for f in path.flows if f.target == target), key=lambda f: boxes[f.source].middle)
+    box = boxes[target]
+    return [(flow, box.y + box.h * at / (len(into) + 1)) for at, flow in enumerate(into, 1)]
+
+
+def _out_of_the_way(path: WaterPath, boxes: dict[str, _Box], columns: dict[str, int]) -> dict[str, _Box]:
+    """Boxes moved down so that an arrow past a box does not run through it, as where nothing left the tank."""
+    moved = dict(boxes)
+    floors: dict[int, float] = {}
+    for node in sorted(columns, key=lambda one: boxes[one].y):
+        column = columns[node]
+        moved[node] = replace(boxes[node], y=max(boxes[node].y, floors.get(column, 0.0)))
+        while hit := [
+            other
+            for flow, y in _arrivals(path, moved, node)
+            for name, other in moved.items()
+            if columns[flow.source] < columns[name] < column and other.y - 2 < y < other.y + other.h + 2
+        ]:
+            moved[node] = replace(moved[node], y=max(other.y + other.h for other in hit) + _ROW_GAP)
+        floors[column] = moved[node].y + moved[node].h + _ROW_GAP
+    return moved
 
 
 def _ranks(path: WaterPath, columns: dict[str, int]) -> dict[str, tuple[int, int, int]]:

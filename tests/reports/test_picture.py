@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 
 from compliance.reports.model import Cell, WaterFlow, WaterNode, WaterPath
@@ -73,6 +75,42 @@ def test_an_arrow_stays_inside_the_frame_and_is_dashed_when_its_amount_is_not_kn
     assert sum(bool(line.dash) for line in lines) == sum(flow.amount.number is None for flow in path.flows)
     assert all(0 <= x <= width and 0 <= y <= drawing.height for line in lines for x, y in line.points)
     assert word("amount unknown", "en") in drawing.notes
+
+
+def _past_the_tank(*ends: str, captured: str = "Captured") -> WaterPath:
+    """Nothing left the tank: what was used reached its ends without it."""
+    nodes = [
+        WaterNode("used", "used", "Used", samples.gal("300")),
+        WaterNode("captured", "captured", captured, Cell("not applicable")),
+        *(WaterNode(end, "away", end, Cell("not read")) for end in ends),
+    ]
+    flows = [WaterFlow("used", other, Cell("not read")) for other in ("captured", *ends)]
+    return WaterPath("Way", tuple(nodes), tuple(flows))
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        samples.water_path(),
+        _two_rigs(),
+        _past_the_tank("Led away"),
+        _past_the_tank("Led away", "Not explained, at the wash"),
+        _past_the_tank("Led away", captured="Captured in the tank of the trailer that came along, worked out"),
+    ],
+)
+@pytest.mark.parametrize("width", [440, 520])
+def test_no_arrow_runs_through_a_box(path, width):
+    """What was led away without the tank would seem to come out of it."""
+    drawing = water_path(path, width, "en")
+    boxes = [shape for shape in drawing.shapes if isinstance(shape, Rect)]
+    tracks = [shape for shape in drawing.shapes if isinstance(shape, Line)]
+    assert len(tracks) == len(path.flows)
+    for track in tracks:
+        for (x0, y0), (x1, y1) in pairwise(track.points):
+            for box in boxes:
+                across = min(x0, x1) < box.x + box.w - 1 and max(x0, x1) > box.x + 1
+                down = min(y0, y1) < box.y + box.h - 1 and max(y0, y1) > box.y + 1
+                assert not (across and down)
 
 
 def test_a_label_too_long_for_its_box_stands_in_full_underneath():
