@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -109,6 +110,14 @@ def test_both_catalogues_have_the_same_keys_and_places() -> None:
     en, es = catalogue("en"), catalogue("es")
     assert list(en) == list(es)
     assert {key for key in en if sorted(PLACE.findall(en[key])) != sorted(PLACE.findall(es[key]))} == set()
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_no_key_stands_twice_in_a_catalogue(language: str) -> None:
+    """Of two, a reader of JSON keeps the later one in silence, and a new heading takes the place of another."""
+    text = (Path(words_module.__file__).parent / "words" / f"{language}.json").read_text(encoding="utf-8")
+    keys = json.loads(text, object_pairs_hook=lambda pairs: [key for key, _ in pairs])
+    assert len(keys) == len(catalogue(language)) == len(set(keys))
 
 
 def test_nothing_was_left_in_english() -> None:
