@@ -117,6 +117,12 @@ def typed_text(value: object, words: Words) -> str:
     return str(value) if kind is None else words.unknown(kind)
 
 
+def told_text(value: object, what: str, key: str, words: Words) -> str:
+    """A stored text among others, as it was typed; without one, of what there is none: 'address: not recorded yet'."""
+    label = words.label(what, key)
+    return str(value) if answered(value) else f"{label[0].lower()}{label[1:]}: {typed_text(value, words)}"
+
+
 def answered(value: object) -> bool:
     """Whether somebody gave an answer with a value."""
     return value is not None and not (isinstance(value, str) and value in WRITTEN)

@@ -42,6 +42,7 @@ from compliance.reports.numbers import (
     plain,
     quantity_text,
     share_cell,
+    told_text,
     typed_text,
 )
 from compliance.reports.refs import Handover, Source, handover
@@ -138,7 +139,7 @@ def _facts(source: Source, job: JobFacts, issued: str, replaces: str) -> tuple[F
     words, state = source.words, source.state
     contractor = ", ".join(part for name in ("name", "address", "phone") if (part := business(state, name)))
     site = state.registers.find("site", job.site)
-    address = typed_text((site or {}).get("address"), words)
+    address = told_text((site or {}).get("address"), "site", "address", words)
     facts = [
         Fact(words("fact.contractor"), contractor),
         Fact(words.label("stop", "client"), source.name("client", job.client or None)),
@@ -192,12 +193,13 @@ def _surfaces(source: Source, job: JobFacts) -> list[str]:
     found = []
     for stop in job.stops:
         if stop.worked:
-            surface = typed_text(source.own_value(stop, "surface"), source.words)
+            surface = told_text(source.own_value(stop, "surface"), "stop", "surface", source.words)
             area = source.own_value(stop, "area")
             if not answered(area) and not isinstance(stop.area, Unknown):
                 text = figure_text(stop.area, source.words.unit("ft2"), source.words)
             else:
-                text = quantity_text(area, source.words)
+                words = source.words
+                text = quantity_text(area, words) if answered(area) else told_text(area, "stop", "area", words)
             found.append(source.words("surface", surface=surface, area=text))
     return list(dict.fromkeys(found)) or [source.words("time.no_work")]
 

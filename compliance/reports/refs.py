@@ -18,7 +18,7 @@ from compliance.records.state import State
 from compliance.records.ticketing import Paper, papers
 from compliance.records.views import Fields, LineView, RunView, TicketView
 from compliance.reports import timeline
-from compliance.reports.numbers import answered, quantity_text, typed_text
+from compliance.reports.numbers import answered, quantity_text, told_text, typed_text
 from compliance.reports.words import Words
 from compliance.rules.scene import in_force
 from compliance.water.results import Draw, JobFacts, Line, LoadFacts, Night, StopFacts
@@ -204,7 +204,7 @@ def handover(source: Source, where: Line) -> Handover:
         refused.append(str(fields["refused"]))
     return Handover(
         place=source.place_text(fields.get("place")),
-        connection=typed_text(fields.get("connection"), words),
+        connection=told_text(fields.get("connection"), "hand over", "connection", words),
         permission=permission_text(source, fields.get("permission"), fields.get("place"), (moment or run.day)[:10]),
         when=timeline.moment(moment, words)
         if moment

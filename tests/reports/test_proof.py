@@ -903,6 +903,19 @@ def test_the_film_of_a_book_in_litres_is_in_litres() -> None:
     assert film(Bench([]).put(registers).put(night), OURS)[0] == "0 to 254 L"
 
 
+def test_what_is_not_recorded_says_what_it_is_that_is_not() -> None:
+    """'Wharf Hall lot, not recorded yet' leaves a reader to guess; two of them in a row say nothing at all."""
+    bench = sample().put({"place": [{"name": "Mole station", "kind": "receiving station"}]})
+    line = [{"line": "stop", "site": "Wharf Hall lot"},
+            {"line": "hand over", "place": "Mole station", "amount": "90 gal"}]  # fmt: skip
+    bench.put({"rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-20", "where": "see lines", "line": line})
+    page = proof(bench, "2026-09-20-big-blue.s1")
+    facts = {fact.label: fact.value for fact in page.facts}
+    assert facts["Site"] == "Wharf Hall lot, address: not recorded yet"
+    assert facts["Surface, area"] == "surface: not recorded yet, area: not recorded yet"
+    assert any("kind of connection: not recorded yet" in text for text in texts(page))
+
+
 def test_a_reader_has_the_sizes_of_the_tank_whose_marks_were_read(one_stop: Bench) -> None:
     """26.5 in × 66 in × 50 in ÷ 231 is what stands as captured, and its ± is 2 √(3.786² + 3.571²) ÷ √3 = 6.0."""
     said = "\n".join(
