@@ -87,12 +87,14 @@ def _division(span: Span, reach: _Reach, metered: Mapping[str, int]) -> Division
     amount = in_hundredths(figure)
     if isinstance(figure, Unknown):
         return Division("not divided", None, f"what was captured is {figure.kind}")
-    if amount is None:
-        return Division("not divided", None, "what was captured is a bound, not a figure")
-    if amount < 0:
-        return Division("not divided", None, "the readings give less than nothing captured")
     plain: Basis = "stated" if figure.unstated else "measured"
     parts = [work.part for work in span.works]
+    # what was captured between two looks at one stop is that stop's as it was read
+    alone: Basis = plain if len({part.stop for part in parts}) == 1 else "not divided"
+    if amount is None:
+        return Division(alone, None, "what was captured is a bound, not a figure")
+    if amount < 0:
+        return Division(alone, None, "the readings give less than nothing captured")
     if len(parts) == 1:
         return Division(plain, (amount,))
     if span.own:

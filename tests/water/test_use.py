@@ -347,6 +347,8 @@ def test_less_than_nothing_captured_has_no_ratio() -> None:
     _, _, run = facts(night(up, stop(used="300 gal"), down))
     assert isinstance(run.captured.figure, Volume) and run.captured.figure.best == -40
     assert run.ratio == NoRatio("the readings give less than nothing captured")
+    (only,) = run.stops
+    assert (only.captured_basis, only.divided) == ("stated", False)  # as it was read: nothing of it was divided
 
 
 COARSE: Mapping[str, Any] = {
