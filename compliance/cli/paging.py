@@ -300,7 +300,6 @@ def pages_command(shell: Shell, only_touched: bool, form: str | None) -> None:
     """List the pages that were issued, or with --touched each printed figure that the records say otherwise now.
 
     A page stays as it was issued, whatever comes later. `proof`, `client` and `month --version` issue the next version.
-    Figures of water are compared; an area, and what follows from one alone (film, applied depth), is not.
     """
     with Progress() as progress, shell.open() as book:
         if not only_touched:
@@ -309,8 +308,6 @@ def pages_command(shell: Shell, only_touched: bool, form: str | None) -> None:
             return
         rows = list(_touched_rows(Office.open(shell, book, progress)))
     listing(_TOUCHED_COLUMNS, rows, form, none="No page prints a figure that the records say otherwise now.")
-    if form is None:
-        click.echo("Areas, and what follows from an area alone (film, applied depth), are not compared.")
     if rows and form is None:
         click.echo("Each page stays as it was issued. Issued again it is a new version, which says what differs.")
 

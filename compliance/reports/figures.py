@@ -5,6 +5,7 @@ now says which of them differ. Names, by family:
 
     used, captured, ways, not explained
                            <stop>/used ...: of one stop; ways is where its captured water went
+    area                   <stop>/area, <run>/area: washed; film and applied depth follow from it
     at site                <stop>/at site: what a meter at the site says that it and stops of other rigs drew
     load                   <load>: a digest of its division, everybody's shares in it; it stays in the book
     sum                    sum/<what>/<how known>: the sums of a month
@@ -30,7 +31,7 @@ from compliance.records.views import Issued
 from compliance.reports import totals
 from compliance.reports.issue import CLIENT, MONTH, base_of, span_in
 from compliance.reports.refs import Source
-from compliance.reports.span import FAMILY, Spans, is_nothing, waters
+from compliance.reports.span import FAMILY, Spans, is_nothing, washed, waters
 from compliance.reports.words import Words
 from compliance.water.jobs import site_uses
 from compliance.water.oldrows import OldTotal, old_totals
@@ -41,7 +42,7 @@ LOAD: Final = "load"
 RESTATES: Final = "restates"
 _WHOLE: Final = ("sum", *FAMILY.values(), "run", "client", "site", "place", "old", RESTATES)
 """Families whose names begin with them."""
-FAMILIES: Final = frozenset(("used", "captured", "ways", "not explained", "at site", LOAD, *_WHOLE))
+FAMILIES: Final = frozenset(("used", "captured", "ways", "not explained", "area", "at site", LOAD, *_WHOLE))
 
 
 def family(name: str) -> str:
@@ -124,6 +125,7 @@ class Figures:
             found[f"run/{run.ref}/used"] = value(run.used.figure)
             found[f"run/{run.ref}/captured"] = value(run.captured.figure)
             found[f"run/{run.ref}/not explained"] = value(run.not_explained)
+            found[f"{run.ref}/area"] = value(washed(run))
         for one in old_totals(self.state, first, last):
             found |= dict(_stated(one))
         return found
@@ -144,6 +146,7 @@ class Figures:
             found[f"{stop.ref}/captured"] = value(stop.captured.figure)
             found[f"{stop.ref}/ways"] = self._ways(stop)
             found[f"{stop.ref}/not explained"] = value(stop.not_explained)
+            found[f"{stop.ref}/area"] = value(stop.area)
             loads.update(self._fed.get(stop.ref, ()))
         return found | {name: self.division(name) for name in sorted(loads)}
 

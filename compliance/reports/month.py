@@ -35,7 +35,7 @@ from compliance.reports.refs import Source
 from compliance.reports.revised import Past, Said
 from compliance.reports.revised import columns as columns_differing
 from compliance.reports.revised import rows as rows_differing
-from compliance.reports.span import Span, at_no_stop, is_nothing, span_of, water_label, waters
+from compliance.reports.span import Span, at_no_stop, is_nothing, span_of, washed, water_label, waters
 from compliance.reports.summary import agent_chart, agent_table, destination_table, jug_table, old_blocks
 from compliance.reports.touched import Restated
 from compliance.reports.words import Words
@@ -44,7 +44,7 @@ from compliance.rules.rule import SEVERITIES, Finding
 from compliance.water.jobs import site_uses
 from compliance.water.ratio import NoRatio, applied_depth
 from compliance.water.results import Night, RunFacts
-from compliance.water.volume import Volume, total_of
+from compliance.water.volume import Volume
 
 
 def month_page(
@@ -302,11 +302,10 @@ def _run_label(source: Source, run: RunFacts) -> str:
 
 def _depth(source: Source, run: RunFacts) -> Cell:
     """Water applied as a depth on what was washed, which a ratio cannot be read without."""
-    area = total_of((stop.area for stop in run.stops if stop.worked), skip_not_applicable=True)
     applied = run.applied
     if isinstance(applied, Volume):
         applied = applied.scale(convert(Decimal(1), source.unit, "gal"))
-    depth = applied_depth(applied, area)
+    depth = applied_depth(applied, washed(run))
     if isinstance(depth, NoRatio):
         return Cell(source.words.unknown("not known"), tone="muted")
     return depth_cell(depth.inches, source.words)

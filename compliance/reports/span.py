@@ -121,6 +121,11 @@ def at_no_stop(run: RunFacts, which: str) -> Figure:
     return NOTHING if isinstance(rest, Unknown) or not rest.is_point else rest
 
 
+def washed(run: RunFacts) -> Figure:
+    """The area washed on a run, in square feet."""
+    return total_of((stop.area for stop in run.stops if stop.worked), skip_not_applicable=True)
+
+
 def water_label(key: str, words: Words) -> str:
     """What a sum is called on a page."""
     return words.label("run", "used") if key == "used" else words(f"water.{key}")

@@ -129,7 +129,7 @@ def told(figures: Figures, name: str, printed: str, now: str) -> tuple[str, str,
     if kind == RESTATES:
         return f"what it says of {name.removeprefix(f'{RESTATES}/')}", "as it was then", "another figure since"
     both = _both(printed, now)
-    if kind in ("used", "captured", "ways", "not explained"):
+    if kind in ("used", "captured", "ways", "not explained", "area"):
         ref = name.rpartition("/")[0]
         what = {"ways": "where the water went"}.get(kind, kind)
         return f"{what}, {ref}", *both

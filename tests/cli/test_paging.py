@@ -26,10 +26,6 @@ from tests.cli.conftest import Desk, Said
 
 ROUTE = "2026-09-03-big-blue"
 WHO = ("--who", "Priya Lund")
-NONE_TOUCHED = (
-    "No page prints a figure that the records say otherwise now.\n"
-    "Areas, and what follows from an area alone (film, applied depth), are not compared.\n"
-)
 
 
 def out(book: Desk) -> tuple[str, Path]:
@@ -224,20 +220,10 @@ def test_another_paper_is_a_page_of_its_own(book: Desk) -> None:
     assert {(row["version"], row["replaced by"]) for row in rows} == {(1, "")}
 
 
-def test_the_list_of_touched_pages_says_that_it_compares_no_areas(book: Desk) -> None:
-    """A page whose area was corrected prints another area and film than the records, and is not on the list."""
-    book.case("01")
-    assert book("proof", "Alder Oven dock, September", *out(book)).code == 0
-    spot = ("correct", "2026-09-01-big-blue", "area", "2600 ft2", "--line", "2", "--who", "Ruth Okafor")
-    assert book(*spot, "--reason", "keyed wrong", "--why", "plan of the site").code == 0
-    assert book("pages", "--touched").out == NONE_TOUCHED
-    assert book("pages", "--touched", "--json").json == []
-
-
 def test_pages_are_listed_in_three_forms(book: Desk) -> None:
     """Empty ones are said in words; versions are counted, from the closing on for a month."""
     assert book("pages").out == "No page was issued yet.\n"
-    assert book("pages", "--touched").out == NONE_TOUCHED
+    assert book("pages", "--touched").out == "No page prints a figure that the records say otherwise now.\n"
     assert book("pages", "--touched", "--json").json == []
     book.case("01")
     month = ("month", "2026-09", *out(book))
@@ -404,3 +390,17 @@ def test_previews_of_two_jobs_lie_side_by_side(book: Desk, tmp_path: Path) -> No
         f"preview-proof-{ROUTE}-s1",
         f"preview-proof-{ROUTE}-s2",
     }
+
+
+def test_a_corrected_area_touches_the_pages_that_print_it(book: Desk) -> None:
+    """A proof prints it and the film that follows from it, a month the depth of water on it."""
+    book.case("01")
+    assert book("proof", "Alder Oven dock, September", *out(book)).code == 0
+    assert book("month", "2026-09", *out(book)).code == 0
+    spot = ("correct", "2026-09-01-big-blue", "area", "2600 ft2", "--line", "2", "--who", "Ruth Okafor")
+    assert book(*spot, "--reason", "keyed wrong", "--why", "plan of the site").code == 0
+    rows = book("pages", "--touched", "--json").json
+    assert [(row["figure"], row["printed"], row["now"]) for row in rows] == [
+        ("area, 2026-09-01-big-blue.s1", "2,400, no ±", "2,600, no ±"),
+        ("area, 2026-09-01-big-blue", "2,400, no ±", "2,600, no ±"),
+    ]
