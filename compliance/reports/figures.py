@@ -125,7 +125,7 @@ class Figures:
             found[f"run/{run.ref}/used"] = value(run.used.figure)
             found[f"run/{run.ref}/captured"] = value(run.captured.figure)
             found[f"run/{run.ref}/not explained"] = value(run.not_explained)
-            found[f"{run.ref}/area"] = value(washed(run))
+            found |= _area(run.ref, washed(run))
         for one in old_totals(self.state, first, last):
             found |= dict(_stated(one))
         return found
@@ -146,7 +146,7 @@ class Figures:
             found[f"{stop.ref}/captured"] = value(stop.captured.figure)
             found[f"{stop.ref}/ways"] = self._ways(stop)
             found[f"{stop.ref}/not explained"] = value(stop.not_explained)
-            found[f"{stop.ref}/area"] = value(stop.area)
+            found |= _area(stop.ref, stop.area)
             loads.update(self._fed.get(stop.ref, ()))
         return found | {name: self.division(name) for name in sorted(loads)}
 
@@ -226,6 +226,11 @@ def _stated(one: OldTotal) -> Iterable[tuple[str, str]]:
         silent = sum(column.unknown.values())
         amount = value(column.sum).partition(" ± ")[0]
         yield f"old/{one.month}/{one.client}/{what}", f"{amount} in {column.count} rows, {silent} without"
+
+
+def _area(ref: str, area: Figure) -> Mapping[str, str]:
+    """An area by its name; one that nobody wrote down is on no page."""
+    return {} if isinstance(area, Unknown) else {f"{ref}/area": value(area)}
 
 
 def value(figure: Figure) -> str:
