@@ -77,7 +77,7 @@ def test_the_record_holds_what_a_reader_needs_to_check_the_page() -> None:
     assert (page.size, page.root, page.files) == (size, "ab" * 32, {"application/pdf": "f" * 64})
     assert set(page.figures) == {
         "2026-09-01-big-blue.s1/used", "2026-09-01-big-blue.s1/captured", "2026-09-01-big-blue.s1/ways",
-        "2026-09-01-big-blue.s1/not explained", "2026-09-01-big-blue.l1",
+        "2026-09-01-big-blue.s1/not explained", "2026-09-01-big-blue.s1/area", "2026-09-01-big-blue.l1",
     }  # fmt: skip
     assert Head(1, "x") == Head(1, "x")
 
