@@ -8,7 +8,6 @@ from compliance.reports.issue import (
     MONTH,
     OWNER,
     PROOF,
-    Head,
     about_span,
     base_of,
     closes,
@@ -79,7 +78,6 @@ def test_the_record_holds_what_a_reader_needs_to_check_the_page() -> None:
         "2026-09-01-big-blue.s1/used", "2026-09-01-big-blue.s1/captured", "2026-09-01-big-blue.s1/ways",
         "2026-09-01-big-blue.s1/not explained", "2026-09-01-big-blue.s1/area", "2026-09-01-big-blue.l1",
     }  # fmt: skip
-    assert Head(1, "x") == Head(1, "x")
 
 
 def test_a_month_is_closed_by_its_closing_and_by_no_page() -> None:

@@ -40,6 +40,7 @@ INSTRUMENTS = {
     "any jug": {"size": ">=2 gal"},
     "scale": {"unit": "lb", "step": "20 lb", "accuracy": "0.1 %"},
     "kilo scale": {"unit": "kg", "step": "20 kg", "accuracy": "0.1 %"},
+    "bare scale": {"unit": "lb"},
     "metric bucket": {"rate": "18.2 L/min"},
     "metric jug": {"size": "20 L"},
 }
@@ -191,6 +192,12 @@ def test_a_meter_without_stated_accuracy_has_no_plus_minus() -> None:
     found = known({"method": "meter", "meter": "bare meter", "start": "110", "end": "120"})
     assert (volume(found).best, volume(found).expanded()) == (Decimal("74.81"), None)
     assert known("~450 gal").how.method == "declared" and volume(known("~450 gal")).best == 450
+
+
+def test_a_scale_without_a_stated_step_has_no_plus_minus() -> None:
+    """4,171 lb / 8.3417 lb/gal = 500.02 gal; how near either look came is on no register, so there is no ±."""
+    found = known({"method": "weight", "scale": "bare scale", "gross": "10000 lb", "tare": "5829 lb"})
+    assert (volume(found).best, volume(found).expanded()) == (Decimal("500.02"), None)
 
 
 @pytest.mark.parametrize(
