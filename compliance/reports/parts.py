@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from compliance.records.answer import without_value
 from compliance.reports.refs import Source
-from compliance.water.loadfacts import SAME_READINGS
+from compliance.water.loadfacts import NOTHING_TELLS
 from compliance.water.results import (
     AGENT,
     EARLIER,
@@ -197,9 +197,9 @@ def rest_in_tank(source: Source, job: JobFacts) -> Figure | int:
     if not loads:
         return job.captured if isinstance(job.captured, Unknown) else NOTHING
     alone = [load for load in loads.values() if held_alone(source, load, ours)]
-    telling = [load for load in loads.values() if load.not_explained != SAME_READINGS]
+    telling = [load for load in loads.values() if load.not_explained not in NOTHING_TELLS]
     if not telling:
-        return SAME_READINGS
+        return next(iter(loads.values())).not_explained
     told = total_of(load.not_explained for load in alone if load in telling)  # the others leave nothing, as they must
     if isinstance(told, Unknown) or len(alone) == len(loads):
         return told

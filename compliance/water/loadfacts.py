@@ -16,6 +16,10 @@ from compliance.water.volume import NOTHING, ZERO, Figure, Unknown, Volume, diff
 LEVELS = "levels"
 """The method of a figure that was worked out from two looks at the tank."""
 SAME_READINGS = Unknown("captured and handed over come from the same readings", "not known")
+SAME_LOOK = Unknown("captured and what is aboard come from the same readings", "not known")
+NOBODY_LOOKED = Unknown("nobody read the tank: what is aboard is what the other figures leave", "not known")
+NOTHING_TELLS = (SAME_READINGS, SAME_LOOK, NOBODY_LOOKED)
+"""Why nothing could show what is missing from a load whose figures are all known."""
 _ELSEWHERE = Unknown("a stop went on into another load", "not known")
 _WAYS = (HANDED, AGAIN, MOVED, ESCAPED, SOLIDS)
 
@@ -75,18 +79,21 @@ def load_facts(rig: RigWater, load: Load, stops_told: Mapping[str, StopFacts]) -
 
 
 def _not_explained(spans: Sequence[Span], figure: Figure) -> Figure:
-    """What the load leaves over. Where each interval with work was told by levels, and what was drawn in it stands on
-    both sides, it leaves nothing whatever was drawn: so too where an amount that nobody measured was worked out of it.
-    Only an interval that says something of its own could show what is missing.
+    """What the load leaves over, as far as any of its intervals could show that something is missing.
+
+    None can where its captured water was told by levels, or an amount that nobody measured was worked out of it: what
+    was drawn stands on both sides then. Nor can one that no look closed, since what the tank holds after it is what
+    its own figures leave. The zero of such intervals alone is made by the arithmetic.
     """
     moved = [[*(draw.known for draw in span.draws), *(put.known for put in span.puts)] for span in spans]
     told = [any(known.how.method == LEVELS for known in of_span) for of_span in moved]
     levels = [span.captured is not None and span.captured.how.method == LEVELS for span in spans]
-    both = list(zip(told, levels, spans, strict=True))
-    one_figure = any(one or (level and span.draws) for one, level, span in both)
-    if one_figure and all(one or level for one, level, _ in both) and isinstance(figure, Volume):
+    tells = [not (one or level or span.after is None) for one, level, span in zip(told, levels, spans, strict=True)]
+    if any(tells) or not spans or isinstance(figure, Unknown):
+        return figure
+    if any(told) or any(level and span.draws for level, span in zip(levels, spans, strict=True)):
         return SAME_READINGS
-    return figure
+    return SAME_LOOK if any(levels) else NOBODY_LOOKED
 
 
 def _now(last: Span) -> Now:

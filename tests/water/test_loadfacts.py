@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from compliance.water.loadfacts import SAME_READINGS
+from compliance.water.loadfacts import NOBODY_LOOKED, SAME_LOOK, SAME_READINGS
 from compliance.water.results import LoadFacts, RunFacts
 from compliance.water.volume import Unknown
 from tests.reports.making import book
@@ -94,3 +94,35 @@ def test_a_load_whose_dump_and_captured_are_one_figure_leaves_nothing_that_could
     assert (figure.kind if isinstance(figure, Unknown) else f"{figure.best:.0f}") == left
     if left == "not known":
         assert isinstance(figure, Unknown) and figure.reason == SAME_READINGS.reason
+
+
+@pytest.mark.parametrize(
+    ("lines", "why"),
+    [
+        ((EMPTY, STOP), NOBODY_LOOKED),
+        ((EMPTY, STOP, {**DUMP, "amount": "150 gal"}), NOBODY_LOOKED),
+        ((EMPTY, STOP, FULL), SAME_LOOK),
+        ((EMPTY, STOP, {**DUMP, "amount": "150 gal"}, {**FULL, "shows": "40 gal"}), SAME_READINGS),
+    ],
+)
+def test_what_is_aboard_by_the_other_figures_leaves_nothing_that_could_be_told(
+    lines: tuple[Mapping[str, Any], ...], why: Unknown
+) -> None:
+    """The 200 gal that a crew says came in are aboard only because they came in: no look bears that out."""
+    one, _ = load(*lines, recovered="200 gal")
+    assert one.not_explained == why
+
+
+def test_an_interval_without_a_look_hides_nothing_that_another_one_shows() -> None:
+    """200 gal by the crew's word are aboard; the next look shows 205, and what is said after it hides nothing of that."""
+    one, _ = load(EMPTY, STOP, recovered="200 gal")
+    assert one.not_explained == NOBODY_LOOKED
+    nights = [
+        {"id": name, "rig": "Big Blue", "lead": "Marisol Vega", "date": day, "where": "aboard", **more}
+        for name, day, more in (
+            ("a", "2026-09-01", {"recovered": "200 gal", "line": [EMPTY, STOP]}),
+            ("b", "2026-09-02", {"recovered": "50 gal", "line": [FULL, STOP]}),
+        )
+    ]
+    (both,) = book(REGISTERS, *nights).night.loads.values()
+    assert not isinstance(both.not_explained, Unknown) and both.not_explained.best == -5
