@@ -114,7 +114,7 @@ def test_what_is_aboard_by_the_other_figures_leaves_nothing_that_could_be_told(
 
 
 def test_an_interval_without_a_look_hides_nothing_that_another_one_shows() -> None:
-    """200 gal by the crew's word are aboard; the next look shows 205, and what is said after it hides nothing of that."""
+    """200 gal by the crew's word are aboard; the next look shows 205, and the word that follows hides none of that."""
     one, _ = load(EMPTY, STOP, recovered="200 gal")
     assert one.not_explained == NOBODY_LOOKED
     nights = [
