@@ -138,7 +138,7 @@ def _basis(
         found = complete([weight(ref, mine) for ref, mine in of_stop.items()])
         if found is not None:
             return basis, found
-    return "equal", [1] * len(of_stop)
+    return "equal parts", [1] * len(of_stop)
 
 
 def _within(parts: Sequence[Part], share: int) -> list[int]:

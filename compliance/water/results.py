@@ -78,7 +78,7 @@ class Piece:
 Now = Literal["aboard", "empty", "not known"]
 """What the records say of a tank's load at their end."""
 
-Basis = Literal["measured", "stated", "own figures", "metered use", "area", "time", "equal", "not divided"]
+Basis = Literal["measured", "stated", "own figures", "metered use", "area", "time", "equal parts", "not divided"]
 
 
 @dataclass(frozen=True)

@@ -21,7 +21,7 @@ from compliance.water.timeline import MOVED, Put, Stop, Timeline
 from compliance.water.use import Use, use
 from compliance.water.volume import NOTHING, ZERO, Figure, Unknown, Volume, at_least, difference, total_of
 
-SHARED: Sequence[Basis] = ("own figures", "metered use", "area", "time", "equal")
+SHARED: Sequence[Basis] = ("own figures", "metered use", "area", "time", "equal parts")
 """The bases on which an interval is divided among several stops."""
 
 _NO_TANK = Unknown("no tank was ever read", "not recorded yet")

@@ -342,7 +342,7 @@ def _basis(stops: Sequence[Stop]) -> tuple[Basis, list[Weight]]:
         return "area", areas
     if (times := complete([minutes_of(stop.parts) for stop in stops])) is not None:
         return "time", times
-    return "equal", [1] * len(stops)
+    return "equal parts", [1] * len(stops)
 
 
 def _again(found: Use, timeline: Timeline) -> None:

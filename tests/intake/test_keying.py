@@ -147,7 +147,7 @@ def test_a_night_from_a_card_has_the_figures_of_the_same_night_in_full() -> None
     shares = [one.captured.figure for one in run.stops]
     assert all(isinstance(share, Volume) for share in shares)
     assert sum(share.best or Decimal(0) for share in shares if isinstance(share, Volume)) == Decimal("435.71")
-    assert {one.captured_basis for one in run.stops} == {"equal"}
+    assert {one.captured_basis for one in run.stops} == {"equal parts"}
 
 
 # ---- every answer of the card ----------------------------------------------------------------------------------

@@ -65,8 +65,8 @@ STATED = [{"used": "50 gal"}, {"used": "190 gal"}]
         ([BY_AREA, BY_TIME], "area", [80, 160]),
         ([BY_TIME], "time", [80, 160]),  # 40 and 80 min
         ([STATED, BY_AREA], "area", [80, 160]),  # what somebody said is no measured use
-        ([STATED], "equal", [120, 120]),
-        ([], "equal", [120, 120]),
+        ([STATED], "equal parts", [120, 120]),
+        ([], "equal parts", [120, 120]),
     ],
 )
 def test_the_first_basis_that_every_stop_has_divides(known: list[Any], basis: str, shares: list[int]) -> None:

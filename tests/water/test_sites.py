@@ -205,7 +205,7 @@ def test_no_share_of_what_was_captured_is_by_a_bib_that_two_rigs_drew_from() -> 
     first = night(stop(recovered=None, used=BY_BIB), hall, used=None, recovered="300 gal")
     alone, both = book(REGISTERS, first), book(REGISTERS, first, other(stop()))
     bases = [{one.captured_basis for one in blue(bench).stops} for bench in (alone, both)]
-    assert bases == [{"metered use"}, {"equal"}]
+    assert bases == [{"metered use"}, {"equal parts"}]
 
 
 def test_a_second_method_by_the_bib_is_none_for_one_of_two_rigs() -> None:

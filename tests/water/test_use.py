@@ -123,7 +123,7 @@ def test_time_and_equal_shares_when_no_area_is_known() -> None:
     _, _, run = facts(night(*timed, used="300 gal", start="20:00"))
     assert [(used(one), one.used_basis) for one in run.stops] == [(200, "time"), (100, "time")]
     _, _, same = facts(night(stop(), stop(n=2), used="301 gal"))
-    assert [(used(one), one.used_basis) for one in same.stops] == [(Decimal("150.50"), "equal")] * 2
+    assert [(used(one), one.used_basis) for one in same.stops] == [(Decimal("150.50"), "equal parts")] * 2
 
 
 EMPTY = {"line": "reading", "of": "recovery", "shows": "empty"}
