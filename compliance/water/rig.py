@@ -11,7 +11,7 @@ from typing import Final
 from compliance.records.state import Registers
 from compliance.water.division import Division, divisions
 from compliance.water.intervals import Span, plain, spans
-from compliance.water.levels import Level, levels
+from compliance.water.levels import Level, levels, of_all, seen
 from compliance.water.methods import Gauges
 from compliance.water.mixing import UNEXPLAINED, Load, Taken, mix
 from compliance.water.ratio import NoRatio, Ratio, recovery_ratio
@@ -19,7 +19,7 @@ from compliance.water.results import FOREIGN, Basis, How, Line, Piece, StopFacts
 from compliance.water.sites import Sites
 from compliance.water.timeline import MOVED, Put, Stop, Timeline
 from compliance.water.use import Use, use
-from compliance.water.volume import NOTHING, ZERO, Figure, Unknown, Volume, at_least, difference, total_of
+from compliance.water.volume import ZERO, Figure, Unknown, Volume, at_least, difference
 
 SHARED: Sequence[Basis] = ("own figures", "metered use", "area", "time", "equal parts")
 """The bases on which an interval is divided among several stops."""
@@ -156,22 +156,18 @@ def _aboard(timeline: Timeline, tanks: Mapping[str, Worked]) -> dict[str, tuple[
     records = [run.record for run in timeline.runs]
     by_rig: dict[str, list[Mapping[str, tuple[Level, Level]]]] = defaultdict(list)
     for tank, worked in tanks.items():
-        by_rig[timeline.rig_of[tank]].append(levels(records, worked.spans))
-    for tank in timeline.before.empties:
-        by_rig[timeline.rig_of[tank]].append(dict.fromkeys(records, (Level(NOTHING), Level(NOTHING))))
+        last = timeline.before.empties.get(tank)
+        before = None if last is None else seen(last)
+        by_rig[timeline.rig_of[tank]].append(levels(records, worked.spans, before))
+    for tank, look in timeline.before.empties.items():
+        if tank not in tanks or not tanks[tank].spans:  # nothing has happened to it since
+            by_rig[timeline.rig_of[tank]].append(dict.fromkeys(records, (seen(look), seen(look))))
     found = {}
     for record in records:
         known = [one[record] for one in by_rig[timeline.rig_of[record]] if record in one]
         ends = ([before for before, _ in known], [after for _, after in known])
-        found[record] = (_of_all(ends[0]), _of_all(ends[1]))
+        found[record] = (of_all(ends[0]), of_all(ends[1])) if known else (Level(_NO_TANK), Level(_NO_TANK))
     return found
-
-
-def _of_all(tanks: Sequence[Level]) -> Level:
-    """What stood in several tanks; read where each of them was."""
-    if not tanks:
-        return Level(_NO_TANK)
-    return Level(total_of(tank.figure for tank in tanks), all(tank.read for tank in tanks))
 
 
 def _pieces(timeline: Timeline, loads: Sequence[Load]) -> dict[str, list[Piece] | None]:

@@ -132,7 +132,7 @@ def _balance(
 
 def _stood(level: Level, here: Line) -> Known:
     """What was aboard, and whether anybody looked."""
-    return Known(level.figure, How("levels" if level.read else "worked out", lines=(here,)))
+    return Known(level.figure, How(level.method, lines=(here,)))
 
 
 def cancelled_facts(run: RunView) -> RunFacts:

@@ -44,7 +44,7 @@ def how_aboard(*nights: dict[str, Any]) -> list[str]:
     """How each night knows what was aboard at its start and at its end."""
     fields = {"rig": "Big Blue", "lead": "Marisol Vega", "where": "aboard"}
     made = book(
-        {**REGISTERS, "tank": [TANK]},
+        {**REGISTERS, "tank": [TANK], "place": [{"name": "Plant"}]},
         *({"id": f"n{i}", "date": f"2026-09-0{i}", **fields, **night} for i, night in enumerate(nights, 1)),
     )
     runs = made.night.runs.values()
@@ -60,3 +60,12 @@ def test_what_nobody_read_at_the_end_of_a_night_is_worked_out_and_not_called_a_l
     looked = {"line": "reading", "of": "box", "shows": "80 gal"}
     assert how_aboard({"line": [empty, stop, looked]}, {"line": [stop]}) == ["levels", "levels", "levels", "worked out"]
     assert how_aboard({"line": [empty, stop]}, {"line": [looked, stop]})[2:] == ["levels", "worked out"]
+
+
+def test_a_tank_that_is_empty_by_the_word_where_the_water_is_was_not_read() -> None:
+    """All of it is at the plant, says the crew: 0 gal aboard, declared, that night and at the next start."""
+    gone: dict[str, Any] = {"where": "Plant", "line": [{"line": "stop", "site": "dock", "recovered": "85 gal"}]}
+    assert how_aboard(gone)[-1] == "declared"
+    assert how_aboard(gone, gone)[1:] == ["declared"] * 3
+    looked = {"line": "reading", "of": "box", "shows": "empty"}
+    assert how_aboard(gone, {"line": [looked, gone["line"][0]]})[1:] == ["declared", "levels", "worked out"]
