@@ -12,7 +12,7 @@ from compliance.reports.model import Cell, Column, Table
 from compliance.reports.numbers import answered, figure_cell, figure_text, known_cell, plain, quantity_text, share_cell
 from compliance.reports.refs import Source, stop_label
 from compliance.reports.words import Words
-from compliance.water.results import Beside, How, Interval, JobFacts, Known, SiteUse, StopFacts
+from compliance.water.results import Beside, How, Interval, JobFacts, Known, Past, SiteUse, StopFacts
 from compliance.water.volume import Figure, Unknown, Volume, from_hundredths, number, to_hand, total_of
 
 _NO_READER = Cell("–", tone="muted")
@@ -49,11 +49,11 @@ def water_table(source: Source, job: JobFacts) -> Table:
     )
     rows = [
         *_per_stop(source, job, "used"),
-        *_plain(source, "water.used_again", job.used_again),
+        *_also(source, job, "water.used_again", "used again", job.used_again),
         *_per_stop(source, job, "captured"),
         *_from_tank(source, job),
         _not_explained_in_tank(source, job),
-        *_plain(source, "water.led_away", job.led_away),
+        *_also(source, job, "water.led_away", "led away", job.led_away),
         *_escaped(source, job),
         _not_explained(source, job),
         _film(source, job),
@@ -94,7 +94,7 @@ def _per_stop(source: Source, job: JobFacts, which: str) -> Iterable[Row]:
             label = words("water.of_stop", what=label, stop=stop_label(source, job, stop))
         whole = parts.intervals_of(source, stop) if which == "captured" else ()
         reader = whole[0].captured.how if whole else known.how
-        row = _known_row(source, label, known, divided, _basis(source, stop, which), reader)
+        row = _known_row(source, Cell(label), known, divided, _basis(source, stop, which), reader)
         if which == "captured" and stop.rained:
             row = replace(row, how=Cell(f"{row.how.text}; {words('water.rained')}"))
         yield row
@@ -171,21 +171,19 @@ def _whole(source: Source, interval: Interval) -> str:
     return source.words("basis.of", amount=figure, n=len(interval.stops))
 
 
-def _known_row(source: Source, label: str, known: Known, divided: bool, basis: str, reader: How) -> Row:
+def _known_row(source: Source, label: Cell, known: Known, divided: bool, basis: str, reader: How) -> Row:
     words = source.words
     figure = known.figure
     if isinstance(figure, Unknown):
         return Row(
-            Cell(label),
+            label,
             known_cell(known, source.unit, words),
             Cell(words.clause(figure.reason)),
             _reader(source, known),
         )
     if divided:
-        return Row(Cell(label), known_cell(known, source.unit, words), Cell(basis), Cell(reader_text(source, reader)))
-    return Row(
-        Cell(label), known_cell(known, source.unit, words), Cell(how_text(source, known.how)), _reader(source, known)
-    )
+        return Row(label, known_cell(known, source.unit, words), Cell(basis), Cell(reader_text(source, reader)))
+    return Row(label, known_cell(known, source.unit, words), Cell(how_text(source, known.how)), _reader(source, known))
 
 
 def _reader(source: Source, known: Known) -> Cell:
@@ -247,24 +245,34 @@ def _from_tank(source: Source, job: JobFacts) -> Iterable[Row]:
             )
 
 
-def _plain(source: Source, key: str, figure: Figure) -> Iterable[Row]:
-    """A row for what the water also did; none where it did not."""
-    if isinstance(figure, Volume) and figure.best == 0:
+def _also(source: Source, job: JobFacts, key: str, way: Past, total: Figure) -> Iterable[Row]:
+    """Rows for what the water also did, one a reading and their sum; none where it did not."""
+    if isinstance(total, Volume) and total.best == 0:
         return
-    if isinstance(figure, Unknown) and figure.kind == "not applicable":
+    if isinstance(total, Unknown) and total.kind == "not applicable":
         return
-    words = source.words
-    how = words.clause(figure.reason) if isinstance(figure, Unknown) else words("method.sum")
-    yield Row(Cell(words(key)), figure_cell(figure, source.unit, words), Cell(how))
+    yield from _past(source, job, Cell(source.words(key)), way, total)
 
 
 def _escaped(source: Source, job: JobFacts) -> Iterable[Row]:
     """What got away before it was captured is said openly: an amount, or that it is not known."""
-    words = source.words
     if parts.escapes_before_capture(source, job.stops):
-        figure = job.escaped
-        how = words.clause(figure.reason) if isinstance(figure, Unknown) else words("method.sum")
-        yield Row(Cell(words("water.escaped"), tone="strong"), figure_cell(figure, source.unit, words), Cell(how))
+        yield from _past(source, job, Cell(source.words("water.escaped"), tone="strong"), "got away", job.escaped)
+
+
+def _past(source: Source, job: JobFacts, label: Cell, way: Past, total: Figure) -> Iterable[Row]:
+    words = source.words
+    worked = [stop for stop in job.stops if stop.worked]
+    read = [(stop, known) for stop in worked for known in stop.readings.get(way, ())]
+    if len(read) == 1:
+        yield _known_row(source, label, read[0][1], False, "", read[0][1].how)
+        return
+    for stop, known in read:
+        of_stop = words("water.of_stop", what=label.text, stop=stop_label(source, job, stop)) if len(worked) > 1 else ""
+        yield _known_row(source, replace(label, text=of_stop or label.text), known, False, "", known.how)
+    how = words.clause(total.reason) if isinstance(total, Unknown) else words("method.sum")
+    label = replace(label, text=words("water.sum", what=label.text)) if read else label
+    yield Row(label, figure_cell(total, source.unit, words), Cell(how))
 
 
 def _film(source: Source, job: JobFacts) -> Row:

@@ -78,6 +78,9 @@ class Piece:
 Now = Literal["aboard", "empty", "not known"]
 """What the records say of a tank's load at their end."""
 
+Past = Literal["used again", "led away", "got away"]
+"""What a stop's water also did, beside what was drawn fresh and what was captured."""
+
 Basis = Literal["measured", "stated", "own figures", "metered use", "area", "time", "equal parts", "not divided"]
 
 
@@ -89,6 +92,7 @@ class StopFacts:
     its worked-out share (then divided is True, the figure carries no ± and `basis` says on what). pieces: where the
     captured water went, None when the division is unknown (`why`). rained: rain of unknown amount may be in it.
     divided_apart: the stops over which its used and captured water were divided in ways that cannot be compared.
+    readings: what used_again, led_away and escaped are the sums of; nothing where there was none.
     """
 
     ref: str
@@ -113,6 +117,7 @@ class StopFacts:
     escaped: Figure
     escapes: tuple[Line, ...]
     not_explained: Figure
+    readings: Mapping[Past, tuple[Known, ...]]
     used_beside: tuple[Beside, ...] = ()
     captured_beside: tuple[Beside, ...] = ()
     rained: bool = False

@@ -18,7 +18,7 @@ from compliance.water.ratio import NoRatio, Ratio, recovery_ratio
 from compliance.water.results import FOREIGN, Basis, How, Line, Piece, StopFacts
 from compliance.water.sites import Sites
 from compliance.water.timeline import MOVED, Put, Stop, Timeline
-from compliance.water.use import Use, use
+from compliance.water.use import Use, add_used_again, use
 from compliance.water.volume import ZERO, Figure, Unknown, Volume, at_least, difference
 
 SHARED: Sequence[Basis] = ("own figures", "metered use", "area", "time", "equal parts")
@@ -79,6 +79,7 @@ def rig_water(registers: Registers, gauges: Gauges, timeline: Timeline, sites: S
     """Work out one timeline: intervals of each tank, use, division, mixing. sites: see `use`."""
     used = use(timeline, gauges, sites)
     tanks = {tank: Worked(found, divisions(found, used.metered)) for tank, found in spans(timeline).items()}
+    add_used_again(used, timeline)
     loads = mix(timeline, {key: (worked.spans, worked.divisions) for key, worked in tanks.items()})
     places, spans_of = _places(tanks)
     loads_of: dict[str, list[Load]] = defaultdict(list)

@@ -7,7 +7,7 @@ from typing import Any
 
 from compliance.records.answer import NOT_YET, without_value
 from compliance.water.intervals import second_methods, sum_of
-from compliance.water.results import Basis, Beside, How, Known, Line, StopFacts
+from compliance.water.results import Basis, Beside, How, Known, Line, Past, StopFacts
 from compliance.water.rig import RAIN_UNKNOWN, Place, RigWater, rest
 from compliance.water.timeline import Stop
 from compliance.water.volume import NOTHING, SHARE, Figure, Unknown, Volume, from_hundredths, total_of
@@ -27,9 +27,13 @@ def stop_facts(rig: RigWater, stop: Stop) -> StopFacts:
     job = _register(rig, stop, "job")
     used, used_basis = rig.use.by_stop.get(stop.ref) or (Known(_NOT_WORKED, How("none", lines=lines)), "not divided")
     captured, basis, why, others = _captured(rig, stop, lines)
-    again = rig.use.again.get(stop.ref, NOTHING)
-    led = total_of(k.figure for k in stop.led_away) if stop.led_away else NOTHING
-    escaped = total_of(k.figure for k in stop.escapes) if stop.escapes else NOTHING
+    read: dict[Past, Sequence[Known]] = {
+        "used again": rig.use.again.get(stop.ref, ()),
+        "led away": stop.led_away,
+        "got away": stop.escapes,
+    }
+    readings = {way: tuple(known) for way, known in read.items() if known}
+    again, led, escaped = (total_of(known.figure for known in readings.get(way, ())) for way in read)
     pieces = rig.pieces[stop.ref] if stop.worked and stop.planned else []
     rained = stop.ref in rig.rained
     apart = _divided_apart(rig, stop, used_basis)
@@ -57,6 +61,7 @@ def stop_facts(rig: RigWater, stop: Stop) -> StopFacts:
         escaped=escaped,
         escapes=tuple(stop.escape_lines),
         not_explained=_not_explained(stop, rained, used.figure, again, captured.figure, led, escaped, apart),
+        readings=readings,
         used_beside=_also(stop, used, "used_also"),
         captured_beside=(*others, *_also(stop, captured, "captured_also")),
         rained=rained,

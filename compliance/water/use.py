@@ -57,7 +57,7 @@ class Use:
 
     by_stop: dict[str, tuple[Known, Basis]] = field(default_factory=dict)
     by_run: dict[str, tuple[Known, tuple[Beside, ...]]] = field(default_factory=dict)
-    again: dict[str, Figure] = field(default_factory=dict)
+    again: dict[str, list[Known]] = field(default_factory=dict)
     again_of_run: dict[str, Figure] = field(default_factory=dict)
     metered: dict[str, int] = field(default_factory=dict)
     let_go: dict[str, tuple[Known, ...]] = field(default_factory=dict)
@@ -72,7 +72,7 @@ class Use:
 
 
 def use(timeline: Timeline, gauges: Gauges, sites: Sites) -> Use:
-    """Used and used again, for every stop and run of a timeline. sites: who else was there."""
+    """What every stop and run of a timeline used, without what `add_used_again` adds. sites: who else was there."""
     found = Use()
     of_run: dict[str, list[SupplySpan]] = {}
     together = _Together(found, timeline, gauges.registers, sites)
@@ -87,7 +87,6 @@ def use(timeline: Timeline, gauges: Gauges, sites: Sites) -> Use:
         together.took_of_run(worker)
         worker.stops_of_run()
         worker.whole_run()
-    _again(found, timeline)
     return found
 
 
@@ -255,7 +254,7 @@ class _Run:
             return  # a bound is no weight: any share of it may be any amount
         metered = whole.how.method not in _SAID
         if len(wanting) == 1:
-            known = whole if not taken else Known(rest, How("sum", "what the other stops leave", lines=whole.how.lines))
+            known = whole if not taken else _left(whole, taken, rest)
             self.found.by_stop[wanting[0].ref] = (known, _plain(rest))
             if metered:
                 self._metered(wanting[0], rest)
@@ -319,6 +318,13 @@ def _less(whole: Known, gone: Sequence[Known]) -> Known:
     return Known(rest, replace(whole.how, formula=formula, lines=lines))
 
 
+def _left(whole: Known, taken: Sequence[Figure], rest: Figure) -> Known:
+    """What the figures of the other stops leave of a total, with the reading of the total and the line to redo it."""
+    formula = f"what the other stops leave: {' - '.join(map(plain, (whole.figure, *taken)))} = {plain(rest)}"
+    read = f"{whole.how.formula}; " if whole.how.formula else ""
+    return Known(rest, replace(whole.how, method="sum", formula=read + formula))
+
+
 def _metered_total(known: Sequence[Known]) -> Known:
     if len(known) == 1:
         return known[0]
@@ -345,9 +351,11 @@ def _basis(stops: Sequence[Stop]) -> tuple[Basis, list[Weight]]:
     return "equal parts", [1] * len(stops)
 
 
-def _again(found: Use, timeline: Timeline) -> None:
-    """Water used again belongs to the stop that follows in its run, else to the last one."""
-    of_stop: dict[str, list[Figure]] = {}
+def add_used_again(found: Use, timeline: Timeline) -> None:
+    """Water used again belongs to the stop that follows in its run, else to the last one.
+
+    To be added once the intervals of the tanks are known: their levels may tell what nobody measured.
+    """
     draws: list[Draw] = []
     for event in timeline.events:
         if isinstance(event, Draw) and event.way == AGAIN:
@@ -358,9 +366,8 @@ def _again(found: Use, timeline: Timeline) -> None:
             for draw in draws:
                 follows = _following(run, draw.at.line, timeline.stops_of[run.record])
                 if follows is not None:
-                    of_stop.setdefault(follows.ref, []).append(draw.known.figure)
+                    found.again.setdefault(follows.ref, []).append(draw.known)
             draws = []
-    found.again = {ref: total_of(figures) for ref, figures in of_stop.items()}
 
 
 def _following(run: RunView, n: str, stops: Sequence[Stop]) -> Stop | None:

@@ -114,6 +114,21 @@ def test_water_used_again_at_its_own_job_goes_round() -> None:
     assert amounts(bench, MINE)["Used again on the rig"] == "30 gal (stated, no ±)"
 
 
+def test_what_was_used_again_and_led_away_says_how_it_was_read() -> None:
+    """Two draws of 30 and 20 at one stop: a row each and their sum; 15 led away, one row with its reading."""
+    again = {"line": "use again", "amount": "30 gal"}
+    lines = (look("empty"), stop(used="120 gal", recovered="100 gal"), again, {**again, "amount": "20 gal"},
+             {"line": "led away", "place": "garden", "amount": "15 gal"}, dump("50 gal"))  # fmt: skip
+    found = rows(book(REGISTERS, night(*lines)), MINE)
+    assert [row for row in found if row[0].startswith(("Used again", "Led away"))] == [
+        ("Used again", "30 gal (stated, no ±)", "stated"),
+        ("Used again", "20 gal (stated, no ±)", "stated"),
+        ("Used again: sum", "50 gal (stated, no ±)", "sum"),
+        ("Used again on the rig", "50 gal (stated, no ±)", "sum"),
+        ("Led away, not through our tank", "15 gal (stated, no ±)", "stated"),
+    ]
+
+
 def test_what_the_readings_of_a_job_of_its_own_say_too_much_is_less_than_nothing() -> None:
     """271 captured; 270 handed over and 5 of sludge: 271 - 275 = -4, and the handover keeps its reading."""
     sludge = {"line": "solids", "what": "sludge", "amount": "5 gal"}

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
+import pytest
+
 from compliance.records.state import State
 from compliance.water.fold import calculate
 from compliance.water.ratio import NoRatio
@@ -97,6 +99,40 @@ def test_a_total_is_shared_by_area_and_a_stop_with_a_figure_keeps_it() -> None:
     assert [one.used_basis for one in run.stops] == ["stated", "area", "area"]
     shared = run.stops[1].used.figure
     assert isinstance(shared, Volume) and shared.expanded() is None
+
+
+@pytest.mark.parametrize(
+    ("whole", "line"),
+    [
+        ({"method": "meter", "meter": "supply", "start": "1000", "end": "1300"}, "1,300 - 1,000 = 300 gal; "),
+        ("300 gal", "300 gal; "),
+    ],
+)
+def test_what_the_other_stops_leave_of_a_total_can_be_redone(whole: Any, line: str) -> None:
+    """300 in all, 60 and 40 of them at stops 1 and 2: the third has 200, by the reading of the 300."""
+    _, _, run = facts(night(stop(used="60 gal"), stop(n=2, used="40 gal"), stop(n=3), used=whole))
+    known = run.stops[2].used
+    assert used(run.stops[2]) == 200
+    left = "what the other stops leave: 300.00 - 60.00 - 40.00 = 200.00"
+    assert (known.how.method, known.how.formula) == ("sum", line + left)
+    assert known.how.reader == run.used.how.reader
+
+
+def test_water_used_again_that_only_the_levels_tell_is_known_to_the_stop_and_the_run_too() -> None:
+    """100 in, 10 at the second stop, 40 left: 70 went through the gun again, and 20 + 70 were applied there."""
+    _, made, run = facts(
+        night(
+            {"line": "reading", "of": "recovery", "shows": "empty"}, stop(used="120 gal", recovered="100 gal"),
+            {"line": "use again", "amount": "not read"}, stop(n=2, used="20 gal", recovered="10 gal"),
+            {"line": "reading", "of": "recovery", "shows": "40 gal"},
+        )
+    )  # fmt: skip
+    (load,) = made.loads.values()
+    (read,) = run.stops[1].readings["used again"]
+    figures = [load.used_again, run.used_again, run.stops[1].used_again, read.figure]
+    assert [isinstance(one, Volume) and one.best for one in figures] == [70] * 4
+    assert read.how.formula == "0.00 + 110.00 - 40.00 = 70.00"
+    assert isinstance(run.applied, Volume) and run.applied.best == 210
 
 
 def test_a_total_below_what_the_stops_say_is_shared_by_nobody() -> None:
