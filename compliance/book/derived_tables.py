@@ -156,7 +156,8 @@ FIGURES: Final = (
         *_wholes(n="number of the row"),
         *_texts(
             stop="stop", run="its run", record="id of the run's hand-in",
-            way="'handed over', 'used again', 'escaped', 'moved', 'solids', 'aboard', 'not explained' or 'not known'",
+            way="'handed over', 'used again', 'escaped', 'moved', 'solids', 'not known where', 'aboard', "
+            "'not explained' or 'not known'",
             load="load", to_record="id of the run in which it left", to_run="that run", to_line="line of it",
             place="place it went to",
         ),

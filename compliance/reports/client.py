@@ -40,6 +40,7 @@ from compliance.reports.words import Words
 from compliance.rules.rule import Finding
 from compliance.water.jobs import Jobs
 from compliance.water.results import UNNAMED, JobFacts, Night, RunFacts, StopFacts
+from compliance.water.timeline import ASTRAY
 from compliance.water.volume import SHARE, Figure, Unknown, Volume, from_hundredths, stated
 
 
@@ -192,6 +193,7 @@ def _sums(work: _Work) -> Sequence[tuple[str, list[Figure]]]:
         (words("water.escaped"), escaped),
         (words("water.escaped out of tank"), by_way.get("escaped", [])),
         (words("water.solids"), by_way.get("solids", [])),
+        (words("water.not known where"), by_way.get(ASTRAY, [])),
         (words("water.aboard_after"), by_way.get("aboard", [])),
         (words("water.not explained"), [stop.not_explained for stop in work.worked]),
         (words("water.not explained in tank"), in_tank),

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from compliance.records.answer import without_value
 from compliance.reports.refs import Source
+from compliance.water.lines import WHERE_NOT_KNOWN
 from compliance.water.loadfacts import NOTHING_TELLS
 from compliance.water.results import (
     AGENT,
@@ -24,6 +25,7 @@ from compliance.water.results import (
     LoadFacts,
     StopFacts,
 )
+from compliance.water.timeline import ASTRAY
 from compliance.water.volume import NOTHING, Figure, Unknown, hundredths, total_of
 
 NOT_STOPS = (EARLIER, FOREIGN, AGENT, UNNAMED)
@@ -160,6 +162,8 @@ def unknown_handover(source: Source, stops: Iterable[StopFacts]) -> str:
     for stop in stops:
         said = source.stop_run(stop).get("where") in ("aboard", "no water")
         left = [draw for load in source.loads_by_stop.get(stop.ref, ()) for draw in load.draws]
+        if any(draw.way == ASTRAY and in_hundredths(draw.known.figure) != 0 for draw in left):
+            return WHERE_NOT_KNOWN.reason
         if stop.worked and stop.pieces is None and not said and not left:
             return "where the water is, is not recorded"
     return ""

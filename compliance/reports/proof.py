@@ -53,6 +53,7 @@ from compliance.reports.words import Words
 from compliance.rules.rule import Finding
 from compliance.water.jobs import job_facts
 from compliance.water.results import UNNAMED, JobFacts, Known, Line, Night, StopFacts
+from compliance.water.timeline import ASTRAY
 from compliance.water.versions import division_version
 from compliance.water.volume import Unknown
 
@@ -268,6 +269,8 @@ def _row(source: Source, way: str, line: Line, load: str, amount: Cell) -> tuple
         facts = source.loads[load]
         rig = source.name("rig", facts.rig)
         return Cell(words("where.aboard", rig=rig)), none, none, none, amount
+    if way == ASTRAY:
+        return Cell(words(f"way.{way}")), none, none, none, amount
     at = source.line(line)
     moment = at.get("at") if at else None
     when = Cell(timeline.moment(str(moment), words) if answered(moment) else typed_text(moment, words))

@@ -13,6 +13,7 @@ from compliance.reports.refs import Source
 from compliance.reports.words import Words
 from compliance.water.jobs import site_uses
 from compliance.water.results import AGENT, FOREIGN, Draw, Known, Night, RunFacts, StopFacts
+from compliance.water.timeline import ASTRAY
 from compliance.water.volume import NOTHING, Figure, Unknown, Volume, minus, total_of
 
 LOOKS_BACK: Final = 1
@@ -105,6 +106,7 @@ def waters(source: Source, span: Span) -> Mapping[str, list[Figure]]:
         "escaped": [stop.escaped for stop in span.worked if escapes_before_capture(source, [stop])],
         "escaped out of tank": draws.get("escaped", []),
         "solids": draws.get("solids", []),
+        "not known where": draws.get(ASTRAY, []),
         "let_go": _let_go(source, span),
         "moved_out": _came(span, "moved out"),
         "aboard_after": [figure for _, figure in at_end],

@@ -13,6 +13,7 @@ from compliance.reports.numbers import answered, figure_cell, figure_text, known
 from compliance.reports.refs import Source, stop_label
 from compliance.reports.words import Words
 from compliance.water.results import Beside, How, Interval, JobFacts, Known, Past, SiteUse, StopFacts
+from compliance.water.timeline import ASTRAY
 from compliance.water.volume import Figure, Unknown, Volume, from_hundredths, number, to_hand, total_of
 
 _NO_READER = Cell("–", tone="muted")
@@ -210,7 +211,7 @@ def _sum_row(source: Source, label: str, total: Figure, mixed: str) -> Row:
 
 _ALWAYS: Final = {"handed over": parts.unknown_handover, "aboard": parts.unknown_aboard}
 """Ways that have their row at nothing too, with what says why it is not known how much went there."""
-_FROM_TANK: Final = ("handed over", "used again", "solids", "escaped", "aboard")
+_FROM_TANK: Final = ("handed over", "used again", "solids", "escaped", ASTRAY, "aboard")
 
 
 def _from_tank(source: Source, job: JobFacts) -> Iterable[Row]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from compliance.records.state import Registers, State
+from compliance.records.registers import Registers
+from compliance.records.state import State
 from compliance.records.views import RunView
 from compliance.water.named import tanks_named
 

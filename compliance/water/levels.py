@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Final, NamedTuple
 
 from compliance.water.intervals import Span
-from compliance.water.timeline import Draw, Look, Put, Work
+from compliance.water.timeline import Look, run_of
 from compliance.water.volume import Figure, Unknown, total_of
 
 _OPEN = Unknown("the tank was not read at the end of the run", "not recorded yet")
@@ -77,8 +77,3 @@ def _first(span: Span, order: Mapping[str, int]) -> int:
 def _told(span: Span) -> Figure:
     """The level of an interval that nothing has closed yet, as far as its own figures tell."""
     return _OPEN if span.level_after is None else span.level_after
-
-
-def run_of(event: Work | Draw | Put) -> str:
-    """The record of the run in which something happened."""
-    return event.part.at.record if isinstance(event, Work) else event.at.record

@@ -9,13 +9,14 @@ from typing import Any, TypeGuard
 from compliance.records.answer import NOT_APPLICABLE, without_value
 from compliance.records.fields import SEEN_ENTERING, WHERE_WORDS
 from compliance.records.measure import Measure, read_measure
-from compliance.records.state import Registers
+from compliance.records.registers import Registers
 from compliance.records.views import Fields, LineView, RunView
 from compliance.water.methods import Gauges, Who
 from compliance.water.named import UNREGISTERED, own_tanks, supply_readings
 from compliance.water.results import AGENT, FOREIGN, UNNAMED, How, Known, Line
 from compliance.water.timeline import (
     AGAIN,
+    ASTRAY,
     ESCAPED,
     HANDED,
     MOVED,
@@ -31,10 +32,14 @@ from compliance.water.timeline import (
     Stop,
     Timeline,
     Work,
+    run_of,
 )
 from compliance.water.volume import ZERO, Unknown, Volume
 
 NOT_PLANNED = "recovery not planned"
+NOT_KNOWN = "not known"
+WHERE_NOT_KNOWN = Unknown("where the water is, is not known", "not known")
+"""How much of a run's water is gone after that answer to where it is."""
 
 
 def timelines(gauges: Gauges, runs: Sequence[RunView]) -> Iterator[Timeline]:
@@ -112,8 +117,20 @@ class Builder:
             draw = Draw(self.first_tank, HANDED, here, gone, Known(unread, How("none", lines=(here,))), empties=True)
             self._add(draw)
             self._empty(self.first_tank, here, Who(str(run.get("lead") or "")), said=True)
+        self._gone_astray(run, here)
         self.line.events.append(end)
         self.line.end_of[run.record] = end
+
+    def _gone_astray(self, run: RunView, here: Line) -> None:
+        """Where nobody can say where the water is, none of it is said to be aboard; a later look tells how much left.
+
+        Only where no look and no line comes after what went in: they tell where it is.
+        """
+        if run.get("where") != NOT_KNOWN:
+            return
+        for tank, last in list(self.last.items()):
+            if isinstance(last, Work | Put) and run_of(last) == run.record:
+                self._add(Draw(tank, ASTRAY, here, "", Known(WHERE_NOT_KNOWN, How("none", lines=(here,)))))
 
     def _got_away_without_a_line(self, run: RunView) -> None:
         """Water that somebody saw get away, and nobody wrote a line of: an amount not recorded, and never nothing."""

@@ -9,7 +9,7 @@ from compliance.water.intervals import Span, sum_of
 from compliance.water.mixing import Load
 from compliance.water.results import AGENT, FOREIGN, Draw, How, Interval, Known, LoadFacts, Now, StopFacts
 from compliance.water.rig import SHARED, RigWater, ratio
-from compliance.water.timeline import AGAIN, ESCAPED, HANDED, MOVED, SOLIDS
+from compliance.water.timeline import AGAIN, ASTRAY, ESCAPED, HANDED, MOVED, SOLIDS
 from compliance.water.timeline import Draw as Taken
 from compliance.water.volume import NOTHING, ZERO, Figure, Unknown, Volume, difference, total_of
 
@@ -21,7 +21,7 @@ NOBODY_LOOKED = Unknown("nobody read the tank: what is aboard is what the other 
 NOTHING_TELLS = (SAME_READINGS, SAME_LOOK, NOBODY_LOOKED)
 """Why nothing could show what is missing from a load whose figures are all known."""
 _ELSEWHERE = Unknown("a stop went on into another load", "not known")
-_WAYS = (HANDED, AGAIN, MOVED, ESCAPED, SOLIDS)
+_WAYS = (HANDED, AGAIN, MOVED, ESCAPED, SOLIDS, ASTRAY)
 
 
 def load_facts(rig: RigWater, load: Load, stops_told: Mapping[str, StopFacts]) -> LoadFacts:

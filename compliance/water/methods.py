@@ -17,7 +17,7 @@ from compliance.records.fields import SIZES_OF_SHAPE
 from compliance.records.measure import Measure, read_measure
 from compliance.records.problem import Problem
 from compliance.records.quantity import AREA, UNITS, Quantity, convert, stored
-from compliance.records.state import Registers
+from compliance.records.registers import Registers
 from compliance.water import meters, tanks
 from compliance.water.results import How, Known, Line
 from compliance.water.volume import (

@@ -16,8 +16,8 @@ from compliance.water.division import Division
 from compliance.water.intervals import BEGINNING, Span
 from compliance.water.results import EARLIER, UNNAMED, Line
 from compliance.water.shares import Mix
-from compliance.water.timeline import MOVED, Draw, Event, Put, RunEnd, Timeline, Work
-from compliance.water.volume import NOTHING, Figure, in_hundredths
+from compliance.water.timeline import ASTRAY, MOVED, Draw, Event, Put, RunEnd, Timeline, Work
+from compliance.water.volume import NOTHING, Figure, Unknown, in_hundredths
 
 UNEXPLAINED = "not explained"
 """The way of water that a look found missing."""
@@ -181,7 +181,7 @@ class _Mixer:
             self._lose(tank, load, _unread(tank))
             return None
         if amount is None and not draw.empties:
-            self._lose(tank, load, "a draw was not measured")
+            self._lose(tank, load, _unread_draw(draw))
             return None
         drawn = tank.mix.draw(tank.mix.amount if amount is None else amount)
         tank.mix = drawn.mix
@@ -262,3 +262,8 @@ class _Mixer:
 
 def _unread(tank: _Tank) -> str:
     return f"how much there is of {', '.join(sorted(tank.unread))} was not read"
+
+
+def _unread_draw(draw: Draw) -> str:
+    figure = draw.known.figure
+    return figure.reason if draw.way == ASTRAY and isinstance(figure, Unknown) else "a draw was not measured"

@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from compliance.records.answer import without_value
 from compliance.records.quantity import stored
-from compliance.records.state import Registers
+from compliance.records.registers import Registers
 from compliance.records.views import Fields, RunView
 from compliance.water.timeline import Meter
 from compliance.water.volume import ZERO

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
-from compliance.records.state import Registers
+from compliance.records.registers import Registers
 from compliance.water.division import Division, divisions
 from compliance.water.intervals import Span, plain, spans
 from compliance.water.levels import Level, levels, of_all, seen

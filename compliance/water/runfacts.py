@@ -14,7 +14,7 @@ from compliance.water.results import UNNAMED, BalanceLine, Beside, How, Known, L
 from compliance.water.rig import RAIN_UNKNOWN, RigWater, ratio, rest
 from compliance.water.stopfacts import NOT_PLANNED
 from compliance.water.supply import let_go
-from compliance.water.timeline import ESCAPED, HANDED, MOVED, SOLIDS
+from compliance.water.timeline import ASTRAY, ESCAPED, HANDED, MOVED, SOLIDS
 from compliance.water.volume import NOTHING, Figure, Unknown, Volume, total_of
 
 
@@ -120,6 +120,7 @@ def _balance(
         *(BalanceLine("let go", -1, k) for k in rig.use.let_go.get(run.record, ())),
         *(BalanceLine("got away", -1, k) for k in escapes),
         *(BalanceLine("solids taken out", -1, d.known) for way, d in draws if way == SOLIDS),
+        *(BalanceLine(ASTRAY, -1, d.known) for way, d in draws if way == ASTRAY),
         *(BalanceLine("moved out", -1, d.known) for way, d in draws if way == MOVED and to[id(d)] != mine),
         BalanceLine("aboard at the end", -1, _stood(after, here)),
     ]

@@ -14,7 +14,8 @@ from functools import cached_property
 from typing import Any, Final
 
 from compliance.records.answer import NOT_APPLICABLE, without_value
-from compliance.records.state import Registers, State
+from compliance.records.registers import Registers
+from compliance.records.state import State
 from compliance.records.views import RunView
 from compliance.water.named import supply_readings
 from compliance.water.results import Line

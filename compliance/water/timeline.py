@@ -20,7 +20,8 @@ from compliance.water.results import How, Known, Line
 from compliance.water.volume import Figure
 
 HANDED, AGAIN, MOVED, ESCAPED, SOLIDS = "handed over", "used again", "moved", "escaped", "solids"
-"""The ways in which water leaves a tank."""
+ASTRAY = "not known where"
+"""The ways in which water leaves a tank; the last one is of a crew that cannot say where the water is."""
 
 
 @dataclass(slots=True)
@@ -147,6 +148,11 @@ class RunEnd:
 
 
 Event = Look | Work | Draw | Put | RunEnd
+
+
+def run_of(event: Work | Draw | Put) -> str:
+    """The record of the run in which something happened."""
+    return event.part.at.record if isinstance(event, Work) else event.at.record
 
 
 Meter = tuple[str, str]

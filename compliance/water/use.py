@@ -14,7 +14,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from compliance.records.answer import NOT_APPLICABLE, NOT_YET
-from compliance.records.state import Registers
+from compliance.records.registers import Registers
 from compliance.records.views import RunView
 from compliance.water.intervals import plain, second_methods, sum_of
 from compliance.water.methods import Gauges, Who

@@ -525,7 +525,8 @@ def test_what_a_level_changed_by_between_two_runs_has_a_line_of_its_own() -> Non
     assert _all(later["Aboard at the start"]) == 100
 
 
-_GONE = ("handed over", "led_away", "escaped", "escaped out of tank", "solids", "let_go", "moved_out", "aboard_after")
+_GONE = ("handed over", "led_away", "escaped", "escaped out of tank", "solids", "not known where", "let_go",
+         "moved_out", "aboard_after")  # fmt: skip
 _INSIDE = ("captured", "used_again", "at_site")
 _REST = "not explained by run"
 

@@ -50,6 +50,7 @@ def _kind(facts: LoadFacts | RunFacts) -> str:
     return facts.captured.figure.kind
 
 
+NOT_WORKED = {**STOP, "not_worked": "gate shut"}
 EMPTY = {"line": "reading", "of": "recovery", "shows": "empty"}
 FULL = {**EMPTY, "shows": "205 gal"}
 
@@ -126,3 +127,41 @@ def test_an_interval_without_a_look_hides_nothing_that_another_one_shows() -> No
     ]
     (both,) = book(REGISTERS, *nights).night.loads.values()
     assert not isinstance(both.not_explained, Unknown) and both.not_explained.best == -5
+
+
+def test_water_of_which_nobody_says_where_it_is_is_not_called_aboard() -> None:
+    """200 gal were captured; that no line tells of a handover does not make them still aboard."""
+    one, run = load(EMPTY, STOP, recovered="200 gal", where="not known")
+    reason = "where the water is, is not known"
+    assert (one.now, one.why, [draw.way for draw in one.draws]) == ("not known", reason, ["not known where"])
+    for figure in (one.closing, one.not_explained):
+        assert isinstance(figure, Unknown) and (figure.kind, figure.reason) == ("not known", reason)
+    assert isinstance(run.aboard_after, Unknown) and run.stops[0].pieces is None
+    assert not isinstance(run.captured.figure, Unknown) and run.captured.figure.best == 200
+
+
+@pytest.mark.parametrize("shows", ["empty", "50 gal", "200 gal"])
+def test_the_next_look_tells_how_much_of_it_was_gone(shows: str) -> None:
+    """200 gal by the crew's word, and nobody knows where: what the tank lacks of it the next day had left it."""
+    base = {"rig": "Big Blue", "lead": "Marisol Vega"}
+    first = {**base, "id": "a", "date": "2026-09-01", "where": "not known", "recovered": "200 gal"}
+    look = {**EMPTY, "shows": shows}
+    nights = book(
+        REGISTERS,
+        {**first, "line": [EMPTY, STOP]},
+        {**base, "id": "b", "date": "2026-09-02", "where": "no water", "line": [look, NOT_WORKED]},
+    ).night
+    (one,) = nights.loads.values()
+    (draw,) = one.draws
+    left = {"empty": 0, "50 gal": 50, "200 gal": 200}[shows]
+    assert not isinstance(draw.known.figure, Unknown)
+    assert (draw.way, draw.known.how.method, draw.known.figure.best) == ("not known where", "levels", 200 - left)
+    pieces = {piece.way: piece.amount for piece in next(iter(nights.runs.values())).stops[0].pieces or ()}
+    assert pieces == {way: n for way, n in (("not known where", (200 - left) * 100), ("aboard", left * 100)) if n}
+
+
+@pytest.mark.parametrize("after", [FULL, {**DUMP, "amount": "200 gal"}])
+def test_a_look_or_a_line_after_the_work_tells_where_the_water_is(after: Mapping[str, Any]) -> None:
+    """It is in the tank as it was read, or it was handed over; the answer 'not known' takes nothing of that back."""
+    one, _ = load(EMPTY, STOP, after, recovered="200 gal", where="not known")
+    assert "not known where" not in [draw.way for draw in one.draws]
