@@ -12,7 +12,8 @@ from compliance.book.derived_names import numbers_named
 from compliance.book.store import missing
 from compliance.records import kinds
 from compliance.records.envelope import Record
-from compliance.records.state import Registers, gather
+from compliance.records.registers import Registers
+from compliance.records.state import gather
 from compliance.water.sites import of_no_rig
 
 _ALWAYS: Final = (kinds.ACCEPT, kinds.CLOSE, kinds.REOPEN)

@@ -14,7 +14,7 @@ from typing import Any, Final
 
 from compliance.records.names import folded
 from compliance.records.quick import dataclass
-from compliance.records.state import Registers
+from compliance.records.registers import Registers
 
 LOOKED_THROUGH: Final = 2_000
 """Characters of one text in which words of danger are looked for."""

@@ -11,7 +11,8 @@ from compliance.intake.moments import Night, zone_named
 from compliance.intake.text import words
 from compliance.records.problem import Problem
 from compliance.records.quick import dataclass
-from compliance.records.state import Registers, State
+from compliance.records.registers import Registers
+from compliance.records.state import State
 
 
 @dataclass(frozen=True)

@@ -23,7 +23,7 @@ from compliance.records.fields import FILTERS_DONE, WHERE_WORDS
 from compliance.records.names import folded
 from compliance.records.problem import Problem
 from compliance.records.quick import dataclass
-from compliance.records.state import Registers
+from compliance.records.registers import Registers
 
 NO_REASON: Final = "no reason given on the card"
 """Why a stop was not worked, where only the box is ticked."""

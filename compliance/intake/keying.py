@@ -23,7 +23,7 @@ from compliance.intake.serial import read_serial
 from compliance.records import kinds
 from compliance.records.names import folded
 from compliance.records.problem import Problem
-from compliance.records.state import Registers
+from compliance.records.registers import Registers
 
 if TYPE_CHECKING:
     from compliance.intake.oldbooks.archive import Archive

@@ -15,7 +15,8 @@ from compliance.records.fields import WHERE_WORDS
 from compliance.records.names import folded
 from compliance.records.problem import Problem
 from compliance.records.quantity import parse, stored
-from compliance.records.state import Registers, State
+from compliance.records.registers import Registers
+from compliance.records.state import State
 from compliance.records.views import RunView
 
 _ENDS = {"meter": ("meter", "end"), "mark": ("tank", "after")}

@@ -14,7 +14,8 @@ from compliance.records.fields import Choice, Field
 from compliance.records.names import folded
 from compliance.records.problem import Problem
 from compliance.records.quick import dataclass
-from compliance.records.state import Registers, State
+from compliance.records.registers import Registers
+from compliance.records.state import State
 
 KEY, LINE = "key", "line"
 """Answered by one key, or by a line that Enter ends."""

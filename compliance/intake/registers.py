@@ -17,7 +17,8 @@ from compliance.records.answer import WRITTEN, without_value
 from compliance.records.fields import GROUPS, REF, REGISTERS
 from compliance.records.names import folded
 from compliance.records.problem import Problem
-from compliance.records.state import Registers, State
+from compliance.records.registers import Registers
+from compliance.records.state import State
 from compliance.records.views import Fields
 
 BUSINESS: Final = "business"

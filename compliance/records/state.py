@@ -9,12 +9,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import field, replace
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import Any, Final
 
 from compliance.records import kinds
-from compliance.records.answer import without_value
 from compliance.records.changes import apply
 from compliance.records.closing import Closing, closed, in_force, reopened
 from compliance.records.envelope import Record
@@ -23,6 +22,7 @@ from compliance.records.inquiries import fold as inquiries_of
 from compliance.records.names import folded, slug
 from compliance.records.outing import chains, join, moved
 from compliance.records.quick import dataclass
+from compliance.records.registers import Registers, enter
 from compliance.records.ticketing import matched
 from compliance.records.upgrade import upgraded
 from compliance.records.views import (
@@ -41,65 +41,8 @@ from compliance.records.views import (
     line_order,
 )
 
-
-@dataclass(frozen=True)
-class Registers:
-    """The registers as they stand. entries: register -> folded name -> fields, the name as typed among them."""
-
-    entries: Mapping[str, Mapping[str, Fields]] = field(default_factory=dict)
-    same: Mapping[tuple[str, str], str] = field(default_factory=dict)
-
-    def find(self, what: str, name: Any) -> Fields | None:
-        """The entry that `name` means, through 'same as', or None when it is on no register."""
-        if not isinstance(name, str):
-            return None
-        return self.entries.get(what, {}).get(self._resolved(what, name))
-
-    def instrument_read(self, name: Any) -> Fields | None:
-        """The instrument that a reading line is of, None for a tank; a tank goes before an instrument of its name."""
-        return None if self.find("tank", name) is not None else self.find("instrument", name)
-
-    def name(self, what: str, name: str) -> str:
-        """The name to show for `name`: that of its entry, or itself when it is free text."""
-        entry = self.find(what, name)
-        return str(entry["name"]) if entry else name
-
-    def key(self, what: str, name: str) -> str:
-        """What tells entries apart: equal for two spellings of one entry, for free text too."""
-        return self._resolved(what, name)
-
-    def all(self, what: str) -> Sequence[Fields]:
-        """Every entry of a register, in the order in which they were added."""
-        return [entry for key, entry in self.entries.get(what, {}).items() if (what, key) not in self.same]
-
-    def tanks(self, rig: str, role: str) -> Sequence[Fields]:
-        """The tanks of one rig with one role."""
-        key = self.key("rig", rig)
-        return [
-            tank
-            for tank in self.all("tank")
-            if tank.get("role") == role and self.key("rig", str(tank.get("rig", ""))) == key
-        ]
-
-    def _resolved(self, what: str, name: str) -> str:
-        key = folded(name)
-        for _ in range(len(self.same) + 1):
-            if (what, key) not in self.same:
-                break
-            key = self.same[what, key]
-        return key
-
-
 CAUGHT_UP: Final = timedelta(days=7)
 """How far before the beginning of a book its nights are judged all the same."""
-
-
-def _the_later_governs(entry: dict[str, Any], said: Fields) -> None:
-    """Of a limit's value and 'none yet' the one that was said last stands; the value, where one entry says both."""
-    if without_value(said.get("value")) is None:
-        entry.pop("none_yet", None)
-    elif said.get("none_yet") == "yes":
-        entry.pop("value", None)
 
 
 @dataclass(frozen=True)
@@ -195,7 +138,7 @@ class _Fold:
 
     def __init__(self) -> None:
         self.business: Fields = {}
-        self.entries: dict[str, dict[str, dict[str, Any]]] = defaultdict(dict)
+        self.entries: dict[str, dict[str, dict[str, Any]]] = {}
         self.same: dict[tuple[str, str], str] = {}
         self.runs: dict[str, Record] = {}
         self.changes: dict[str, list[Record]] = defaultdict(list)
@@ -224,11 +167,7 @@ class _Fold:
             case kinds.REGISTER if p["what"] == "business":
                 self.business = {**self.business, **p["fields"]}
             case kinds.REGISTER:
-                key = folded(p["name"])
-                known = self.entries[p["what"]].setdefault(key, {"name": p["name"]})
-                known.update(p["fields"])
-                if p["what"] == "limit":
-                    _the_later_governs(known, p["fields"])
+                enter(self.entries, p)
             case kinds.SAME_AS:
                 self.same[p["what"], folded(p["name"])] = folded(p["is"])
             case kinds.RUN:
@@ -240,37 +179,21 @@ class _Fold:
             case kinds.TICKET:
                 self.tickets.append(record)
             case kinds.ATTACH:
-                self.attachments.append(
-                    Attachment(
-                        record.id,
-                        p["record"],
-                        p.get("line", ""),
-                        p["name"],
-                        p["sha256"],
-                        p["size"],
-                        p["media"],
-                        p["what"],
-                        p.get("copy", {}).get("sha256", ""),
-                    )
-                )
+                copy = p.get("copy", {}).get("sha256", "")
+                file = Attachment(
+                    record.id, p["record"], p.get("line", ""), p["name"], p["sha256"], p["size"], p["media"],
+                    p["what"], copy,
+                )  # fmt: skip
+                self.attachments.append(file)
             case kinds.ACCEPT:
                 self.acceptances.append(Acceptance(record.id, p["rule"], p["about"], p["why"], p["until"], p["who"]))
             case kinds.ISSUE:
-                self.issued.append(
-                    Issued(
-                        record.id,
-                        record.seq,
-                        p["page"],
-                        p["number"],
-                        p["about"],
-                        p["date"],
-                        p["files"],
-                        p["made_from"]["size"],
-                        p["made_from"]["root"],
-                        p["figures"],
-                        p["replaces"],
-                    )
-                )
+                then = p["made_from"]
+                page = Issued(
+                    record.id, record.seq, p["page"], p["number"], p["about"], p["date"], p["files"], then["size"],
+                    then["root"], p["figures"], p["replaces"],
+                )  # fmt: skip
+                self.issued.append(page)
             case kinds.CLOSE:
                 self.closings.append(closed(record))
             case kinds.REOPEN:

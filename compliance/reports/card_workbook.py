@@ -18,7 +18,7 @@ from openpyxl.worksheet.datavalidation import DataValidation
 from compliance.intake.card_lines import FIGURE, NIGHT, OPEN, STOP, TALLY, TICKS, Ask, night_ask
 from compliance.intake.keying import FORM, FORM_SHEET, MOST_ROWS, NIGHTS, NUMBER, STOPS, VERSION
 from compliance.intake.wording import say as ask_word
-from compliance.records.state import Registers
+from compliance.records.registers import Registers
 from compliance.reports.card_help import help_of, sheet_lines
 from compliance.reports.card_pen import capital
 from compliance.reports.model import Language, Paper

@@ -9,7 +9,7 @@ from typing import Any
 
 from openpyxl import load_workbook
 
-from compliance.records.state import Registers
+from compliance.records.registers import Registers
 from compliance.reports import card_workbook
 from compliance.reports.model import Language
 

@@ -13,7 +13,7 @@ from openpyxl import load_workbook
 from compliance.intake.card_lines import NIGHT, OPEN, STOP, TICKS
 from compliance.intake.keying import FORM_SHEET, VERSION
 from compliance.records.names import folded
-from compliance.records.state import Registers
+from compliance.records.registers import Registers
 from compliance.reports import card_help, card_workbook
 from compliance.reports.card_workbook import LISTS, heading
 from compliance.reports.model import Language, Paper

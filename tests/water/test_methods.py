@@ -13,7 +13,7 @@ from compliance.records import fields as table
 from compliance.records.answer import NOT_READ
 from compliance.records.names import folded
 from compliance.records.quantity import stored
-from compliance.records.state import Registers
+from compliance.records.registers import Registers
 from compliance.water.methods import SHAPES, Gauges, Who
 from compliance.water.results import Known, Line
 from compliance.water.volume import Unknown, Volume

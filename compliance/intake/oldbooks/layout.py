@@ -15,7 +15,7 @@ from compliance.intake.oldbooks.table import Row, Sheet, letter, visible
 from compliance.records.names import folded
 from compliance.records.quantity import unit_named
 from compliance.records.quick import dataclass
-from compliance.records.state import Registers
+from compliance.records.registers import Registers
 
 _LOOKED_AT: Final = 40
 """Rows of a sheet among which its headings are looked for."""
