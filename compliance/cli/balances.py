@@ -117,7 +117,7 @@ def load_lines(load: LoadFacts) -> Iterator[Entry]:
     yield -1, "handed over", load.handed_over
     yield -1, "used again", load.used_again
     yield -1, "otherwise out of the tank", load.otherwise_out
-    yield -1, "still in the tank", load.closing
+    yield -1, "still in the tank", load.closing if load.closed else Known(load.closing, load.closing_how)
     yield 0, "not explained", load.not_explained
 
 

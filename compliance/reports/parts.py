@@ -88,7 +88,7 @@ def _reading(source: Source, way: str, load: str, line: Line, ours: set[str]) ->
     owners: Mapping[str, int] | None
     known: Known | None
     if way == "aboard":
-        known = Known(facts.closing, How("levels")) if facts else None
+        known = Known(facts.closing, facts.closing_how) if facts else None
         owners = facts.contents if facts else None
     elif way == UNNAMED:
         known = Known(facts.not_explained, How("sum")) if facts else None

@@ -317,6 +317,14 @@ def _held(span: Span, captured: Figure) -> Figure:
     return difference(came, (draw.known.figure for draw in span.draws))
 
 
+def left_by_figures(span: Span) -> How:
+    """How the level after an interval that no look closed is worked out, with the line to redo it."""
+    captured = () if span.captured is None else (span.captured.figure,)
+    came = (span.before, *captured, *(put.known.figure for put in span.puts))
+    terms = " + ".join(map(plain, came)) + "".join(f" - {plain(draw.known.figure)}" for draw in span.draws)
+    return How("worked out", f"{terms} = {plain(_level_after(span))}")
+
+
 def beside(governs: Known, other: Known) -> Beside:
     """A second method next to the one that governs, with E_n or 'cannot tell'."""
     if isinstance(governs.figure, Unknown) or isinstance(other.figure, Unknown):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from compliance.water.division import Division
-from compliance.water.intervals import Span, sum_of
+from compliance.water.intervals import Span, left_by_figures, sum_of
 from compliance.water.mixing import Load
 from compliance.water.results import AGENT, FOREIGN, Draw, How, Interval, Known, LoadFacts, Now, StopFacts
 from compliance.water.rig import SHARED, RigWater, ratio
@@ -53,6 +53,7 @@ def load_facts(rig: RigWater, load: Load, stops_told: Mapping[str, StopFacts]) -
         closed=load.closed,
         opening=load.opening,
         closing=closing,
+        closing_how=_how_read(None if load.closed is not None else worked.spans[-1]),
         captured=captured,
         foreign=foreign,
         agent=agent,
@@ -76,6 +77,13 @@ def load_facts(rig: RigWater, load: Load, stops_told: Mapping[str, StopFacts]) -
         moved_in=moved_in,
         owners=tuple(owner for owner in load.owners if owner),
     )
+
+
+def _how_read(last: Span | None) -> How:
+    """How what is aboard is known; last: the interval at its end, None where the load is over."""
+    if last is None:
+        return How("none", "the load is over")
+    return left_by_figures(last) if last.after is None else last.after.how
 
 
 def _not_explained(spans: Sequence[Span], figure: Figure) -> Figure:

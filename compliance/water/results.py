@@ -179,6 +179,7 @@ class LoadFacts:
     closed: Line | None
     opening: Figure
     closing: Figure
+    closing_how: How
     captured: Known
     foreign: Figure
     agent: Figure

@@ -129,6 +129,30 @@ def test_what_was_used_again_and_led_away_says_how_it_was_read() -> None:
     ]
 
 
+@pytest.mark.parametrize(
+    ("lines", "aboard"),
+    [
+        ((stop(recovered="100 gal"),), ("100 gal (stated, no ±)", "worked out: 0.00 + 100.00 = 100.00")),
+        ((stop(), look("115 gal")), ("115 gal (no ± on file)", "tank mark: 115 gal")),
+    ],
+)
+def test_what_is_still_aboard_is_by_the_look_at_the_tank_or_worked_out(
+    lines: tuple[Mapping[str, Any], ...], aboard: tuple[str, str]
+) -> None:
+    """Where nobody looked there is the line to redo it, and no word of levels."""
+    found = rows(book(REGISTERS, night(look("empty"), *lines, where="aboard")), MINE)
+    assert ("Still aboard", *aboard) in found
+
+
+def test_water_of_which_nobody_knows_where_it_is_is_neither_aboard_nor_handed_over() -> None:
+    """The crew cannot say: each way that it may have gone is not known, and says why."""
+    found = rows(book(REGISTERS, night(look("empty"), stop(recovered="100 gal"), where="not known")), MINE)
+    why = ("not known", "where the water is, is not known")
+    assert [row for row in found if row[0] in ("Handed over", "Not known where", "Still aboard")] == [
+        ("Handed over", *why), ("Not known where", *why), ("Still aboard", *why)
+    ]  # fmt: skip
+
+
 def test_what_the_readings_of_a_job_of_its_own_say_too_much_is_less_than_nothing() -> None:
     """271 captured; 270 handed over and 5 of sludge: 271 - 275 = -4, and the handover keeps its reading."""
     sludge = {"line": "solids", "what": "sludge", "amount": "5 gal"}
