@@ -308,7 +308,7 @@ def _depth(source: Source, run: RunFacts) -> Cell:
     depth = applied_depth(applied, washed(run))
     if isinstance(depth, NoRatio):
         return Cell(source.words.unknown("not known"), tone="muted")
-    return depth_cell(depth.inches, source.words)
+    return depth_cell(depth, source.words)
 
 
 def _none_open(words: Words, older: int) -> str:

@@ -28,7 +28,6 @@ assumption of ours for warm and for dirty water; no source."""
 
 DENSITY_ASSUMED = "assumption: a gallon of the water weighs 8.3417 lb (62.4 lb/ft3) within 2 %"
 
-_SIXTY = Decimal(60)
 _FACTOR_DIGITS = Decimal("0.0000001")
 """As many decimals as a pocket calculator takes; a figure that was read has fewer, one that was converted more."""
 _PLACES = int(_FACTOR_DIGITS.as_tuple().exponent)
@@ -157,17 +156,6 @@ def _in_result_unit(register: Register, went: Volume, line: str) -> Measured:
         went = went.scale(register.factor)
         line = f"{line}; × {number(to_hand(register.factor, _FACTOR_DIGITS))} = {_result(went)} {register.result_unit}"
     return Measured(went, line, "meter")
-
-
-def timed_bucket(bucket: Volume, seconds: Volume, where: str = "flow test") -> Volume | Problem:
-    """The flow, in volume a minute, of a vessel filled in so many seconds; a Problem unless the time is above zero.
-
-    The flow carries the doubts of this one test, so that all run times which use it share them.
-    """
-    time = seconds.best
-    if time is None or time <= ZERO:
-        return Problem("the flow test has no time above zero", where, "repeat the test and write the seconds down")
-    return bucket.over(seconds).scale(_SIXTY)
 
 
 def run_time(flow: Volume, minutes: Volume, unit: str = "gal") -> Measured:

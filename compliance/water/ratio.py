@@ -132,24 +132,18 @@ def judge(ratio: Ratio | NoRatio, threshold: Decimal) -> Judgement:
     return "cannot tell"
 
 
-@dataclass(frozen=True)
-class Depth:
-    """Applied water over the washed area: it stands beside every ratio, which can only be low where little was used."""
+def applied_depth(applied: Figure, area_sq_ft: Figure) -> Volume | NoRatio:
+    """Applied water, in US gallons, over the washed area, in inches: how deep it would have stood.
 
-    gallons_per_sq_ft: Volume
-    inches: Volume
-
-
-def applied_depth(applied: Figure, area_sq_ft: Figure) -> Depth | NoRatio:
-    """US gallons a square foot, and the same as a depth in inches."""
+    It stands beside every ratio, which can only be low where little was used.
+    """
     if isinstance(applied, Unknown):
         return NoRatio(f"what was applied is {applied.kind}: {applied.reason}")
     if isinstance(area_sq_ft, Unknown):
         return NoRatio(f"the area is {area_sq_ft.kind}: {area_sq_ft.reason}")
     if area_sq_ft.best is None or area_sq_ft.best <= ZERO:
         return NoRatio("the area is not one figure above zero")
-    gallons = applied.over(area_sq_ft)
-    return Depth(gallons, gallons.over(exact(GALLONS_PER_SQ_FT_INCH)))
+    return applied.over(area_sq_ft).over(exact(GALLONS_PER_SQ_FT_INCH))
 
 
 @dataclass(frozen=True)

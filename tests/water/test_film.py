@@ -1,4 +1,4 @@
-"""Film, evaporation and rain: published constants, ranges, and the sentence that calls them assumptions."""
+"""Film and rain on an area: published constants, and the range that a film lies in."""
 
 from __future__ import annotations
 
@@ -7,17 +7,8 @@ from decimal import Decimal
 
 import pytest
 
-from compliance.water.film import (
-    EVAPORATION_ASSUMED,
-    EVAPORATION_CEILING,
-    FILM_ASSUMED,
-    GALLONS_PER_SQ_FT_INCH,
-    evaporation,
-    film,
-    film_range,
-    rain,
-)
-from compliance.water.volume import Figure, Unknown, at_least, exact, stated, with_limits
+from compliance.water.film import FILM_INCHES, GALLONS_PER_SQ_FT_INCH, film_range, on_area
+from compliance.water.volume import Figure, Unknown, at_least, exact, stated
 
 D = Decimal
 
@@ -33,16 +24,13 @@ def test_an_inch_on_a_square_foot_is_144_over_231_gallons() -> None:
 )
 def test_published_depths_give_their_gallons_on_a_thousand_square_feet(inches: str, gallons: float) -> None:
     """check-values 6.1, to a thousandth (its last figure, exactly 93.50649, is printed as 93.507)."""
-    assert float(film(D(1000), (D(0), D(inches))).high) == pytest.approx(gallons, abs=6e-4)
+    assert float(on_area(D(1000), D(inches))) == pytest.approx(gallons, abs=6e-4)
 
 
-def test_the_film_is_a_range_that_starts_at_nothing_and_says_that_it_is_assumed() -> None:
+def test_the_film_is_a_range_that_starts_at_nothing() -> None:
     """0 to 0.10 in: on 1,000 sq ft 0 to 62.34 gal (regulation-2 section 11)."""
-    allowance = film(D(1000))
-    assert allowance.low == 0
-    assert float(allowance.high) == pytest.approx(62.338, abs=5e-4)
-    assert allowance.assumption == FILM_ASSUMED
-    assert "assumption" in FILM_ASSUMED and "0.10 in" in FILM_ASSUMED
+    low, high = (float(on_area(D(1000), inches)) for inches in FILM_INCHES)
+    assert low == 0 and high == pytest.approx(62.338, abs=5e-4)
 
 
 def test_the_film_range_stands_in_hundredths() -> None:
@@ -56,13 +44,6 @@ def test_without_one_area_above_zero_there_is_no_film_range(area: Figure) -> Non
     assert film_range(area) is None
 
 
-def test_another_range_is_named_in_its_assumption() -> None:
-    """The house's own figure does not borrow the published source."""
-    allowance = film(D(100), (D("0.01"), D("0.05")))
-    assert allowance.assumption == "assumption: between 0.01 and 0.05 in of water stays on the surface"
-    assert float(allowance.low) == pytest.approx(0.62338, abs=5e-6)
-
-
 @pytest.mark.parametrize(
     ("inches", "ceilings"),
     [
@@ -74,16 +55,7 @@ def test_another_range_is_named_in_its_assumption() -> None:
 def test_the_film_caps_the_ratio_that_a_thin_application_can_reach(inches: str, ceilings: tuple[float, ...]) -> None:
     """regulation-2 section 11: 1 - 0.6234 d / q at q = 0.05, 0.10, 0.20 and 0.30 gal/sq ft."""
     for q, ceiling in zip((0.05, 0.10, 0.20, 0.30), ceilings, strict=True):
-        assert 1 - float(film(D(1), (D(0), D(inches))).high) / q == pytest.approx(ceiling, abs=6e-4)
-
-
-def test_the_evaporation_ceiling_is_the_energy_of_a_full_sun() -> None:
-    """check-values 6.2: 36.0623 gal on 1,000 sq ft in an hour; half of both is a quarter."""
-    allowance = evaporation(D(1000), D(1))
-    assert allowance.low == 0 and allowance.assumption == EVAPORATION_ASSUMED
-    assert float(allowance.high) == pytest.approx(36.0623, abs=5e-5)
-    assert float(evaporation(D(500), D("0.5")).high) == pytest.approx(36.0623 / 4, abs=5e-5)
-    assert float(EVAPORATION_CEILING) * 1000 == pytest.approx(36.0623, abs=5e-5)
+        assert 1 - float(on_area(D(1), D(inches))) / q == pytest.approx(ceiling, abs=6e-4)
 
 
 @pytest.mark.parametrize(
@@ -99,21 +71,11 @@ def test_the_evaporation_ceiling_is_the_energy_of_a_full_sun() -> None:
 )
 def test_published_rain_volumes_are_reproduced(area: str, inches: str, gallons: float, within: float) -> None:
     """check-values 5 and 1; the wrong 27,658 gal an acre-inch of some pages is not among them."""
-    fallen = rain(exact(D(area)), exact(D(inches))).best
-    assert fallen is not None and float(fallen) == pytest.approx(gallons, abs=within)
-
-
-def test_rain_carries_the_doubts_of_its_gauge_and_of_the_area() -> None:
-    """A declared area leaves it without ±; a bound of rain leaves a bound."""
-    gauge = with_limits(D("0.30"), {"res:gauge": D("0.05")})
-    fallen = rain(stated(D(1000), "the office"), gauge)
-    assert fallen.unstated == {"the office"} and fallen.parts
-    assert float(fallen.best or 0) == pytest.approx(187.013, abs=5e-4)
-    assert rain(exact(D(1000)), at_least(D(1))).high is None
+    assert float(on_area(D(area), D(inches))) == pytest.approx(gallons, abs=within)
 
 
 def test_the_ambient_decimal_context_is_never_used() -> None:
-    """A caller with one digit of precision and traps gets the same ranges."""
-    expected = (film(D("1234.5")), evaporation(D("1234.5"), D("1.75")))
+    """A caller with one digit of precision and traps gets the same range."""
+    expected = film_range(exact(D("1234.5")), "L")
     with decimal.localcontext(decimal.Context(prec=1, traps=[decimal.Inexact, decimal.Rounded])):
-        assert (film(D("1234.5")), evaporation(D("1234.5"), D("1.75"))) == expected
+        assert film_range(exact(D("1234.5")), "L") == expected

@@ -21,7 +21,6 @@ from compliance.water.meters import (
     count,
     register_difference,
     run_time,
-    timed_bucket,
     weight,
 )
 from compliance.water.volume import CONTEXT, Volume, at_least, between, exact, stated, with_limits
@@ -178,17 +177,13 @@ def test_a_change_of_meter_says_which_of_the_two_ran_backwards(readings: tuple[i
 # --- run time and counts -----------------------------------------------------------------------------------------
 
 
-def test_a_timed_bucket_and_a_run_time_make_a_volume() -> None:
-    """5 gal in 58 s is 5.1724 gal a minute; 95 minutes of it are 491.38 gal, u from the three relative parts."""
-    bucket = with_limits(D(5), {"cal:bucket": D("0.1")})
-    seconds = with_limits(D(58), {"res:watch": D(1)})
-    flow = timed_bucket(bucket, seconds)
-    assert isinstance(flow, Volume)
+def test_a_run_time_carries_the_doubts_of_its_flow_and_of_its_minutes() -> None:
+    """95 minutes of 5.17 gal a minute are 491.15 gal, u from the two relative parts."""
+    flow = with_limits(D("5.17"), {"cal:flow test": D("0.12")})
     result = run_time(flow, with_limits(D(95), {"res:minutes": D(2)}))
-    assert float(result.volume.best or 0) == pytest.approx(491.379310, abs=1e-6)
-    relative = math.sqrt((0.1 / 5) ** 2 + (1 / 58) ** 2 + (2 / 95) ** 2) / math.sqrt(3)
-    assert float(result.volume.u) == pytest.approx(491.379310 * relative, rel=1e-8)
-    assert result.method == "time"
+    assert result.volume.best == D("491.15") and result.method == "time"
+    relative = math.hypot(0.12 / 5.17, 2 / 95) / math.sqrt(3)
+    assert float(result.volume.u) == pytest.approx(491.15 * relative, rel=1e-8)
 
 
 def test_five_gallons_a_minute_is_three_hundred_an_hour() -> None:
@@ -203,13 +198,6 @@ def test_two_run_times_share_the_doubt_of_their_flow_test() -> None:
     flow = with_limits(D(5), {"cal:flow test": D("0.25")})
     both = run_time(flow, exact(D(60))).volume + run_time(flow, exact(D(30))).volume
     assert limits(both) == pytest.approx({"cal:flow test": 90 * 0.25})
-
-
-@pytest.mark.parametrize("seconds", [exact(D(0)), exact(D(-5)), at_least(D(20))])
-def test_a_flow_test_without_a_time_is_a_problem(seconds: Volume) -> None:
-    """Zero, below zero or a bound."""
-    problem = timed_bucket(exact(D(5)), seconds, "flow test of 3 May")
-    assert isinstance(problem, Problem) and problem.where == "flow test of 3 May"
 
 
 def test_a_bound_of_time_gives_a_bound_of_volume() -> None:
@@ -295,8 +283,7 @@ def test_the_ambient_decimal_context_is_never_used() -> None:
     """A caller with one digit of precision and traps gets the same volumes and lines."""
 
     def work() -> list[object]:
-        flow = timed_bucket(with_limits(D("5.03"), {"cal:bucket": D("0.11")}), exact(D("58.7")))
-        assert isinstance(flow, Volume)
+        flow = with_limits(D("5.1414"), {"cal:flow test": D("0.1124")})
         return [
             between_looks(HOSE, "999900.25", "120.75"),
             run_time(flow, exact(D("95.5"))),

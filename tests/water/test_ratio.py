@@ -18,7 +18,6 @@ from compliance.water.ratio import (
     DIVIDED,
     RAIN,
     STATED,
-    Depth,
     NoRatio,
     Ratio,
     applied_depth,
@@ -289,22 +288,21 @@ def test_a_threshold_is_met_or_not_only_by_the_whole_interval(ratio: Ratio, answ
 # --- applied depth -----------------------------------------------------------------------------------------------
 
 
-def test_the_applied_depth_stands_in_gallons_and_in_inches() -> None:
+def test_the_applied_depth_stands_in_inches() -> None:
     """regulation-2 section 11: 0.006 gal on a square foot is 0.0096 in."""
     depth = applied_depth(figure(6, 0, "a"), exact(D(1000)))
-    assert isinstance(depth, Depth)
-    assert depth.gallons_per_sq_ft.best == D("0.006")
-    assert depth.inches.best is not None and round(float(depth.inches.best), 4) == 0.0096
-    assert depth.inches.best == CONTEXT.divide(D("0.006"), GALLONS_PER_SQ_FT_INCH)
+    assert isinstance(depth, Volume) and depth.best is not None
+    assert round(float(depth.best), 4) == 0.0096
+    assert depth.best == CONTEXT.divide(D("0.006"), GALLONS_PER_SQ_FT_INCH)
 
 
 def test_the_applied_depth_carries_the_doubts_of_both() -> None:
     """1 % and 2 % make 2.24 %; a declared area leaves it without ±."""
     depth = applied_depth(figure(500, 5, "a"), figure(2000, 40, "b"))
-    assert isinstance(depth, Depth)
-    assert float(depth.gallons_per_sq_ft.u) == pytest.approx(0.25 * math.hypot(0.01, 0.02), rel=1e-12)
+    assert isinstance(depth, Volume) and depth.best is not None
+    assert float(depth.u) == pytest.approx(float(depth.best) * math.hypot(0.01, 0.02), rel=1e-12)
     said = applied_depth(figure(500, 5, "a"), stated(D(2000), "office"))
-    assert isinstance(said, Depth) and said.inches.expanded() is None
+    assert isinstance(said, Volume) and said.expanded() is None
 
 
 @pytest.mark.parametrize(
