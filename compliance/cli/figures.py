@@ -5,17 +5,22 @@ from __future__ import annotations
 from compliance.records.answer import NOT_YET
 from compliance.water.ratio import NoRatio, Ratio
 from compliance.water.results import Known
-from compliance.water.volume import Figure, Unknown, from_hundredths, shown
+from compliance.water.volume import SHARES, Figure, Unknown, from_hundredths, shown
 
 
 def amount(figure: Figure, unit: str, *, divided: bool = False) -> str:
-    """'481 ± 8 gal', '450 gal, no ±', 'at least 500 gal', 'not read'; a worked-out share says so."""
+    """'481 ± 8 gal', '450 gal, no ±', 'at least 500 gal', 'not read'; a share, or what has one in it, says so."""
     if isinstance(figure, Unknown):
         return str(figure.kind)
     text = f"{shown(figure).text} {unit}"
     if divided:
         return f"{figure.best:,.2f} {unit}, worked out" if figure.best is not None else text
-    return text if figure.expanded() is not None else f"{text}, no ±"
+    if figure.expanded() is not None:
+        return text
+    shares = figure.unstated & SHARES
+    if not shares:
+        return f"{text}, no ±"
+    return f"{text}, worked out" if shares == figure.unstated and not figure.parts else f"{text}, partly worked out"
 
 
 def told(known: Known, unit: str, *, divided: bool = False) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -14,7 +14,7 @@ from compliance.cli.show import print_json
 if TYPE_CHECKING:
     from compliance.book.store import Book
     from compliance.records.state import State
-    from compliance.records.views import Attachment, RunView
+    from compliance.records.views import Attachment, Change, RunView, TicketView
 
 
 @click.command("show")
@@ -22,13 +22,22 @@ if TYPE_CHECKING:
 @click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.pass_obj
 def show_command(shell: Shell, name: str, as_json: bool) -> None:
-    """Show a run by its name, or any record by its id (six digits or more), with everything that changed it."""
+    """Show a run or 'ticket 4711' as it stands, with everything that changed it, or any record by its id (six digits
+    or more) as it is written down."""
+    from compliance.intake.spots import tickets_named
+
     with shell.open() as book:
         state = whole(book)
         run = state.run(name)
         if run is not None:
             first = _first_figures(book, run)
             follows = _follows(book, run, state)
+        elif tickets := [one for one in tickets_named(name, state) if not one.record.startswith(name)]:
+            if as_json:
+                print_json([{**vars(one), "changes": [vars(change) for change in one.changes]} for one in tickets])
+            else:
+                click.echo("\n\n".join("\n".join(_ticket_lines(one, state)) for one in tickets))
+            return
         else:
             found = [r for r in book.records() if len(name) >= 6 and r.id.startswith(name)]
             if len(found) != 1:
@@ -104,7 +113,23 @@ def _lines(run: RunView, first: Mapping[str, str], follows: str, held: list[str]
     for line in run.lines:
         yield f"  {line.n}. {line.kind}"
         yield from _fields(line.kind, line.fields, f"{line.n}/", first, "      ")
-    for change in run.changes:
+    yield from _changes(run.changes)
+
+
+def _ticket_lines(ticket: TicketView, state: State) -> Iterator[str]:
+    yield f"ticket {ticket.fields.get('number')}   record {ticket.record[:12]}   received {ticket.received}"
+    yield from _fields("ticket", ticket.fields, "", {}, "  ")
+    how = ", found by its number" if ticket.by_number else ""
+    for record, line in ticket.handovers:
+        run = state.run(record)
+        yield f"  for: {record if run is None else run.ref}{f'/{line}' if line else ''}{how}"
+    if ticket.waits:
+        yield f"  for no handover yet: {ticket.waits}"
+    yield from _changes(ticket.changes)
+
+
+def _changes(changes: Iterable[Change]) -> Iterator[str]:
+    for change in changes:
         where = ", ".join(part for part in (f"line {change.line}" if change.line else "", change.field) if part)
         yield f"  {change.kind} {change.received} by {change.who}: {where}"
         was, now = ("nothing yet" if said is None else _plain(said) for said in (change.was, change.now))

@@ -90,7 +90,7 @@ class Spot:
 
 def spot_of(raw: Mapping[str, Any], state: State, where: str, work: Bench) -> Spot | None:
     """Where an amendment {run, line, field} lands, or None with the problem on the bench."""
-    tickets = _tickets_named(raw.get("run"), state)
+    tickets = tickets_named(raw.get("run"), state)
     if len(tickets) > 1:
         each = ", ".join(f"{one.record[:8]} ({one.fields.get('accepted', 'no amount')})" for one in tickets)
         what = f"{len(tickets)} tickets are called {shown(raw.get('run'))}"
@@ -162,11 +162,12 @@ def run_named(name: Any, state: State, where: str, work: Bench) -> RunView | Non
 
 def find_ticket(name: Any, state: State) -> TicketView | None:
     """The ticket that an id, the beginning of one (six digits or more) or 'ticket 4711' names, where it is the only."""
-    found = _tickets_named(name, state)
+    found = tickets_named(name, state)
     return found[0] if len(found) == 1 else None
 
 
-def _tickets_named(name: Any, state: State) -> list[TicketView]:
+def tickets_named(name: Any, state: State) -> list[TicketView]:
+    """Every ticket that such a name means: two places may have given one number."""
     text = (words(name) or "").strip()
     return [
         ticket

@@ -104,6 +104,7 @@ def test_a_ticket_without_a_handover_waits_for_the_night_that_has_its_number(boo
     assert "  do this: add --place with the name of the place whose ticket it is, or --for RUN/LINE\n" in said.err
     place = ("--place", "Port Alder receiving station", "--received-by", "card reader")
     assert book("ticket", "R-21044", *place, "--accepted", "259 gal", "--who", "Ruth Okafor").code == 0
+    assert "for no handover yet: " in book("show", "ticket R-21044").out
     (need,) = [one for one in book("complete", "--list", "--json").json if one["kind"] == "ticket"]
     assert need["needed"] == "ticket R-21044 of Port Alder receiving station: no handover has its number yet"
     night = tmp_path / "night.toml"

@@ -92,6 +92,22 @@ def test_a_correction_keeps_both_values(book: Desk) -> None:
     assert "keyed wrong: the card says 370" in shown
 
 
+def test_a_ticket_is_shown_by_its_number_with_what_it_is_for_and_what_changed_it(book: Desk) -> None:
+    """As it stands, with both values of a correction; two of one number are both shown, and JSON is a list of them."""
+    book.case("08")
+    wrong = ("correct", "ticket DF-1187", "accepted", "380 gal", "--who", "Ruth Okafor")
+    assert book(*wrong, "--reason", "keyed wrong", "--why", "read again").code == 0
+    shown = book("show", "ticket df-1187")
+    assert shown.code == 0 and shown.out.startswith("ticket DF-1187   record ")
+    for said in ("  Accepted: 380 gal", "  for: 2026-09-07-big-blue/3\n", "said 308 gal, says 380 gal"):
+        assert said in shown.out
+    (ticket,) = book("show", "ticket DF-1187", "--json").json
+    assert (ticket["fields"]["accepted"], ticket["changes"][0]["was"]) == ("380 gal", "308 gal")
+    where = ("--for", "2026-09-07-big-blue/3", "--accepted", "42 gal", "--who", "Ruth Okafor")
+    assert book("ticket", "DF-1187", *where).code == 0
+    assert book("show", "ticket DF-1187").out.count("ticket DF-1187   record ") == 2
+
+
 def test_a_run_is_shown_in_words(book: Desk) -> None:
     """Measures and drains as a person says them, in the order of the field table; nothing looks like code."""
     book.case("01")
