@@ -213,7 +213,7 @@ class _Maker:
             self.between(rig, tank)
         if self.maybe(0.4):
             self.supply_reading(rig)
-        pick = self.rng.randrange(5)
+        pick = self.rng.randrange(6)
         if pick <= 1:
             if self.maybe(0.5):
                 rig.line("reading", of=tank, shows=rig.read(rig.level, tank))
@@ -221,6 +221,9 @@ class _Maker:
         elif pick == 2:
             fields["where"] = self.rng.choice(PLACES)
             rig.level = 0.0
+        elif pick == 3:
+            fields["where"] = "not known"
+            rig.level *= self.rng.choice([0.0, 0.5, 1.0])
         else:
             fields["where"] = "aboard"
         if self.maybe(0.5):
