@@ -307,10 +307,17 @@ def _ticket_cell(source: Source, line: Line, load: str, found: Handover) -> Cell
 def _past_tank_rows(source: Source, job: JobFacts) -> Iterable[tuple[Cell, ...]]:
     """Water that never was in our tank: led away, and what got away before it was captured."""
     words, none = source.words, NO_ANSWER
+    read = {
+        line: known_cell(known, source.unit, words)
+        for stop in job.stops
+        for way in ("led away", "got away")
+        for known in stop.readings.get(way, ())
+        for line in known.how.lines
+    }
     for where, line in _own_span(source, job.stops):
         if line.kind == "led away":
             found = handover(source, where)
-            amount = Cell(annex.amount_text(source, line))
+            amount = read.get(where) or Cell(annex.amount_text(source, line))
             place = Cell(words("where.led_away", place=found.place))
             yield place, Cell(found.permission), Cell(found.when), none, amount
     for where in parts.escapes_before_capture(source, job.stops):
@@ -320,7 +327,7 @@ def _past_tank_rows(source: Source, job: JobFacts) -> Iterable[tuple[Cell, ...]]
         text = words.choice("escape", "reached", str(reached)) if answered(reached) else typed_text(reached, words)
         at = escape.get("at")
         when = timeline.moment(str(at), words) if answered(at) else typed_text(at, words)
-        amount = Cell(annex.amount_text(source, escape))
+        amount = read.get(where) or Cell(annex.amount_text(source, escape))
         yield Cell(words("where.escaped", reached=text), tone="strong"), none, Cell(when), none, amount
     for stop in job.stops:
         if parts.got_away_without_a_line(stop):

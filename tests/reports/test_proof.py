@@ -669,7 +669,7 @@ def test_water_led_away_has_its_row_and_its_permission() -> None:
     row = next(row for row in block(page, Table).rows if "Led away" in row[0].text)
     assert row[0].text == "Led away, not through our tank: my lawn"
     assert row[1].text == "none named, none on file"
-    assert row[4].text == "15 gal"
+    assert row[4].text == "15 gal (stated, no ±)"
     assert water(page)["Led away, not through our tank"][0].text == "15 gal (stated, no ±)"
 
 
