@@ -12,7 +12,7 @@ from compliance.reports.model import Cell, Column, Table
 from compliance.reports.numbers import answered, figure_cell, figure_text, known_cell, plain, quantity_text, share_cell
 from compliance.reports.refs import Source, stop_label
 from compliance.reports.words import Words
-from compliance.water.results import Beside, How, Interval, JobFacts, Known, Past, SiteUse, StopFacts
+from compliance.water.results import Aside, Beside, How, Interval, JobFacts, Known, SiteUse, StopFacts
 from compliance.water.timeline import ASTRAY
 from compliance.water.volume import Figure, Unknown, Volume, from_hundredths, number, to_hand, total_of
 
@@ -246,22 +246,22 @@ def _from_tank(source: Source, job: JobFacts) -> Iterable[Row]:
             )
 
 
-def _also(source: Source, job: JobFacts, key: str, way: Past, total: Figure) -> Iterable[Row]:
+def _also(source: Source, job: JobFacts, key: str, way: Aside, total: Figure) -> Iterable[Row]:
     """Rows for what the water also did, one a reading and their sum; none where it did not."""
     if isinstance(total, Volume) and total.best == 0:
         return
     if isinstance(total, Unknown) and total.kind == "not applicable":
         return
-    yield from _past(source, job, Cell(source.words(key)), way, total)
+    yield from _aside(source, job, Cell(source.words(key)), way, total)
 
 
 def _escaped(source: Source, job: JobFacts) -> Iterable[Row]:
     """What got away before it was captured is said openly: an amount, or that it is not known."""
     if parts.escapes_before_capture(source, job.stops):
-        yield from _past(source, job, Cell(source.words("water.escaped"), tone="strong"), "got away", job.escaped)
+        yield from _aside(source, job, Cell(source.words("water.escaped"), tone="strong"), "got away", job.escaped)
 
 
-def _past(source: Source, job: JobFacts, label: Cell, way: Past, total: Figure) -> Iterable[Row]:
+def _aside(source: Source, job: JobFacts, label: Cell, way: Aside, total: Figure) -> Iterable[Row]:
     words = source.words
     worked = [stop for stop in job.stops if stop.worked]
     read = [(stop, known) for stop in worked for known in stop.readings.get(way, ())]

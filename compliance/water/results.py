@@ -78,7 +78,7 @@ class Piece:
 Now = Literal["aboard", "empty", "not known"]
 """What the records say of a tank's load at their end."""
 
-Past = Literal["used again", "led away", "got away"]
+Aside = Literal["used again", "led away", "got away"]
 """What a stop's water also did, beside what was drawn fresh and what was captured."""
 
 Basis = Literal["measured", "stated", "own figures", "metered use", "area", "time", "equal parts", "not divided"]
@@ -117,7 +117,7 @@ class StopFacts:
     escaped: Figure
     escapes: tuple[Line, ...]
     not_explained: Figure
-    readings: Mapping[Past, tuple[Known, ...]]
+    readings: Mapping[Aside, tuple[Known, ...]]
     used_beside: tuple[Beside, ...] = ()
     captured_beside: tuple[Beside, ...] = ()
     rained: bool = False

@@ -7,7 +7,7 @@ from typing import Any
 
 from compliance.records.answer import NOT_YET, without_value
 from compliance.water.intervals import second_methods, sum_of
-from compliance.water.results import Basis, Beside, How, Known, Line, Past, StopFacts
+from compliance.water.results import Aside, Basis, Beside, How, Known, Line, StopFacts
 from compliance.water.rig import RAIN_UNKNOWN, Place, RigWater, rest
 from compliance.water.timeline import Stop
 from compliance.water.volume import NOTHING, SHARE, Figure, Unknown, Volume, from_hundredths, total_of
@@ -27,7 +27,7 @@ def stop_facts(rig: RigWater, stop: Stop) -> StopFacts:
     job = _register(rig, stop, "job")
     used, used_basis = rig.use.by_stop.get(stop.ref) or (Known(_NOT_WORKED, How("none", lines=lines)), "not divided")
     captured, basis, why, others = _captured(rig, stop, lines)
-    read: dict[Past, Sequence[Known]] = {
+    read: dict[Aside, Sequence[Known]] = {
         "used again": rig.use.again.get(stop.ref, ()),
         "led away": stop.led_away,
         "got away": stop.escapes,
