@@ -8,7 +8,7 @@ from typing import Any, Final
 from compliance.records import kinds
 from compliance.records.answer import NOT_APPLICABLE, WRITTEN, without_value
 from compliance.records.envelope import Record
-from compliance.records.fields import GROUPS, LINE_KINDS, WHERE_WORDS
+from compliance.records.fields import GROUPS, LINE_KINDS, is_place
 from compliance.records.names import folded
 from compliance.records.quantity import stored
 from compliance.records.ticketing import numbered, ticket_number
@@ -126,11 +126,6 @@ def _named_in(fields: Mapping[str, Any]) -> Iterator[str]:
     for value in fields.values():
         if isinstance(value, dict) and "tank" in value:  # a measure
             yield folded(str(value["tank"]))
-
-
-def is_place(where: Any) -> bool:
-    """Whether 'where the water is' names a place."""
-    return without_value(where) is None and where not in WHERE_WORDS
 
 
 def tanks_after(view: RunView) -> list[tuple[str, bool]]:

@@ -7,10 +7,9 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, S
 from decimal import Decimal
 from typing import Any, Final
 
-from compliance.book.derived_names import is_place
 from compliance.book.derived_tables import EXACT, MEASURED, NONE_RECORDED, STATED, WORKED_OUT
 from compliance.records.answer import NOT_YET, without_value
-from compliance.records.fields import GROUPS, WELCOME
+from compliance.records.fields import GROUPS, WELCOME, is_place
 from compliance.records.quantity import stored
 from compliance.records.state import State
 from compliance.records.ticketing import papers

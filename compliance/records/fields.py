@@ -10,8 +10,9 @@ need: when the field is wanted. 'required' stops a hand-in; 'truck' is asked of 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Final
+from typing import Any, Final
 
+from compliance.records.answer import without_value
 from compliance.records.quick import dataclass
 
 TEXT, CHOICE, DATE, MOMENT, ZONE, COUNT = "text", "choice", "date", "moment", "zone", "count"
@@ -482,6 +483,11 @@ WHERE: Final = _choices(
 )
 WHERE_WORDS: Final = tuple(choice.value for choice in WHERE)
 """Answers to 'where is the water' that are not the name of a place."""
+
+
+def is_place(where: Any) -> bool:
+    """Whether a stored answer to 'where is the water' names a place."""
+    return without_value(where) is None and where not in WHERE_WORDS
 
 
 def field(group: str, name: str) -> Field:

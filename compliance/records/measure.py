@@ -59,6 +59,9 @@ METHODS: Final[Mapping[str, tuple[Key, ...]]] = {
     "ticket": (Key("ticket", "text"), Key("amount", "quantity", "gal")),
 }
 
+WITHOUT_INSTRUMENT: Final = ("declared", "ticket")
+"""Methods that read no instrument of ours: somebody's word."""
+
 LEVEL_WORDS: Final = ("empty", "full")
 """Marks that everybody reads the same way: no water at the outlet, and the cut-off float reached."""
 
@@ -69,10 +72,6 @@ class Measure:
 
     method: str
     values: Mapping[str, Quantity | str]
-
-    def quantity(self, key: str) -> Quantity | str:
-        """The value of a numeric key: a Quantity, a level word, or an answer without a value."""
-        return self.values[key]
 
 
 def check_measure(
@@ -130,7 +129,7 @@ def _key_value(key: Key, raw: Any, unit: str, where: str, speak: Callable[[str],
     if isinstance(read, Problem):
         return read
     if key.holds == "number":
-        return read if isinstance(read, Problem) else _bare(read, where)
+        return _bare(read, where)
     return str(read)
 
 

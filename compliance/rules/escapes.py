@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from compliance.records.answer import without_value
-from compliance.records.fields import SEEN_ENTERING
+from compliance.records.fields import NOT_ALLOWED, SEEN_ENTERING
 from compliance.records.views import LineView
 from compliance.rules.rule import (
     NOTHING,
@@ -22,9 +22,6 @@ from compliance.rules.rule import (
 from compliance.rules.scene import Scene
 from compliance.rules.subjects import Run, Stop
 from compliance.water.results import Line
-
-STORM: Final = ("storm drain", "gutter or street", "surface water")
-"""Where an escape has reached the storm drainage or what it leads to."""
 
 
 def escape_seen(scene: Scene, run: Run, params: Params) -> Outcome:
@@ -74,7 +71,7 @@ def _told(run: Run, line: LineView) -> str:
     reached = line.get("reached")
     if without_value(reached) is not None or reached == "not known":
         where = "where it reached is not known" if reached is not None else "where it reached is not recorded"
-    elif reached in STORM:
+    elif reached in NOT_ALLOWED:
         where = f"it reached the {reached}" if reached != "storm drain" else "it reached a storm drain"
     else:
         where = f"it reached no storm drain that anybody saw ({reached})"

@@ -14,10 +14,11 @@ from typing import Any, NamedTuple
 
 from compliance.records.answer import NOT_APPLICABLE, NOT_READ, WRITTEN, without_value
 from compliance.records.fields import SIZES_OF_SHAPE
-from compliance.records.measure import Measure, read_measure
+from compliance.records.measure import WITHOUT_INSTRUMENT, Measure, read_measure
 from compliance.records.problem import Problem
 from compliance.records.quantity import AREA, UNITS, Quantity, convert, stored
 from compliance.records.registers import Registers
+from compliance.records.views import Fields
 from compliance.water import meters, tanks
 from compliance.water.results import How, Known, Line
 from compliance.water.volume import (
@@ -35,7 +36,6 @@ from compliance.water.volume import (
     with_limits,
 )
 
-Fields = Mapping[str, Any]
 _HUNDRED = Decimal(100)
 _HALF = Decimal("0.5")
 _AREA = frozenset({AREA})
@@ -202,7 +202,7 @@ class Gauges:
     def _by_method(self, measure: Measure, at: Line, what: str) -> tuple[Figure, str]:
         values = measure.values
         missing = next((key for key, value in values.items() if without_value(value) is not None), None)
-        if missing is not None and measure.method not in ("declared", "ticket"):
+        if missing is not None and measure.method not in WITHOUT_INSTRUMENT:
             return unknown(values[missing], f"{what}: {missing} was {values[missing]}"), ""
         match measure.method:
             case "declared" | "ticket":

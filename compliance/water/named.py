@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import Any, Final
 
 from compliance.records.answer import without_value
+from compliance.records.fields import GROUPS, LINE_KINDS, REF
 from compliance.records.quantity import stored
 from compliance.records.registers import Registers
 from compliance.records.views import Fields, RunView
@@ -49,14 +50,8 @@ def tanks_named(run: RunView) -> set[str]:
     return {name for name in names if isinstance(name, str)}
 
 
-_TANK_FIELDS: Mapping[str, tuple[str, ...]] = {
-    "reading": ("of",),
-    "tank full": ("tank",),
-    "hand over": ("tank",),
-    "use again": ("tank",),
-    "move": ("tank", "to"),
-    "escape": ("from_tank",),
-    "foreign water": ("tank",),
-    "agent in tank": ("tank",),
-    "solids": ("tank",),
+_TANK_FIELDS: Final[Mapping[str, tuple[str, ...]]] = {
+    kind: tuple(row.name for row in GROUPS[kind] if row.type == REF and row.of in ("tank", "tank or instrument"))
+    for kind in LINE_KINDS
 }
+"""Kind of line -> its fields that name a tank, or may."""

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from compliance.records.answer import NOT_APPLICABLE, NOT_YET
+from compliance.records.measure import WITHOUT_INSTRUMENT
 from compliance.records.registers import Registers
 from compliance.records.views import RunView
 from compliance.water.intervals import plain, second_methods, sum_of
@@ -40,9 +41,6 @@ from compliance.water.volume import (
 from compliance.water.weights import Weight, area_of, complete, minutes_of
 
 _DIVIDED = frozenset({DIVIDED})
-
-_SAID = ("declared", "ticket")
-"""Methods that read no instrument of ours."""
 
 
 @dataclass(slots=True)
@@ -187,7 +185,7 @@ class _Run:
                 self.found.by_stop[stop.ref] = (known, "not divided")
                 continue
             self.found.by_stop[stop.ref] = (known, _plain(known.figure))
-            if known.how.method not in _SAID:
+            if known.how.method not in WITHOUT_INSTRUMENT:
                 self._metered(stop, known.figure)
         here = {stop.ref: stop for stop in self.stops}
         for span in self.supply:
@@ -252,7 +250,7 @@ class _Run:
             return
         if len(wanting) > 1 and rest.best is None:
             return  # a bound is no weight: any share of it may be any amount
-        metered = whole.how.method not in _SAID
+        metered = whole.how.method not in WITHOUT_INSTRUMENT
         if len(wanting) == 1:
             known = whole if not taken else _left(whole, taken, rest)
             self.found.by_stop[wanting[0].ref] = (known, _plain(rest))

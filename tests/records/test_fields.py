@@ -5,7 +5,17 @@ from __future__ import annotations
 import pytest
 
 from compliance.records import fields as table
-from compliance.records.fields import GROUPS, LINE_KINDS, NOT_ALLOWED, REGISTERS, SEWER, WHERE, WHERE_WORDS, field
+from compliance.records.fields import (
+    GROUPS,
+    LINE_KINDS,
+    NOT_ALLOWED,
+    REGISTERS,
+    SEWER,
+    WHERE,
+    WHERE_WORDS,
+    field,
+    is_place,
+)
 from compliance.records.names import folded
 from compliance.records.quantity import UNITS
 
@@ -70,3 +80,9 @@ def test_a_field_that_the_table_lacks_is_an_error() -> None:
     """A typing slip in the program is not an absent value."""
     with pytest.raises(KeyError, match=r"run\.rigg"):
         field("run", "rigg")
+
+
+def test_only_a_name_is_a_place() -> None:
+    """A word for where the water is, and an answer without a value, name none."""
+    assert is_place("North Plant")
+    assert not any(is_place(where) for where in (*WHERE_WORDS, "not read", "not applicable", None))

@@ -45,7 +45,7 @@ def test_every_method_is_stored_and_read_back(method: str) -> None:
     assert measure.method == method
     assert set(measure.values) == set(GOOD[method])
     for key in METHODS[method]:
-        value = measure.quantity(key.name)
+        value = measure.values[key.name]
         assert isinstance(value, str) == (key.holds in ("ref", "text") or value == "empty")
 
 
@@ -86,7 +86,7 @@ def test_a_reading_that_was_not_made_is_written_as_such() -> None:
     assert wrong == []
     measure = read_measure(form)
     assert isinstance(measure, Measure)
-    assert measure.quantity("start") == "not read"
+    assert measure.values["start"] == "not read"
 
 
 @pytest.mark.parametrize(
