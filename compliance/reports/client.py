@@ -34,12 +34,12 @@ from compliance.reports.numbers import bare_cell, known_cell, known_text, share_
 from compliance.reports.proof import business, mixed_notes, record_code
 from compliance.reports.refs import Source
 from compliance.reports.revised import Past
-from compliance.reports.span import is_nothing
 from compliance.reports.summary import agent_table, old_blocks, week_chart
 from compliance.reports.words import Words
 from compliance.rules.rule import Finding
 from compliance.water.jobs import Jobs
 from compliance.water.results import UNNAMED, JobFacts, Night, RunFacts, StopFacts
+from compliance.water.rig import is_nothing
 from compliance.water.timeline import ASTRAY
 from compliance.water.volume import SHARE, Figure, Unknown, Volume, from_hundredths, stated
 

@@ -31,11 +31,12 @@ from compliance.records.views import Issued
 from compliance.reports import totals
 from compliance.reports.issue import CLIENT, MONTH, base_of, span_in
 from compliance.reports.refs import Source
-from compliance.reports.span import FAMILY, Spans, is_nothing, washed, waters
+from compliance.reports.span import FAMILY, Spans, washed, waters
 from compliance.reports.words import Words
 from compliance.water.jobs import site_uses
 from compliance.water.oldrows import OldTotal, old_totals
-from compliance.water.results import Draw, Line, Night, SiteUse, StopFacts
+from compliance.water.results import Night, SiteUse, StopFacts
+from compliance.water.rig import is_nothing
 from compliance.water.volume import Figure, Unknown, from_hundredths, total_of
 
 LOAD: Final = "load"
@@ -147,7 +148,7 @@ class Figures:
             found[f"{stop.ref}/ways"] = self._ways(stop)
             found[f"{stop.ref}/not explained"] = value(stop.not_explained)
             found |= _area(stop.ref, stop.area)
-            loads.update(self._fed.get(stop.ref, ()))
+            loads.update(load.name for load in self._source.loads_by_stop.get(stop.ref, ()))
         return found | {name: self.division(name) for name in sorted(loads)}
 
     def division(self, load: str) -> str:
@@ -171,7 +172,7 @@ class Figures:
         told = [f"not known: {stop.why}"] if stop.pieces is None else []
         sums: dict[str, int] = {}
         for piece in stop.pieces or ():
-            draw = self._draws.get((piece.load, piece.line))
+            draw = self._source.draws.get((piece.load, piece.line))
             way = piece.way if draw is None or not draw.place else f"{piece.way} at {draw.place}"
             sums[way] = sums.get(way, 0) + piece.amount
         told += [f"{way} {from_hundredths(amount):.2f}" for way, amount in sums.items() if amount]
@@ -206,18 +207,6 @@ class Figures:
             for stop in run.stops:
                 if stop.client:
                     found.setdefault(self.state.registers.key("client", stop.client), []).append((run.date, stop))
-        return found
-
-    @cached_property
-    def _draws(self) -> Mapping[tuple[str, Line], Draw]:
-        return {(draw.load, draw.line): draw for load in self.night.loads.values() for draw in load.draws}
-
-    @cached_property
-    def _fed(self) -> Mapping[str, Sequence[str]]:
-        found: dict[str, list[str]] = {}
-        for load in self.night.loads.values():
-            for ref in load.stops:
-                found.setdefault(ref, []).append(load.name)
         return found
 
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
-from typing import Literal
+from typing import Final, Literal
 
 Language = Literal["en", "es"]
 Paper = Literal["letter", "A4"]
@@ -57,6 +57,10 @@ class Cell:
         _exact("a cell's plus_minus", self.plus_minus)
         _exact("a cell's low end", self.low)
         _exact("a cell's high end", self.high)
+
+
+NO_ANSWER: Final = Cell("–", tone="muted")
+"""Where a column's question does not arise."""
 
 
 @dataclass(frozen=True)

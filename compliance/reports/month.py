@@ -35,7 +35,7 @@ from compliance.reports.refs import Source
 from compliance.reports.revised import Past, Said
 from compliance.reports.revised import columns as columns_differing
 from compliance.reports.revised import rows as rows_differing
-from compliance.reports.span import Span, at_no_stop, is_nothing, span_of, washed, water_label, waters
+from compliance.reports.span import Span, at_no_stop, span_of, washed, water_label, waters
 from compliance.reports.summary import agent_chart, agent_table, destination_table, jug_table, old_blocks
 from compliance.reports.touched import Restated
 from compliance.reports.words import Words
@@ -44,6 +44,7 @@ from compliance.rules.rule import SEVERITIES, Finding
 from compliance.water.jobs import site_uses
 from compliance.water.ratio import NoRatio, applied_depth
 from compliance.water.results import Night, RunFacts
+from compliance.water.rig import is_nothing
 from compliance.water.volume import Volume
 
 

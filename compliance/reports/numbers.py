@@ -9,17 +9,16 @@ from __future__ import annotations
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 
 from compliance.records.answer import WRITTEN, without_value
+from compliance.records.measure import WITHOUT_INSTRUMENT
 from compliance.records.quantity import Quantity, stored
-from compliance.reports.model import Cell
+from compliance.reports.model import NO_ANSWER, Cell
 from compliance.reports.words import Words
 from compliance.water.ratio import NoRatio, Ratio, in_percent
 from compliance.water.results import Known
 from compliance.water.volume import HUNDREDTH, SHARES, Figure, Unknown, Volume, from_hundredths, number, shown
 
-DECLARED = ("declared", "ticket")
-"""Methods by which a figure is somebody's word; it is printed with the digits that were said."""
-SAID = tuple(f"{method}:" for method in DECLARED)
-"""How the sources of such figures are named."""
+_SAID = tuple(f"{method}:" for method in WITHOUT_INSTRUMENT)
+"""How the sources of figures are named that are somebody's word: these are printed with the digits that were said."""
 
 
 def signed(text: str) -> str:
@@ -38,7 +37,7 @@ def figure_text(figure: Figure, unit: str, words: Words) -> str:
 def known_text(known: Known, unit: str, words: Words) -> str:
     """The same; what a person said with 'about' keeps its sign: '~450 gal (stated, no ±)'."""
     text = figure_text(known.figure, unit, words)
-    said_about = known.how.method in DECLARED and known.how.formula.lstrip().startswith("~")
+    said_about = known.how.method in WITHOUT_INSTRUMENT and known.how.formula.lstrip().startswith("~")
     return f"~{text}" if said_about and isinstance(known.figure, Volume) else text
 
 
@@ -51,7 +50,7 @@ def mark(volume: Volume) -> str:
         return "mark.worked_out" if shares == volume.unstated and not volume.parts else "mark.partly"
     if not volume.is_point:
         return ""
-    if all(source.startswith(SAID) for source in volume.unstated):
+    if all(source.startswith(_SAID) for source in volume.unstated):
         return "mark.stated" if not volume.parts else "mark.partly_stated"
     return "mark.none"
 
@@ -171,7 +170,7 @@ def ratio_cell(ratio: Ratio | NoRatio, words: Words) -> Cell:
 
 def ratio_cells(ratio: Ratio | NoRatio, words: Words) -> tuple[Cell, Cell, Cell]:
     """A ratio in percent and the two ends of its interval, each a number; one without an interval in words alone."""
-    whole, none = ratio_cell(ratio, words), Cell("–", tone="muted")
+    whole, none = ratio_cell(ratio, words), NO_ANSWER
     if whole.number is None or whole.low is None or whole.high is None:
         return Cell(whole.text), none, none
     value, low, high = (Cell(signed(number(Decimal(one))), one, "%") for one in (whole.number, whole.low, whole.high))

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from decimal import Decimal
-from typing import Final
 
 from compliance.records.sentences import local_permit_governs, statement
 from compliance.records.state import State
@@ -19,6 +18,7 @@ from compliance.reports.awaited import awaited, status
 from compliance.reports.figures import division_digest
 from compliance.reports.issue import Head
 from compliance.reports.model import (
+    NO_ANSWER,
     Block,
     Cell,
     Column,
@@ -204,9 +204,6 @@ def _surfaces(source: Source, job: JobFacts) -> list[str]:
             found.append(source.words("surface", surface=surface, area=text))
     return list(dict.fromkeys(found)) or [source.words("time.no_work")]
 
-
-NO_ANSWER: Final = Cell("–", tone="muted")
-"""Where a column's question does not arise."""
 
 # ---- where the water went ------------------------------------------------------------------------------------
 

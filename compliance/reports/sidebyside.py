@@ -14,6 +14,7 @@ from compliance.records.answer import without_value
 from compliance.records.fields import DATE, GROUP, GROUPS, MEASURE, MOMENT, QUANTITY, WHERE, Field
 from compliance.records.measure import METHODS
 from compliance.records.quick import dataclass
+from compliance.records.views import Fields
 from compliance.reports import timeline
 from compliance.reports.values import level_text, measure_text
 from compliance.reports.words import Words
@@ -25,8 +26,6 @@ _ABOUT: Final = ("site", "of", "place", "tank", "agent", "what")
 """What a line is about, the first of these that it has."""
 _NOT_SAID: Final = ("keyed_by",)
 """Who keyed a night is nothing that the night says."""
-
-Fields = Mapping[str, Any]
 
 
 @dataclass(frozen=True)

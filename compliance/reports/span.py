@@ -13,8 +13,9 @@ from compliance.reports.refs import Source
 from compliance.reports.words import Words
 from compliance.water.jobs import site_uses
 from compliance.water.results import AGENT, FOREIGN, Draw, Known, Night, RunFacts, StopFacts
+from compliance.water.rig import is_nothing
 from compliance.water.timeline import ASTRAY
-from compliance.water.volume import NOTHING, Figure, Unknown, Volume, minus, total_of
+from compliance.water.volume import NOTHING, Figure, Unknown, minus, total_of
 
 LOOKS_BACK: Final = 1
 """Years before a span that its summary looks back on for what is still open and for what is usual."""
@@ -159,11 +160,6 @@ def _between_runs(span: Span) -> list[Figure]:
             found += [] if isinstance(changed, Unknown) or is_nothing(changed) else [changed]
         left[run.rig] = run.aboard_after
     return found
-
-
-def is_nothing(figure: Figure) -> bool:
-    """Whether a figure is a plain zero, so that its line says nothing."""
-    return isinstance(figure, Volume) and figure.best == 0
 
 
 def _foreign(run: RunFacts) -> list[Figure]:

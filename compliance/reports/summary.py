@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from compliance.records.quantity import stored
 from compliance.reports import timeline, totals
-from compliance.reports.model import Block, Cell, Chart, Column, Heading, Series, Table
+from compliance.reports.model import NO_ANSWER, Block, Cell, Chart, Column, Heading, Series, Table
 from compliance.reports.numbers import answered, bare_cell, column_cell, plain, quantity_text
 from compliance.reports.parts import in_hundredths
 from compliance.reports.refs import Source, tickets_at
@@ -57,7 +57,7 @@ def destination_table(source: Source, draws: Sequence[Draw]) -> Table:
     made = []
     for name, one, lines in found:
         accepted, open_ = accepted_sum(source, lines)
-        theirs = column_cell(accepted, unit, words) if accepted else Cell("–", tone="muted")
+        theirs = column_cell(accepted, unit, words) if accepted else NO_ANSWER
         waiting = words("month.of", n=open_, of=len(lines)) if open_ else "–"
         made.append(
             (
@@ -129,7 +129,7 @@ def agent_table(source: Source, stops: Sequence[StopFacts]) -> Table:
         (
             Cell(one.agent),
             Cell(str(one.stops), str(one.stops)),
-            column_cell(_declared(one.known), unit, words) if one.known else Cell("–", tone="muted"),
+            column_cell(_declared(one.known), unit, words) if one.known else NO_ANSWER,
             Cell(", ".join(quantity_text(value, words) for value in one.silent) or "–", tone="muted"),
         )
         for one in agents_used(source, stops)
@@ -163,8 +163,8 @@ def jug_table(source: Source, records: Iterable[str]) -> Sequence[Table]:
             (
                 Cell(name),
                 Cell(str(len(set(group["run"]))), str(len(set(group["run"])))),
-                Cell(plain(sum(jugs, Decimal(0))), plain(sum(jugs, Decimal(0)))) if jugs else Cell("–", tone="muted"),
-                column_cell(_declared(held), unit, words) if held else Cell("–", tone="muted"),
+                Cell(plain(sum(jugs, Decimal(0))), plain(sum(jugs, Decimal(0)))) if jugs else NO_ANSWER,
+                column_cell(_declared(held), unit, words) if held else NO_ANSWER,
                 Cell(words.count("jugs.silent", silent) if silent else "–", tone="muted"),
             )
         )
@@ -238,7 +238,7 @@ def _stated(column: Stated, unit: str, words: Words) -> tuple[Cell, Cell]:
     """The sum that the rows state, and what stands beside it: rows without a figure, rows that say 'about'."""
     told = [words("split.count", n=n, kind=words.unknown(kind)) for kind, n in column.unknown.items()]
     told += [words("old.about", n=column.about)] if column.about else []
-    amount = column_cell(column.sum, unit, words) if column.count else Cell("–", tone="muted")
+    amount = column_cell(column.sum, unit, words) if column.count else NO_ANSWER
     return amount, Cell(", ".join(told) or "–", tone="muted")
 
 

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from compliance.reports.model import Cell, Column, Series, Table
+from compliance.reports.model import NO_ANSWER, Cell, Column, Series, Table
 from compliance.reports.numbers import column_cell, hundredths_text, mark
 from compliance.reports.parts import in_hundredths
 from compliance.reports.words import Words
@@ -77,7 +77,7 @@ def cells(one: Split, words: Words, unit: str, kinds: Sequence[str] = KINDS) -> 
     found = []
     for kind in kinds:
         if kind not in one.sums:
-            found.append(Cell("–", tone="muted"))
+            found.append(NO_ANSWER)
         elif kind == "worked_out":
             found.append(_share(one.sums[kind], unit))
         elif kind == "bounds":
@@ -169,7 +169,7 @@ def group_table(
 
 
 def _count(n: int | None) -> Cell:
-    return Cell("–", tone="muted") if n is None else Cell(str(n), str(n))
+    return NO_ANSWER if n is None else Cell(str(n), str(n))
 
 
 def series(table: Mapping[str, Sequence[int]], unit: str, most: int, rest: str) -> tuple[Series, ...]:

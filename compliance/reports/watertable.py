@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Final
 
 from compliance.reports import parts, timeline
-from compliance.reports.model import Cell, Column, Table
+from compliance.reports.model import NO_ANSWER, Cell, Column, Table
 from compliance.reports.numbers import answered, figure_cell, figure_text, known_cell, plain, quantity_text, share_cell
 from compliance.reports.refs import Source, stop_label
 from compliance.reports.words import Words
@@ -16,7 +16,6 @@ from compliance.water.results import Aside, Beside, How, Interval, JobFacts, Kno
 from compliance.water.timeline import ASTRAY
 from compliance.water.volume import Figure, Unknown, Volume, from_hundredths, number, to_hand, total_of
 
-_NO_READER = Cell("–", tone="muted")
 """Under 'read by' where a figure is worked out from others."""
 
 
@@ -27,7 +26,7 @@ class Row:
     what: Cell
     amount: Cell
     how: Cell
-    reader: Cell = _NO_READER
+    reader: Cell = NO_ANSWER
 
     @property
     def cells(self) -> tuple[Cell, ...]:

@@ -60,7 +60,7 @@ class _Drawing:
         """Whether what was used again here is this very water out of this tank; then it is drawn going round."""
         came = _sum([stop.used_again for stop in stops])
         gone = parts.sum_of(end for end in parts.ends(self.source, stops) if end.way == _AGAIN)
-        if _is_nothing(came) or isinstance(gone, int) or gone.figure != came:
+        if _draws_nothing(came) or isinstance(gone, int) or gone.figure != came:
             return False
         self.flow(captured, used, self.amount(came))
         return True
@@ -68,7 +68,7 @@ class _Drawing:
     def used_again(self, used: str, rig: str, stops: Sequence[StopFacts]) -> None:
         """What was used again here, where some of it was other stops' water: it comes from outside."""
         came = _sum([stop.used_again for stop in stops])
-        if not _is_nothing(came):
+        if not _draws_nothing(came):
             self.node(f"again {rig}", "supply", self.named("water.used_again", rig, came), self.amount(came))
             self.flow(f"again {rig}", used, self.amount(came))
 
@@ -104,7 +104,7 @@ class _Drawing:
     def past_tank(self, used: str, id_: str, figures: Sequence[Figure]) -> None:
         """An end that water reached without the tank; left out where nothing went that way."""
         figure = _sum(figures)
-        if _is_nothing(figure):
+        if _draws_nothing(figure):
             return
         cell = self.amount(figure)
         self.node(id_, "away", self.named(f"path.{id_}", "", figure), cell)
@@ -142,7 +142,7 @@ def _end_kind(way: str) -> NodeKind:
     return kinds.get(way, "away")
 
 
-def _is_nothing(figure: Figure) -> bool:
+def _draws_nothing(figure: Figure) -> bool:
     """A plain zero, or a question that does not arise."""
     return figure.kind == "not applicable" if isinstance(figure, Unknown) else figure.best == 0
 
