@@ -58,6 +58,8 @@ def of_run(run: RunFacts, unit: str, loads: Mapping[str, LoadFacts]) -> Iterator
         yield f"  used at the site by its own meter, with other rigs: {told(one.known, unit)}"
     if run.film is not None:
         yield _film(run.film, unit)
+    if run.applied != run.used.figure:
+        yield f"  applied, used and used again less what was let go: {amount(run.applied, unit)}"
     yield f"  recovery ratio: {ratio(run.ratio)}"
     for stop in run.stops:
         yield from of_stop(stop, unit)
@@ -89,12 +91,15 @@ def of_stop(stop: StopFacts, unit: str) -> Iterator[str]:
         yield f"    not worked: {stop.not_worked}"
         return
     yield f"    used: {told(stop.used, unit, divided=used_is_divided(stop))}"
+    yield from (f"    used again here: {told(known, unit)}" for known in stop.readings.get("used again", ()))
     yield f"    captured: {told(stop.captured, unit, divided=stop.divided)}"
     if stop.pieces is None:
         yield f"    where it went: not known ({stop.why or 'the owners in the tank are not known'})"
     for piece in stop.pieces or ():
         way = "not explained, in the tank" if piece.way == UNNAMED else piece.way
         yield f"    {way}: {hundredths_of(piece.amount, unit)}  (load {piece.load})"
+    yield from (f"    led away: {told(known, unit)}" for known in stop.readings.get("led away", ()))
+    yield from (f"    got away, not captured: {told(known, unit)}" for known in stop.readings.get("got away", ()))
     yield f"    not explained: {_rest(stop, unit)}"
 
 

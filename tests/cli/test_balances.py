@@ -127,3 +127,28 @@ def test_what_left_a_tank_beyond_what_came_in_stands_with_its_load() -> None:
     assert balance_data.of_job(job, bench.state, bench.night)["of_no_stop"] == [
         {"load": load, "way": "handed over", "place": "plant", **balance_data.figure(200, "gal")}
     ]
+
+
+def test_a_stop_prints_all_that_its_remainder_is_made_of() -> None:
+    """120 used, 30 used again, 100 captured, 15 led away and 5 got away: 120 + 30 - 100 - 15 - 5 = 30."""
+    registers = {"business": {"name": "B", "unit": "gal", "zone": "America/Denver"}, "rig": [{"name": "Big Blue"}]}
+    lines = [
+        {"line": "stop", "site": "yard", "used": "120 gal", "recovered": "100 gal"},
+        {"line": "use again", "amount": "30 gal"},
+        {"line": "led away", "place": "garden", "amount": "15 gal"},
+        {"line": "escape", "what": "hose slipped", "reached": "soil", "amount": "5 gal"},
+    ]
+    night = {"id": "n", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "aboard"}
+    bench = book(registers, {**night, "line": lines})
+    (run,), loads = bench.night.runs.values(), bench.night.loads
+    said = [one.strip() for one in balances.of_run(run, "gal", loads)]
+    stop = said[next(n for n, one in enumerate(said) if one.startswith("stop 1")) :]
+    told = {name: amount.split(",")[0] for name, _, amount in (one.partition(": ") for one in stop)}
+    terms = ("used", "used again here", "captured", "led away", "got away, not captured")
+    assert [told[name] for name in (*terms, "not explained")] == [
+        "120 gal", "30 gal", "100 gal", "15 gal", "5 gal", "30 gal"
+    ]  # fmt: skip
+    assert "applied, used and used again less what was let go: 150 gal, no ±" in said
+    data = balance_data.of_run(run, "gal", loads)
+    assert data["applied"] == balance_data.figure(run.applied, "gal")
+    assert data["stops"][0]["used_again"] == balance_data.figure(run.stops[0].used_again, "gal")
