@@ -5,20 +5,32 @@ Nights are put together in their stored form. They need not make sense as work; 
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from hashlib import sha256
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
+from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 
+from compliance.book import derived_files
+from compliance.book.derived_rows import of_papers, of_runs
+from compliance.book.derived_tables import TABLES
 from compliance.book.store import Book
 from compliance.records.envelope import Entry
+from compliance.records.state import gather
+from compliance.water.fold import calculate
 
 NOW = "2026-10-01T12:00:00-06:00"
 Fields = dict[str, Any]
+Row = tuple[tuple[str, Any], ...]
+
+slow = settings(
+    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
+)
 
 
 def id_of(name: str) -> str:
@@ -334,3 +346,23 @@ def book_with(given: list[Entry], cuts: list[int] | None = None) -> Iterator[tup
     with TemporaryDirectory() as folder, Book.create(Path(folder) / "book", FIRST, now=NOW) as book:
         book.append(REGISTERS, receipt_time=NOW)
         yield book, [given[start:end] for start, end in zip(starts, ends, strict=True)]
+
+
+def in_file(folder: Path) -> dict[str, list[Row]]:
+    """Every row of every table of figures and papers, without the numbers that the file gives them."""
+    with closing(sqlite3.connect(folder / derived_files.QUERY)) as db:
+        db.row_factory = sqlite3.Row
+        return {table.name: plain(dict(row) for row in db.execute(f"SELECT * FROM {table.name}")) for table in TABLES}
+
+
+def plain(rows: Iterator[dict[str, Any]]) -> list[Row]:
+    return sorted((tuple(sorted((key, value) for key, value in row.items() if key != "n")) for row in rows), key=repr)
+
+
+def from_everything(book: Book) -> dict[str, list[Row]]:
+    """The same rows, made in memory from one fold over all records."""
+    state = gather(book.records())
+    refs = {run.record: run.ref for run in state.runs}
+    rows = of_papers(state, lambda run: refs.get(run, ""))
+    rows |= of_runs(state, calculate(state), refs)
+    return {name: plain(iter(made)) for name, made in rows.items()}
