@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Final
 from compliance.book import derived_files
 from compliance.book.derived_changed import Changed, changed_since
 from compliance.book.derived_context import touched_by, with_context
+from compliance.book.derived_index import in_parts, marks
 from compliance.book.derived_lookup import Index
 from compliance.book.derived_names import named_by
 from compliance.book.derived_rows import Rows, of_papers, of_runs
@@ -40,7 +41,6 @@ if TYPE_CHECKING:
     from sqlite_utils import Database
 
 _AT_ONCE: Final = 200  # runs that are worked out together
-_DELETED_AT_ONCE: Final = 500
 _TYPES: Final[Mapping[str, type]] = {"text": str, "whole": int}
 _REGISTERS: Final = (kinds.BOOK, kinds.REGISTER, kinds.SAME_AS)
 _PAPERS: Final = (*_REGISTERS, kinds.TICKET, kinds.CANCEL, kinds.ATTACH, kinds.ACCEPT, kinds.ISSUE, kinds.OLD_ROW)
@@ -149,11 +149,10 @@ def _made_from(db: Database, book: Book) -> int | None:
 def _remake(db: Database, index: Index, changed: Changed, runs: Collection[str]) -> None:
     """Make the rows of these runs anew, and those of the papers if they changed."""
     head = index.book.head()
-    for part in _in_parts(sorted(runs)):
-        marks = ", ".join("?" * len(part))
+    for part in in_parts(sorted(runs)):
         for table in FIGURES:
             column = "run_record" if table.name == "changes" else "record"
-            db.table(table.name).delete_where(f"{column} IN ({marks})", part)
+            db.table(table.name).delete_where(f"{column} IN ({marks(part)})", part)
     for rows in _figures(index, sorted(runs)):
         for name, made in rows.items():
             db.table(name).insert_all(made)
@@ -163,11 +162,6 @@ def _remake(db: Database, index: Index, changed: Changed, runs: Collection[str])
         for name, made in _papers(index).items():
             db.table(name).insert_all(made)
     note(db, "figures", head.size, head.root_hex)
-
-
-def _in_parts(ids: list[str]) -> Iterator[list[str]]:
-    for start in range(0, len(ids), _DELETED_AT_ONCE):
-        yield ids[start : start + _DELETED_AT_ONCE]
 
 
 # ---- the file ----------------------------------------------------------------------------------------------------
