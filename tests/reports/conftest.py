@@ -24,3 +24,11 @@ def everything() -> Bench:
     from tests.reports.making import all_cases
 
     return all_cases()
+
+
+@pytest.fixture(scope="module")
+def one_stop() -> Bench:
+    """A book with sample case 1 alone."""
+    from tests.reports.making import sample
+
+    return sample("case-01-one-stop")

@@ -15,6 +15,7 @@ from compliance.reports.words import Words
 from compliance.water.jobs import job_facts, job_names
 from compliance.water.volume import Unknown
 from tests.reports.making import SAMPLES, Bench, all_cases, book, proof, read_toml
+from tests.reports.proofs import ONE_STOP, OURS, TWO_CLIENTS, own_night, water
 
 REGISTERS: Mapping[str, Any] = {
     "business": {"name": "Bluebank Wash Recovery", "unit": "gal", "zone": "America/Denver"},
@@ -280,3 +281,121 @@ def test_a_share_that_is_in_no_such_proportion_does_not_name_one() -> None:
     areas = (stop(area="1000 ft2"), drawn, stop("their yard", area="2000 ft2"))
     raised = book(REGISTERS, night(look("empty"), *areas, look("40 gal")))
     assert basis(raised).startswith("worked out by area; from 240 gal")
+
+
+def test_the_water_table_has_method_reader_and_plus_minus(one_stop: Bench) -> None:
+    """Each figure of the hand-worked case stands with the line that a reader can redo."""
+    rows = water(proof(one_stop, ONE_STOP))
+    used, captured = rows["Used (fresh water drawn)"], rows["Captured in the tank"]
+    assert [cell.text for cell in used] == ["437.0 ± 7.6 gal", "meter: 999,307 − 998,870 = 437 gal", "Marisol Vega"]
+    assert (used[0].number, used[0].plus_minus) == ("437.00", "7.6")
+    assert [cell.text for cell in captured] == [
+        "378.6 ± 6.0 gal", "tank levels: 378.57 (26.5 in) − 0.00 (empty) = 378.57", "Dana Whitlock",
+    ]  # fmt: skip
+    assert rows["the same, by a second method"][0].text == "380 gal (stated, no ±)"
+    assert rows["the same, by a second method"][1].text == "stated; agreement: cannot tell"
+    assert rows["Handed over"][0].text == "372.0 ± 8.6 gal"
+    assert rows["Still aboard"][0].text == "0 gal"
+    assert rows["Film on it, an assumption"][0].text == "0 to 150 gal"
+    assert rows["Not explained, at the wash"][0].text == "58.4 ± 9.7 gal"
+    assert rows["Not explained, at the wash"][1].text == "used − captured: 437 − 378.57 = 58.43"
+    assert rows["Not explained, in the tank"][0].text == "7 ± 11 gal"
+
+
+def water_of(bench: Bench) -> Mapping[str, str]:
+    """What -> how it was read."""
+    rows = [row for one in proof(bench, OURS).blocks if isinstance(one, Table) for row in one.rows if len(row) == 4]
+    return {row[0].text: row[2].text for row in rows}
+
+
+@pytest.mark.parametrize(
+    ("typed", "how"), [("300 L", "stated: 300 L"), ("~0.3 m3", "stated: ~0.3 m³"), ("80 gal", "stated")]
+)
+def test_what_was_stated_in_another_unit_is_printed_as_it_was_typed(typed: str, how: str) -> None:
+    """The amount stands in the unit of the book, and beside it what somebody wrote."""
+    night = own_night(where="aboard", used=typed)
+    assert water_of(night)["Used (fresh water drawn)"] == how
+
+
+def in_tank(bench: Bench, job: str) -> tuple[str, str]:
+    """What a proof says of 'not explained, in the tank': amount, how."""
+    rows = [row for one in proof(bench, job).blocks if isinstance(one, Table) for row in one.rows]
+    (row,) = [row for row in rows if row[0].text == "Not explained, in the tank"]
+    return row[1].text, row[2].text
+
+
+def test_what_is_not_explained_in_the_tank_is_always_said(everything: Bench) -> None:
+    """At zero, below zero, as a share, and where nobody can know it."""
+    assert in_tank(everything, "Harbor deck, three nights") == ("0.0 ± 4.4 gal", "captured − left: 245.35 − 245.35 = 0")
+    assert in_tank(everything, "2026-09-17-big-blue.s1") == ("−3.0 ± 8.9 gal", "captured − left: 300 − 303 = −3")
+    assert in_tank(everything, "2026-09-03-big-blue.s1") == (
+        "0.69 gal, worked out, not measured",
+        "sum of the worked-out parts",
+    )
+    assert in_tank(everything, "2026-09-21-big-blue.s1") == ("not known", "what was captured is not read")
+    assert in_tank(everything, "2026-09-17-big-blue.s2") == ("0 gal", "nothing of it was in a tank")
+
+
+def test_where_nothing_is_said_of_the_water_nothing_is_said_of_the_tank() -> None:
+    """No figure of what was captured: there is none of what is left over, and zero is not said."""
+    silent = {"id": "n", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "not known",
+              "line": [{"line": "stop", "site": "my yard"}]}  # fmt: skip
+    bench = Bench([]).put(TWO_CLIENTS).put(silent)
+    assert in_tank(bench, OURS) == ("not known", "what was captured is not recorded yet")
+
+
+def test_a_job_of_a_load_of_its_own_and_a_shared_one_adds_what_both_leave_over() -> None:
+    """The figure of its own load and its part of the shared one, said to be worked out."""
+    night = {"rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "see lines", "id": "n"}
+    job = {"name": "both", "client": "Mine"}
+    lines = [
+        {"line": "reading", "of": "tank", "shows": "empty"},
+        {"line": "stop", "site": "my yard", "job": "both"},
+        {"line": "reading", "of": "tank", "shows": "200 gal"},
+        {"line": "hand over", "place": "plant", "amount": "203 gal", "tank_after": "empty"},
+        {"line": "stop", "site": "my yard", "job": "both", "recovered": "100 gal"},
+        {"line": "stop", "site": "their yard", "recovered": "100 gal"},
+        {"line": "reading", "of": "tank", "shows": "200 gal"},
+        {"line": "hand over", "place": "plant", "amount": "190 gal", "tank_after": "empty"},
+    ]
+    bench = Bench([]).put({**TWO_CLIENTS, "job": [job]}).put({**night, "line": lines})
+    amount, how = in_tank(bench, "both")
+    assert (amount, how) == ("2.00 gal, worked out, not measured", "sum of the worked-out parts")
+
+
+def film(bench: Bench, job: str, **options: Any) -> tuple[str, str]:
+    """What a proof says of the film: amount, how."""
+    rows = [row for one in proof(bench, job, **options).blocks if isinstance(one, Table) for row in one.rows]
+    (row,) = [row for row in rows if row[0].text == "Film on it, an assumption"]
+    return row[1].text, row[2].text
+
+
+@pytest.mark.parametrize(
+    ("area", "said"),
+    [
+        (None, ("not recorded yet", "the area is not recorded yet")),
+        ("not read", ("not read", "the area is not read")),
+        ("not applicable", ("not applicable", "the area is not applicable")),
+        ("at least 900 sq ft", ("not known", "no single area on record")),
+        ("1000 sq ft", ("0 to 62 gal", "area × 0 to 0.10 in, from rain")),
+    ],
+)
+def test_the_film_says_which_answer_stands_for_the_area(area: str | None, said: tuple[str, str]) -> None:
+    """Four answers, not one: an area that is only not recorded yet is not called unknown."""
+    stop = {"line": "stop", "site": "my yard", **({"area": area} if area else {})}
+    night = {"id": "n", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "aboard"}
+    assert film(Bench([]).put(TWO_CLIENTS).put({**night, "line": [stop]}), OURS) == said
+
+
+def test_after_the_month_was_closed_the_area_is_not_recorded(september: Bench) -> None:
+    """What was 'not yet' is so no more; work that was not done has no film at all."""
+    assert film(september, "2026-09-23-little-heron.s1", closed=True) == ("not recorded", "the area is not recorded")
+    assert film(september, "2026-09-18-big-blue.s1") == ("not applicable", "no work was done")
+
+
+def test_the_film_of_a_book_in_litres_is_in_litres() -> None:
+    """100 m² × 2.54 mm is 254 L, as a reader works it out."""
+    registers = {**TWO_CLIENTS, "business": {"name": "B", "unit": "L", "zone": "America/Denver"}}
+    night = {"id": "n", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "aboard",
+             "line": [{"line": "stop", "site": "my yard", "area": "100 m2"}]}  # fmt: skip
+    assert film(Bench([]).put(registers).put(night), OURS)[0] == "0 to 254 L"
