@@ -39,9 +39,8 @@ from compliance.reports.words import Words
 from compliance.rules.rule import Finding
 from compliance.water.jobs import Jobs
 from compliance.water.results import UNNAMED, JobFacts, Night, RunFacts, StopFacts
-from compliance.water.rig import is_nothing
 from compliance.water.timeline import ASTRAY
-from compliance.water.volume import SHARE, Figure, Unknown, Volume, from_hundredths, stated
+from compliance.water.volume import SHARE, Figure, Unknown, Volume, from_hundredths, is_nothing, stated
 
 
 def client_page(

@@ -36,8 +36,7 @@ from compliance.reports.words import Words
 from compliance.water.jobs import site_uses
 from compliance.water.oldrows import OldTotal, old_totals
 from compliance.water.results import Night, SiteUse, StopFacts
-from compliance.water.rig import is_nothing
-from compliance.water.volume import Figure, Unknown, from_hundredths, total_of
+from compliance.water.volume import Figure, Unknown, from_hundredths, is_nothing, total_of
 
 LOAD: Final = "load"
 RESTATES: Final = "restates"

@@ -44,8 +44,7 @@ from compliance.rules.rule import SEVERITIES, Finding
 from compliance.water.jobs import site_uses
 from compliance.water.ratio import NoRatio, applied_depth
 from compliance.water.results import Night, RunFacts
-from compliance.water.rig import is_nothing
-from compliance.water.volume import Volume
+from compliance.water.volume import Volume, is_nothing
 
 
 def month_page(

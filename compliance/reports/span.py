@@ -13,9 +13,8 @@ from compliance.reports.refs import Source
 from compliance.reports.words import Words
 from compliance.water.jobs import site_uses
 from compliance.water.results import AGENT, FOREIGN, Draw, Known, Night, RunFacts, StopFacts
-from compliance.water.rig import is_nothing
 from compliance.water.timeline import ASTRAY
-from compliance.water.volume import NOTHING, Figure, Unknown, minus, total_of
+from compliance.water.volume import NOTHING, Figure, Unknown, is_nothing, minus, total_of
 
 LOOKS_BACK: Final = 1
 """Years before a span that its summary looks back on for what is still open and for what is usual."""

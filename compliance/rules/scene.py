@@ -13,14 +13,14 @@ from functools import cached_property
 from typing import Any, Final
 
 from compliance.records.answer import without_value
-from compliance.records.fields import GROUPS
+from compliance.records.fields import GROUPS, is_place
 from compliance.records.names import folded
 from compliance.records.quantity import stored
 from compliance.records.quick import dataclass
 from compliance.records.state import State
 from compliance.records.views import Fields, LineView, RunView, TicketView
 from compliance.rules.rule import Basis
-from compliance.rules.subjects import Entry, Handover, Load, Run, Stop, is_place, items, moment
+from compliance.rules.subjects import Entry, Handover, Load, Run, Stop, items, moment
 from compliance.water.results import Draw, LoadFacts, Night, RunFacts
 
 NEARBY: Final = 30

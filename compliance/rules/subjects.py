@@ -7,7 +7,6 @@ from datetime import date, datetime
 from typing import Any
 
 from compliance.records.answer import without_value
-from compliance.records.fields import WHERE_WORDS
 from compliance.records.quantity import Quantity, stored
 from compliance.records.quick import dataclass
 from compliance.records.ticketing import Paper, papers
@@ -198,11 +197,6 @@ def items(line: LineView, name: str) -> Sequence[Fields]:
     """The entries of a list field; none where an answer without a value stands in its place."""
     value = line.fields.get(name)
     return value if isinstance(value, Sequence) and not isinstance(value, str) else ()
-
-
-def is_place(where: Any) -> bool:
-    """Whether 'where the water is' names a place."""
-    return without_value(where) is None and where not in WHERE_WORDS
 
 
 def moment(value: Any) -> datetime | None:

@@ -19,7 +19,7 @@ from compliance.water.results import FOREIGN, Basis, How, Line, Piece, StopFacts
 from compliance.water.sites import Sites
 from compliance.water.timeline import MOVED, Put, Stop, Timeline
 from compliance.water.use import Use, add_used_again, use
-from compliance.water.volume import ZERO, Figure, Unknown, Volume, at_least, difference
+from compliance.water.volume import ZERO, Figure, Unknown, Volume, at_least, difference, is_nothing
 
 SHARED: Sequence[Basis] = ("own figures", "metered use", "area", "time", "equal parts")
 """The bases on which an interval is divided among several stops."""
@@ -225,11 +225,6 @@ def _ratio(captured: Figure, applied: Figure, rained: bool, led_away: bool, not_
     if isinstance(captured, Volume) and captured.high is not None and captured.high < ZERO:
         return NoRatio("the readings give less than nothing captured")  # a percentage of that would be judged
     return recovery_ratio(captured, applied, rain_unknown=rained, led_away=led_away, not_planned=not_planned)
-
-
-def is_nothing(figure: Figure) -> bool:
-    """An amount that is known to be zero."""
-    return isinstance(figure, Volume) and figure.best == 0
 
 
 def rest(came: Sequence[Figure], gone: Sequence[Figure]) -> Figure:

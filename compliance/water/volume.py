@@ -263,6 +263,11 @@ def total_of(figures: Iterable[Figure], *, skip_not_applicable: bool = False) ->
     return _first(unknown) if unknown else total(known)
 
 
+def is_nothing(figure: Figure) -> bool:
+    """An amount that is known to be zero."""
+    return isinstance(figure, Volume) and figure.best == 0
+
+
 def difference(added: Iterable[Figure], taken: Iterable[Figure]) -> Figure:
     """The sum of the one less the sum of the other; unknown when any figure is, as in `total_of`."""
     plus, no_plus = _sorted_out(added)
