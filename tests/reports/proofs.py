@@ -72,3 +72,31 @@ def attach(bench: Bench, about: str, line: str, name: str, sha256: str) -> None:
     held = {"record": about, "line": line, "name": name, "sha256": sha256, "size": 9, "media": "image/jpeg",
             "what": "photo"}  # fmt: skip
     bench.add(Entry(sha256[:32], kinds.ATTACH, "2026-09-02", "2026-09-02T08:00:00-06:00", held), "2026-09-02")
+
+
+def shared_night(**run: Any) -> Bench:
+    """A night at two clients, dumped at the site of the second."""
+    lines = [
+        {"line": "reading", "of": "tank", "shows": "empty"},
+        {"line": "stop", "site": "my yard", "arrived": "20:00", "left": "21:00", "remark": "a remark about our side"},
+        {"line": "stop", "site": "their yard", "arrived": "21:30", "left": "22:30", "remark": "a remark about theirs"},
+        {"line": "escape", "what": "the lid at Theirs flew open", "from_tank": "tank", "amount": "not read",
+         "reached": "pavement only"},
+        {"line": "hand over", "place": "their cleanout", "amount": "100 gal", "tank_after": "empty", "at": "23:00"},
+    ]  # fmt: skip
+    night = {"id": "night", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "see lines",
+             "recovered": "100 gal", "remark": "Theirs was late with the gate", "line": lines, **run}  # fmt: skip
+    return Bench([]).put(TWO_CLIENTS).put(night)
+
+
+def others_names(bench: Bench, client: str) -> set[str]:
+    """Everything that the registers and the runs say of clients other than one: names, sites, contacts, addresses."""
+    registers = bench.state.registers
+    found = set()
+    for entry in registers.all("client"):
+        if entry["name"] != client:
+            found |= {entry["name"], entry.get("contact", ""), entry["address"].split(",")[0]}
+    found |= {site["name"] for site in registers.all("site") if site["client"] != client}
+    found |= {stop.ref for run in bench.night.runs.values() for stop in run.stops if stop.client != client}
+    found |= {job["name"] for job in registers.all("job") if job["client"] != client}
+    return found - {""}

@@ -28,8 +28,8 @@ from tests.reports.making import (
     sample,
     texts,
 )
+from tests.reports.proofs import TWO_CLIENTS, others_names, shared_night
 from tests.reports.test_month import rows, table
-from tests.reports.test_proof import REGISTERS, others_names, shared_night
 
 CLIENTS = (
     "Alder Oven Bakery", "Hillrow Hospital", "Port Alder Harbor Trust", "Copperleaf Row Owners",
@@ -86,7 +86,7 @@ def test_every_own_stop_of_the_span_is_there(september: Bench) -> None:
 
 def test_two_spellings_of_one_client_are_one() -> None:
     """A client spelled two ways and joined by 'same as' has one summary, under either name."""
-    bench = Bench([]).put(REGISTERS)
+    bench = Bench([]).put(TWO_CLIENTS)
     for n, name in enumerate(("Mine", "mine & co")):
         bench.put({"id": f"n{n}", "rig": "Big Blue", "lead": "Marisol Vega", "date": f"2026-09-0{n + 1}",
                    "where": "aboard", "recovered": "10 gal", "used": "12 gal",
@@ -193,7 +193,7 @@ def test_a_summary_that_replaces_another_says_what_differs_and_never_because_of_
 
 def test_a_summary_over_two_months_says_not_recorded_once_both_are_closed() -> None:
     """While one of them is open, something may still be filled in; a month without visits does not count."""
-    bench = Bench([]).put(REGISTERS)
+    bench = Bench([]).put(TWO_CLIENTS)
     for day in ("2026-09-05", "2026-10-05"):
         bench.put({"id": day, "rig": "Big Blue", "lead": "Marisol Vega", "date": day, "where": "aboard",
                    "line": [{"line": "stop", "site": "my yard", "client": "Mine"}]})  # fmt: skip

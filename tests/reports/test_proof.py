@@ -11,7 +11,19 @@ from compliance.reports import html, pdf
 from compliance.reports.model import Bullets, Cell, Fact, OpenItems, Paragraph, Statement, Table, WaterPath
 from compliance.reports.page_json import from_json, to_json
 from tests.reports.making import HEAD, Bench, close_month, findings_of, keep_month, pdf_texts, proof, sample, texts
-from tests.reports.proofs import ONE_STOP, OURS, TWO_CLIENTS, attach, block, fact, own_night, tables, water
+from tests.reports.proofs import (
+    ONE_STOP,
+    OURS,
+    TWO_CLIENTS,
+    attach,
+    block,
+    fact,
+    others_names,
+    own_night,
+    shared_night,
+    tables,
+    water,
+)
 
 LANGUAGES = ("en", "es")
 
@@ -155,19 +167,6 @@ def test_a_page_made_again_is_the_same_to_the_byte(route: Bench) -> None:
 # ---- water of several clients ----------------------------------------------------------------------------------
 
 
-def others_names(bench: Bench, client: str) -> set[str]:
-    """Everything that the registers and the runs say of clients other than one: names, sites, contacts, addresses."""
-    registers = bench.state.registers
-    found = set()
-    for entry in registers.all("client"):
-        if entry["name"] != client:
-            found |= {entry["name"], entry.get("contact", ""), entry["address"].split(",")[0]}
-    found |= {site["name"] for site in registers.all("site") if site["client"] != client}
-    found |= {stop.ref for run in bench.night.runs.values() for stop in run.stops if stop.client != client}
-    found |= {job["name"] for job in registers.all("job") if job["client"] != client}
-    return found - {""}
-
-
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_a_proof_names_no_other_client(everything: Bench, language: str) -> None:
     """On no proof of any sample job does anything stand that names somebody else's client, site or stop."""
@@ -212,21 +211,6 @@ def test_their_volume_is_a_line_of_its_own(september: Bench) -> None:
         "received by: Orla Benning; Orla Benning, Dry Fork Hauling"
     )
     assert row[4].text == "350.0 ± 8.1 gal"
-
-
-def shared_night(**run: Any) -> Bench:
-    """A night at two clients, dumped at the site of the second."""
-    lines = [
-        {"line": "reading", "of": "tank", "shows": "empty"},
-        {"line": "stop", "site": "my yard", "arrived": "20:00", "left": "21:00", "remark": "a remark about our side"},
-        {"line": "stop", "site": "their yard", "arrived": "21:30", "left": "22:30", "remark": "a remark about theirs"},
-        {"line": "escape", "what": "the lid at Theirs flew open", "from_tank": "tank", "amount": "not read",
-         "reached": "pavement only"},
-        {"line": "hand over", "place": "their cleanout", "amount": "100 gal", "tank_after": "empty", "at": "23:00"},
-    ]  # fmt: skip
-    night = {"id": "night", "rig": "Big Blue", "lead": "Marisol Vega", "date": "2026-09-01", "where": "see lines",
-             "recovered": "100 gal", "remark": "Theirs was late with the gate", "line": lines, **run}  # fmt: skip
-    return Bench([]).put(TWO_CLIENTS).put(night)
 
 
 def test_a_place_at_another_clients_site_is_described_and_not_named() -> None:

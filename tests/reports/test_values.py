@@ -10,13 +10,13 @@ from compliance.reports.refs import Source
 from compliance.reports.values import measure_text, value_text
 from compliance.reports.words import Words
 from tests.reports.making import Bench
-from tests.reports.test_proof import REGISTERS
+from tests.reports.proofs import TWO_CLIENTS
 
 
 @pytest.fixture(scope="module")
 def bench() -> Bench:
     """Two clients' registers."""
-    return Bench([]).put(REGISTERS)
+    return Bench([]).put(TWO_CLIENTS)
 
 
 def source(bench: Bench, language: Any = "en", client: str = "") -> Source:
