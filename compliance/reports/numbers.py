@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 
-from compliance.records.answer import WRITTEN, without_value
+from compliance.records.answer import without_value
 from compliance.records.measure import WITHOUT_INSTRUMENT
 from compliance.records.quantity import Quantity, stored
 from compliance.reports.model import NO_ANSWER, Cell
@@ -124,7 +124,7 @@ def told_text(value: object, what: str, key: str, words: Words) -> str:
 
 def answered(value: object) -> bool:
     """Whether somebody gave an answer with a value."""
-    return value is not None and not (isinstance(value, str) and value in WRITTEN)
+    return without_value(value) is None
 
 
 def ratio_text(ratio: Ratio | NoRatio, words: Words) -> str:

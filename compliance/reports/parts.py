@@ -26,7 +26,7 @@ from compliance.water.results import (
     StopFacts,
 )
 from compliance.water.timeline import ASTRAY
-from compliance.water.volume import NOTHING, Figure, Unknown, hundredths, total_of
+from compliance.water.volume import NOTHING, Figure, Unknown, in_hundredths, total_of
 
 NOT_STOPS = (EARLIER, FOREIGN, AGENT, UNNAMED)
 
@@ -238,10 +238,3 @@ def sum_of(parts: Iterable[End]) -> Known | int:
 def jobs_in(source: Source, load: LoadFacts) -> int:
     """How many jobs put water into a load."""
     return len({source.stops[ref].job or ref for ref in load.stops if ref in source.stops})
-
-
-def in_hundredths(figure: Figure) -> int | None:
-    """A single figure as whole hundredths, None for a bound and for no figure."""
-    if isinstance(figure, Unknown) or figure.best is None:
-        return None
-    return hundredths(figure.best)

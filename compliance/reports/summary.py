@@ -10,12 +10,11 @@ from compliance.records.quantity import stored
 from compliance.reports import timeline, totals
 from compliance.reports.model import NO_ANSWER, Block, Cell, Chart, Column, Heading, Series, Table
 from compliance.reports.numbers import answered, bare_cell, column_cell, plain, quantity_text
-from compliance.reports.parts import in_hundredths
 from compliance.reports.refs import Source, tickets_at
 from compliance.reports.words import Words
 from compliance.water.oldrows import Stated, old_totals
 from compliance.water.results import Draw, Line, StopFacts
-from compliance.water.volume import Figure, Volume, hundredths, stated, total
+from compliance.water.volume import Figure, Volume, hundredths, in_hundredths, stated, total
 
 MOST_SERIES = 5
 """Destinations drawn one by one in a chart; the table beneath has them all."""

@@ -13,9 +13,8 @@ from typing import Any
 
 from compliance.reports.model import NO_ANSWER, Cell, Column, Series, Table
 from compliance.reports.numbers import column_cell, hundredths_text, mark
-from compliance.reports.parts import in_hundredths
 from compliance.reports.words import Words
-from compliance.water.volume import Figure, Unknown, Volume, from_hundredths, total
+from compliance.water.volume import Figure, Unknown, Volume, from_hundredths, in_hundredths, total
 
 KINDS = ("measured", "stated", "worked_out", "bounds")
 """The ways in which a figure is known, each with a column of its own."""

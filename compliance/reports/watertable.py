@@ -14,7 +14,7 @@ from compliance.reports.refs import Source, stop_label
 from compliance.reports.words import Words
 from compliance.water.results import Aside, Beside, How, Interval, JobFacts, Known, SiteUse, StopFacts
 from compliance.water.timeline import ASTRAY
-from compliance.water.volume import Figure, Unknown, Volume, from_hundredths, number, to_hand, total_of
+from compliance.water.volume import Figure, Unknown, Volume, from_hundredths, in_hundredths, number, to_hand, total_of
 
 """Under 'read by' where a figure is worked out from others."""
 
@@ -154,8 +154,8 @@ def _part_of(source: Source, stop: StopFacts, interval: Interval) -> str:
     pick = {"metered use": lambda one: one.used.figure, "area": lambda one: one.area}.get(interval.basis)
     if pick is None or interval.shares is None:
         return ""
-    found = [parts.in_hundredths(pick(source.stops[ref])) for ref in interval.stops]
-    own, captured = parts.in_hundredths(pick(stop)), parts.in_hundredths(interval.captured.figure)
+    found = [in_hundredths(pick(source.stops[ref])) for ref in interval.stops]
+    own, captured = in_hundredths(pick(stop)), in_hundredths(interval.captured.figure)
     whole = sum(one or 0 for one in found)
     if own is None or captured is None or None in found or not whole:
         return ""
