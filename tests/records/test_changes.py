@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from compliance.records import kinds
-from tests.records.test_state import book, complete, correct, rid, run
+from tests.records.writing import book, complete, correct, rid, run
 
 DRAINS = [{"name": "NE inlet"}, {"name": "SW inlet", "on": "not read"}]
 

@@ -10,7 +10,7 @@ import pytest
 from compliance.records import kinds
 from compliance.records.state import State
 from compliance.records.views import Change, RunView
-from tests.records.test_state import DAY, book, cancel, complete, correct, rid, run
+from tests.records.writing import DAY, book, cancel, complete, correct, rid, run
 
 T = f"{DAY}T"
 METER = {"method": "meter", "meter": "supply meter", "start": "100", "end": "300"}

@@ -12,7 +12,7 @@ from compliance.records.state import State
 from compliance.records.ticketing import ANOTHER, NO_HANDOVER, NO_PLACE, SEVERAL, numbered, papers, ticket_number
 from compliance.records.views import TicketView
 
-from .test_state import book, correct, register, rid, run, same
+from .writing import book, correct, register, rid, run, same
 
 PLANT = register("place", "North Plant")
 

@@ -10,8 +10,8 @@ from compliance.rules.scene import Scene
 from compliance.water.ratio import NoRatio, Ratio
 from compliance.water.results import Beside, Interval, Line
 from compliance.water.volume import Figure
+from tests.rules.figures import LOAD, UNREAD, D, about, known, ratio, stated
 from tests.rules.samples import base, found, outcome, scene, with_load, with_run
-from tests.rules.test_water import LOAD, UNREAD, D, about, known, ratio, stated
 
 # ---- water-5 -------------------------------------------------------------------------------------------------
 

@@ -3,38 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from decimal import Decimal
 from typing import Any
 
 import pytest
 
 from compliance.rules.scene import Scene
 from compliance.water.ratio import NoRatio, Ratio
-from compliance.water.results import How, Known, Line
-from compliance.water.volume import Figure, Unknown, Volume
+from compliance.water.results import Line
+from compliance.water.volume import Figure, Volume
+from tests.rules.figures import LOAD, UNREAD, D, about, known, ratio, stated
 from tests.rules.samples import base, found, outcome, scene, with_load, with_run
-
-RUN = "2026-09-14-big-blue"
-LOAD = f"{RUN}.l1"
-D = Decimal
-
-
-def about(x: str, plus_minus: str = "0") -> Volume:
-    """x ± plus_minus, as the calculator would have measured it."""
-    half = D(plus_minus) / 2
-    return Volume(D(x), D(x), {"cal:m": half} if half else {})
-
-
-def stated(x: str) -> Volume:
-    return Volume(D(x), D(x), unstated=frozenset({"declared"}))
-
-
-UNREAD = Unknown("nobody looked", "not read")
-
-
-def known(figure: Figure, method: str = "meter") -> Known:
-    return Known(figure, How(method, lines=(Line("r", "1"),)))
-
 
 # ---- water-1 -------------------------------------------------------------------------------------------------
 
@@ -91,10 +69,6 @@ def test_a_float_of_unknown_repeat_is_taken_as_exact() -> None:
 
 
 # ---- water-2 -------------------------------------------------------------------------------------------------
-
-
-def ratio(value: str, low: str, high: str, kind: Any = "measured") -> Ratio:
-    return Ratio(D(value), D(low), D(high), kind)
 
 
 @pytest.mark.parametrize(

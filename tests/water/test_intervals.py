@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from compliance.water.volume import Unknown
 
-from .test_use import facts, night, stop
+from .nights import facts, night, stop
 
 
 def test_a_second_method_that_was_not_read_stands_beside_without_a_comparison() -> None:

@@ -6,7 +6,7 @@ from compliance.water.lines import timelines
 from compliance.water.methods import Gauges
 from compliance.water.supply import SupplySpan, let_go, supply_spans
 from tests.reports.making import Bench
-from tests.water.test_use import best, meter, night, stop
+from tests.water.nights import best, meter, night, stop
 
 FRESH = {"line": "let go", "what": "unused fresh water"}
 

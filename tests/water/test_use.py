@@ -8,46 +8,12 @@ from typing import Any
 
 import pytest
 
-from compliance.records.state import State
 from compliance.water.fold import calculate
 from compliance.water.ratio import NoRatio
-from compliance.water.results import Night, RunFacts, StopFacts
-from compliance.water.volume import Figure, Unknown, Volume, total_of
-from tests.reports.making import Bench, book
-
-REGISTERS: Mapping[str, Any] = {
-    "business": {"name": "Bluebank Wash Recovery", "unit": "gal", "zone": "America/Denver"},
-    "rig": [{"name": "Big Blue"}],
-    "tank": [
-        {"name": "recovery", "rig": "Big Blue", "role": "recovery", "capacity": "500 gal"},
-        {"name": "fresh", "rig": "Big Blue", "role": "fresh", "capacity": "400 gal"},
-    ],
-    "instrument": [
-        {"name": "supply", "rig": "Big Blue", "kind": "meter", "measures": "supply", "unit": "gal", "step": "1",
-         "accuracy": "2 %"},
-        {"name": "bucket", "kind": "flow test", "rate": "5 gal/min", "accuracy": "4 %"},
-    ],
-}  # fmt: skip
-START = {"rig": "Big Blue", "lead": "Marisol Vega", "where": "aboard", "handed_in": "2026-09-02T08:00-06:00"}
-
-
-def night(*lines: Mapping[str, Any], **run: Any) -> Bench:
-    given = {"id": "night", "date": "2026-09-01", **START, **run}
-    return book(REGISTERS, {**given, "line": list(lines)})
-
-
-def meter(shows: str) -> dict[str, str]:
-    return {"line": "reading", "of": "supply", "shows": shows}
-
-
-def stop(**fields: Any) -> dict[str, Any]:
-    return {"line": "stop", "site": f"site {fields.pop('n', 1)}", **fields}
-
-
-def facts(bench: Bench) -> tuple[State, Night, RunFacts]:
-    made = calculate(bench.state)
-    (run,) = made.runs.values()
-    return bench.state, made, run
+from compliance.water.results import RunFacts, StopFacts
+from compliance.water.volume import Unknown, Volume, total_of
+from tests.reports.making import book
+from tests.water.nights import REGISTERS, START, best, facts, meter, night, stop
 
 
 def used(found: RunFacts | StopFacts) -> Decimal | str | None:
@@ -255,11 +221,6 @@ def test_did_not_read_stays_did_not_read() -> None:
     _, _, run = facts(night(stop(), recovered=mark))
     assert isinstance(run.captured.figure, Unknown) and run.captured.figure.kind == "not read"
     assert run.captured.figure.reason == "recovered: before was not read"
-
-
-def best(figure: Figure) -> Decimal | None:
-    assert isinstance(figure, Volume)
-    return figure.best
 
 
 def let_go(amount: Any = None) -> dict[str, Any]:
