@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from compliance.records.state import State
     from compliance.records.views import Issued
     from compliance.reports.figures import Figures
+    from compliance.reports.imprint import Imprint
     from compliance.reports.issue import Head
     from compliance.reports.model import Page
     from compliance.reports.revised import Past
@@ -54,6 +55,12 @@ class Form:
 
     language: Any = "en"
     paper: Any = "letter"
+
+    def imprint(self, number: str, issued: str, replaces: str, head: Head | None) -> Imprint:
+        """What stands around a page of this form."""
+        from compliance.reports.imprint import Imprint
+
+        return Imprint(number, issued, replaces, self.language, self.paper, head)
 
 
 @dataclass(frozen=True)

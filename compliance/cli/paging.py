@@ -57,8 +57,8 @@ def proof_wanted(office: Office, job: str, form: Form) -> Wanted:
     def build(number: str, day: str, replaces: str, head: Head | None) -> Page:
         closed = all(closes(office.state, office.night.runs[record].date) for record in facts.runs)
         return proof_page(
-            office.state, office.night, office.findings, facts, number=number, issued=day, replaces=replaces,
-            language=form.language, paper=form.paper, head=head, closed=closed, replaced=office.past(replaces),
+            office.state, office.night, office.findings, facts, form.imprint(number, day, replaces, head),
+            closed=closed, replaced=office.past(replaces),
         )  # fmt: skip
 
     client = office.state.registers.name("client", facts.client) if facts.client else PROOF
@@ -220,8 +220,8 @@ def month_wanted(office: Office, first: str, last: str, form: Form) -> Wanted:
         findings = office.findings_between(looks_back_to(first), last)
         pasts = [(one, office.past(one.page.number)) for one in found]
         return month_page(
-            office.state, office.night, findings, first, last, number=number, issued=day, replaces=replaces,
-            language=form.language, paper=form.paper, head=head, replaced=office.past(replaces),
+            office.state, office.night, findings, first, last, form.imprint(number, day, replaces, head),
+            replaced=office.past(replaces),
             restates=[(one, past) for one, past in pasts if past is not None],
         )  # fmt: skip
 
@@ -247,8 +247,8 @@ def client_wanted(office: Office, client: str, first: str, last: str, form: Form
 
     def build(number: str, day: str, replaces: str, head: Head | None) -> Page:
         return client_page(
-            office.state, office.night, office.findings, client, first, last, number=number, issued=day,
-            replaces=replaces, language=form.language, paper=form.paper, head=head, replaced=office.past(replaces),
+            office.state, office.night, office.findings, client, first, last,
+            form.imprint(number, day, replaces, head), replaced=office.past(replaces),
         )  # fmt: skip
 
     kind = in_form(CLIENT, form.language, form.paper)

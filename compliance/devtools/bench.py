@@ -291,6 +291,7 @@ def _proof(book: Path, turns: int) -> Row:
     from compliance.book.store import Book
     from compliance.records.state import gather
     from compliance.reports import pdf
+    from compliance.reports.imprint import Imprint
     from compliance.reports.proof import proof_page
     from compliance.water.fold import calculate
     from compliance.water.jobs import job_facts, job_names
@@ -303,7 +304,7 @@ def _proof(book: Path, turns: int) -> Row:
     style = getSampleStyleSheet()["Normal"]
 
     def a() -> bytes:
-        return pdf.render(proof_page(state, night, (), job, number="P-1", issued="2026-11-25"))
+        return pdf.render(proof_page(state, night, (), job, Imprint("P-1", "2026-11-25")))
 
     def b() -> bytes:
         out = io.BytesIO()

@@ -37,6 +37,7 @@ def steps(book: Path, month: str) -> Mapping[str, float]:
     from compliance.cli.shell import collect_seldom
     from compliance.records.state import gather
     from compliance.reports import html, pdf, workbook
+    from compliance.reports.imprint import Imprint
     from compliance.reports.month import month_page
     from compliance.reports.sheets import page_sheets
     from compliance.rules.run import check
@@ -59,7 +60,7 @@ def steps(book: Path, month: str) -> Mapping[str, float]:
     timed(STEPS[3], lambda: verify(book))
     first, last = month_days(month)
     found = getattr(report, "findings", ())
-    page = timed(STEPS[4], lambda: month_page(state, night, found, first, last, number="M-1", issued="2026-11-25"))
+    page = timed(STEPS[4], lambda: month_page(state, night, found, first, last, Imprint("M-1", "2026-11-25")))
     timed(STEPS[5], lambda: pdf.render(page))
     timed(STEPS[6], lambda: html.render(page))
     timed(STEPS[7], lambda: workbook.render(page.title, page_sheets(page)))

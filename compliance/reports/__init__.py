@@ -8,9 +8,9 @@ some days), `numbers`, `values`, `timeline`, `seen` (what a rule saw, in the pag
 The crew's card: `card_blank` (what it says), `card_front` and `card_back` in the words of `card_words` and with the
 `card_pen`, `card` (the sheets); the workbook into which it is keyed: `card_workbook` with `card_help`.
 
-What was issued: `issue` (numbers, versions, closed months), `figures` (what a page prints that could change),
-`touched` (which pages a late record touches, and what the next summary restates), `revised` (what a page says of the
-one it replaces), `printed` (the record code read back off a page).
+What was issued: `issue` (numbers, versions, closed months), `imprint` (what stands around a page), `figures` (what a
+page prints that could change), `touched` (which pages a late record touches, and what the next summary restates),
+`revised` (what a page says of the one it replaces), `printed` (the record code read back off a page).
 
 Answers to inquiries: `inquiry_place` (how near), `inquiry_time` (when), `inquiry_search` (what the records say, rig
 by rig), `inquiry_letter`; the pack: `pack_parts` (what it is made from), `pack_pages` with `pack_night` and

@@ -9,29 +9,26 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from compliance.records.sentences import local_permit_governs
 from compliance.records.state import State
 from compliance.reports import parts, revised, timeline, totals
 from compliance.reports.awaited import awaited, status
-from compliance.reports.issue import Head, closes
+from compliance.reports.imprint import Imprint
+from compliance.reports.issue import closes
 from compliance.reports.model import (
     Block,
     Cell,
     Chart,
     Column,
     Fact,
-    Footer,
     Heading,
-    Language,
     OpenItems,
     Page,
-    Paper,
     Paragraph,
     Series,
     Table,
 )
 from compliance.reports.numbers import bare_cell, known_cell, known_text, share_text
-from compliance.reports.proof import business, mixed_notes, record_code
+from compliance.reports.proof import mixed_notes
 from compliance.reports.refs import Source
 from compliance.reports.revised import Past
 from compliance.reports.summary import agent_table, old_blocks, week_chart
@@ -50,44 +47,35 @@ def client_page(
     client: str,
     first: str,
     last: str,
+    imprint: Imprint,
     *,
-    number: str,
-    issued: str,
-    replaces: str = "",
-    language: Language = "en",
-    paper: Paper = "letter",
-    head: Head | None = None,
     replaced: Past | None = None,
 ) -> Page:
     """The summary of one client from `first` to `last` (ISO dates). client: as on the register or as it was typed.
 
     replaced: the page that this one replaces. What was 'not recorded yet' is 'not recorded' once every month of a
-    visit is closed. The other parameters are those of `proof_page`.
+    visit is closed.
     """
-    work = _work(Source(state, night, Words(language), state.registers.key("client", client)), first, last)
-    words = Words(language, bool(work.stops) and all(closes(state, work.day(stop)) for stop in work.stops))
+    work = _work(Source(state, night, Words(imprint.language), state.registers.key("client", client)), first, last)
+    words = Words(imprint.language, bool(work.stops) and all(closes(state, work.day(stop)) for stop in work.stops))
     source = replace(work.source, words=words)
     work = replace(work, source=source)
     visits, found = work.stops, tuple(findings)
     items = tuple(dict.fromkeys(item for job in work.jobs for item in awaited(source, job, found)))
     name = state.registers.name("client", client)
-    issue = "fact.replaces" if replaces else "fact.replaces.none"
     worked = len(work.worked)
-    return Page(
+    return imprint.page(
+        state,
+        words,
         kind="client",
         title=words("client.title", client=name),
-        number=number or words("number.preview"),
-        language=language,
-        paper=paper,
         facts=(
             Fact(words.label("stop", "client"), name),
             Fact(words("fact.span"), timeline.days(first, last, words)),
-            Fact(words("fact.issued"), words(issue, issued=timeline.day(issued, words), number=replaces)),
+            Fact(words("fact.issued"), imprint.told(words)),
             Fact(words("fact.stops"), words("fact.stops.value", n=worked, off=len(visits) - worked)),
         ),
         blocks=(*(_revised(work, replaced) if replaced else ()), *_blocks(work, items, again=replaced is not None)),
-        footer=Footer(local_permit_governs(language), record_code(words, head)),
-        issuer=business(state, "name"),
         status=status(words, items),
     )
 

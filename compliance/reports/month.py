@@ -10,27 +10,23 @@ from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
 from compliance.records.quantity import convert
-from compliance.records.sentences import local_permit_governs
 from compliance.records.state import State
 from compliance.reports import revised, timeline, totals, usual
-from compliance.reports.issue import Head, about_span, closes, span_in, versions
+from compliance.reports.imprint import Imprint
+from compliance.reports.issue import about_span, closes, span_in, versions
 from compliance.reports.model import (
     Block,
     Cell,
     Column,
     Fact,
-    Footer,
     Heading,
-    Language,
     OpenItems,
     Page,
-    Paper,
     Paragraph,
     Table,
 )
 from compliance.reports.month_charts import charts, open_by_age, still_open
 from compliance.reports.numbers import depth_cell, figure_cell, ratio_cells
-from compliance.reports.proof import business, record_code
 from compliance.reports.refs import Source
 from compliance.reports.revised import Past, Said
 from compliance.reports.revised import columns as columns_differing
@@ -53,13 +49,8 @@ def month_page(
     findings: Iterable[Finding],
     first: str,
     last: str,
+    imprint: Imprint,
     *,
-    number: str,
-    issued: str,
-    replaces: str = "",
-    language: Language = "en",
-    paper: Paper = "letter",
-    head: Head | None = None,
     restates: Sequence[tuple[Restated, Past]] = (),
     replaced: Past | None = None,
 ) -> Page:
@@ -68,9 +59,9 @@ def month_page(
     findings: those of `rules.run.check_between` from the day to which it looks back (`span.looks_back_to`) to `last`.
     restates: earlier summaries that the records no longer bear out (`touched.restated`), each as it was made.
     replaced: the page that this one replaces. Where the month is closed, what was 'not recorded yet' is 'not
-    recorded'. The other parameters are those of `proof_page`.
+    recorded'.
     """
-    words = Words(language, closes(state, first) and closes(state, last))
+    words = Words(imprint.language, closes(state, first) and closes(state, last))
     source = Source(state, night, words)
     span = span_of(source, first, last)
     findings = tuple(findings)
@@ -93,34 +84,30 @@ def month_page(
         *usual.blocks(source, span),
         *old_blocks(source, first, last),
         Heading(words("open.title")),
-        *open_by_age(findings, first, last, issued, words),
+        *open_by_age(findings, first, last, imprint.issued, words),
         *_open(words, found, unjudged, older),
     )
-    return Page(
+    return imprint.page(
+        state,
+        words,
         kind="month",
         title=words("month.title", span=timeline.days(first, last, words)),
-        number=number or words("number.preview"),
-        language=language,
-        paper=paper,
-        facts=(*_facts(source, span, _issued(source, span, issued, replaces)), *_closings(words, state, first)),
+        facts=(*_facts(source, span, _issued(source, span, imprint)), *_closings(words, state, first)),
         blocks=blocks,
-        footer=Footer(local_permit_governs(language), record_code(words, head)),
-        issuer=business(state, "name"),
         status=words.count("month.open", len(found)) if found else unjudged or _none_open(words, older),
     )
 
 
-def _issued(source: Source, span: Span, issued: str, replaces: str) -> str:
+def _issued(source: Source, span: Span, imprint: Imprint) -> str:
     """When the page was issued and what it replaces; from version 2 on also which version of the month it is."""
     words, state = source.words, source.state
-    before = next((one for one in state.issued if one.number == replaces), None)
+    before = next((one for one in state.issued if one.number == imprint.replaces), None)
     counted = [] if before is None else versions(state, before.page, about_span(span.first, span.last))
     if before is None or before not in counted:
-        issue = "fact.replaces" if replaces else "fact.replaces.none"
-        return words(issue, issued=timeline.day(issued, words), number=replaces)
-    day, replaced = timeline.day(issued, words), timeline.day(before.date, words)
+        return imprint.told(words)
+    day, replaced = timeline.day(imprint.issued, words), timeline.day(before.date, words)
     n = counted.index(before) + 2  # pages issued after it say nothing else when this one is made again
-    return words("fact.replaces.version", issued=day, n=n, number=replaces, day=replaced)
+    return words("fact.replaces.version", issued=day, n=n, number=imprint.replaces, day=replaced)
 
 
 def _facts(source: Source, span: Span, issued: str) -> tuple[Fact, ...]:

@@ -11,6 +11,7 @@ from typing import Final
 
 from compliance.reports import changes
 from compliance.reports.checking import SHOW_COMMAND
+from compliance.reports.imprint import Imprint
 from compliance.reports.model import (
     Block,
     Bullets,
@@ -92,7 +93,7 @@ def _sections(pack: Pack, job: JobFacts, goes: Goes, without: frozenset[str]) ->
     words = pack.words
     missing = list(awaiting(pack.findings, goes))  # only what is missing; what is amiss is another part
     whole = proof_page(
-        pack.state, pack.night, missing, job, number="", issued=pack.issued, language=pack.language, paper=pack.paper
+        pack.state, pack.night, missing, job, Imprint("", pack.issued, language=pack.language, paper=pack.paper)
     )
     heads = {words(key): part for key, part in _PATHS.items()}
     found: dict[str, list[Block]] = {part: [] for part in PARTS}

@@ -10,26 +10,23 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
-from compliance.records.sentences import local_permit_governs, statement
+from compliance.records.sentences import statement
 from compliance.records.state import State
 from compliance.records.views import LineView
 from compliance.reports import annex, parts, revised, timeline
 from compliance.reports.awaited import awaited, status
 from compliance.reports.figures import division_digest
-from compliance.reports.issue import Head
+from compliance.reports.imprint import Imprint, business
 from compliance.reports.model import (
     NO_ANSWER,
     Block,
     Cell,
     Column,
     Fact,
-    Footer,
     Heading,
-    Language,
     OpenItems,
     Page,
     PageBreak,
-    Paper,
     Paragraph,
     Statement,
     Table,
@@ -63,29 +60,22 @@ def proof_page(
     night: Night,
     findings_open: Iterable[Finding],
     job: JobFacts,
+    imprint: Imprint,
     *,
-    number: str,
-    issued: str,
-    replaces: str = "",
-    language: Language = "en",
-    paper: Paper = "letter",
-    statement_signer: tuple[str, str] | None = None,
-    head: Head | None = None,
     closed: bool = False,
     replaced: Past | None = None,
 ) -> Page:
     """The page of one job.
 
-    number: of the report, '' for a preview. issued: ISO date. replaces: the number of the page that this one replaces,
-    '' for none. statement_signer: (name, role); else the business's own. head: the record code, None for a preview.
     closed: the months of the work are closed (`issue.closes`), so what was 'not recorded yet' is 'not recorded'.
     replaced: the page that this one replaces.
     """
-    words = Words(language, closed)
+    words = Words(imprint.language, closed)
     client = state.registers.key("client", job.client) if job.client else ""
     source = Source(state, night, words, client)
     items = awaited(source, job, findings_open)
-    signer = statement_signer or (business(state, "signer"), business(state, "signer_role"))
+    said = statement(timeline.long_day(imprint.issued, words), imprint.language)
+    signer, role = business(state, "signer"), business(state, "signer_role")
     first: tuple[Block, ...] = (
         Heading(words("where.title")),
         *_where_blocks(source, job, again=replaced is not None),
@@ -93,18 +83,15 @@ def proof_page(
         water_table(source, job),
         water_path(source, job),
         OpenItems(words("open.title"), items, words("open.none")),
-        Statement(statement(timeline.long_day(issued, words), language), *signer, timeline.day(issued, words)),
+        Statement(said, signer, role, timeline.day(imprint.issued, words)),
     )
-    return Page(
+    return imprint.page(
+        state,
+        words,
         kind="proof",
         title=words("proof.title"),
-        number=number or words("number.preview"),
-        language=language,
-        paper=paper,
-        facts=_facts(source, job, issued, replaces),
-        blocks=(*first, PageBreak(), *_revised(source, job, replaced), *annex.blocks(source, job, number)),
-        footer=Footer(local_permit_governs(language), record_code(words, head)),
-        issuer=business(state, "name"),
+        facts=_facts(source, job, imprint),
+        blocks=(*first, PageBreak(), *_revised(source, job, replaced), *annex.blocks(source, job, imprint.number)),
         status=status(words, items, escaped=parts.got_away(source, job.stops)),
     )
 
@@ -120,23 +107,10 @@ def _revised(source: Source, job: JobFacts, past: Past | None) -> Sequence[Block
     return revised.blocks(source.words, past.page, differing, revised.why(then, before, source, job))
 
 
-def record_code(words: Words, head: Head | None) -> tuple[str, ...]:
-    """The lines of the record code, which come small and last; what it shows is said among the words before it."""
-    if head is None:
-        return (words("code.none"),)
-    return (words("code", size=f"{head.size:,}", root=head.root),)
-
-
-def business(state: State, name: str) -> str:
-    """A field of the business as a page shows it, '' when it is not recorded."""
-    value = state.business.get(name)
-    return str(value) if answered(value) else ""
-
-
 # ---- the head ------------------------------------------------------------------------------------------------
 
 
-def _facts(source: Source, job: JobFacts, issued: str, replaces: str) -> tuple[Fact, ...]:
+def _facts(source: Source, job: JobFacts, imprint: Imprint) -> tuple[Fact, ...]:
     words, state = source.words, source.state
     contractor = ", ".join(part for name in ("name", "address", "phone") if (part := business(state, name)))
     site = state.registers.find("site", job.site)
@@ -149,14 +123,9 @@ def _facts(source: Source, job: JobFacts, issued: str, replaces: str) -> tuple[F
         Fact(words("fact.when"), "\n".join(_times(source, job))),
         Fact(words("fact.crew"), "; ".join(_crews(source, job))),
         Fact(words("fact.surface"), "; ".join(_surfaces(source, job))),
-        Fact(words("fact.issued"), _issued(words, issued, replaces)),
+        Fact(words("fact.issued"), imprint.told(words)),
     ]
     return tuple(facts)
-
-
-def _issued(words: Words, issued: str, replaces: str) -> str:
-    key = "fact.replaces" if replaces else "fact.replaces.none"
-    return words(key, issued=timeline.day(issued, words), number=replaces)
 
 
 def _times(source: Source, job: JobFacts) -> list[str]:

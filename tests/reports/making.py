@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 from calendar import monthrange
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import UTC, date, datetime
 from io import BytesIO
 from pathlib import Path
@@ -19,6 +19,7 @@ from compliance.records import kinds
 from compliance.records.envelope import Entry, Record
 from compliance.records.state import State, gather
 from compliance.reports.figures import Figures
+from compliance.reports.imprint import Imprint
 from compliance.reports.issue import Head, closes, payload, prepare
 from compliance.reports.model import Page
 from compliance.reports.page_json import map_text
@@ -144,15 +145,15 @@ def proof(bench: Bench, job: str, **options: Any) -> Page:
     facts = job_facts(state, night, job)
     assert facts is not None
     closed = all(closes(state, night.runs[stop.run].date) for stop in facts.stops)
-    given = {
-        "closed": closed,
-        "number": "bakery-1",
-        "issued": "2026-10-02",
-        "head": Head(state.size, "ab" * 32),
-        **options,
-    }
-    found = given.pop("findings", ())
-    return proof_page(state, night, found, facts, **given)
+    found = options.pop("findings", ())
+    usual = {"number": "bakery-1", "issued": "2026-10-02", "head": Head(state.size, "ab" * 32)}
+    return proof_page(state, night, found, facts, imprint(options, **usual), **{"closed": closed, **options})
+
+
+def imprint(options: dict[str, Any], **usual: Any) -> Imprint:
+    """What stands around a page; what of it is among the options is taken out of these."""
+    given = {field.name: options.pop(field.name) for field in fields(Imprint) if field.name in options}
+    return Imprint(**{**usual, **given})
 
 
 def findings_of(bench: Bench, today: str = "2026-10-02") -> tuple[Finding, ...]:

@@ -22,6 +22,7 @@ from tests.reports.making import (
     close_month,
     figures_of,
     findings_of,
+    imprint,
     keep,
     past,
     pdf_texts,
@@ -39,9 +40,9 @@ CLIENTS = (
 
 def summary(bench: Bench, client: str, **options: Any) -> Page:
     """The summary of one client for September."""
-    given = {"first": "2026-09-01", "last": "2026-09-30", "number": "c-1", "issued": "2026-10-02", "head": HEAD,
-             **options}  # fmt: skip
-    return client_page(bench.state, bench.night, findings_of(bench), client, **given)
+    around = imprint(options, number="c-1", issued="2026-10-02", head=HEAD)
+    span = {"first": "2026-09-01", "last": "2026-09-30"}
+    return client_page(bench.state, bench.night, findings_of(bench), client, imprint=around, **{**span, **options})
 
 
 def unpacked(data: bytes) -> str:

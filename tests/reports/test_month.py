@@ -29,6 +29,7 @@ from tests.reports.making import (
     close_month,
     figures_of,
     findings_of,
+    imprint,
     keep_month,
     past,
     pdf_texts,
@@ -42,11 +43,11 @@ SEPTEMBER = FIRST, LAST = "2026-09-01", "2026-09-30"
 
 def month(bench: Bench, first: str = FIRST, last: str = LAST, **options: Any) -> Page:
     """The summary of a span of a book."""
-    given = {"number": "summary-1", "issued": "2026-10-02", "head": HEAD, **options}
-    found = given.pop("findings", ())
+    found = options.pop("findings", ())
+    around = imprint(options, number="summary-1", issued="2026-10-02", head=HEAD)
     found_earlier = restated(figures_of(bench), first, last)
-    given.setdefault("restates", [(one, past(bench, one.page.number)) for one in found_earlier])
-    return month_page(bench.state, bench.night, found, first, last, **given)
+    options.setdefault("restates", [(one, past(bench, one.page.number)) for one in found_earlier])
+    return month_page(bench.state, bench.night, found, first, last, around, **options)
 
 
 def table(page: Page, heading: str) -> Table:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from compliance.reports import html, pdf, printed, workbook
+from compliance.reports.imprint import record_code
 from compliance.reports.issue import Head
 from compliance.reports.model import Footer, Heading, Language, Page, Paper, Paragraph, Small
 from compliance.reports.page_json import to_json
-from compliance.reports.proof import record_code
 from compliance.reports.sheets import page_sheets
 from compliance.reports.words import LANGUAGES, Words
 

@@ -7,6 +7,7 @@ from typing import Any
 from compliance.records import kinds
 from compliance.records.envelope import Entry
 from compliance.reports.client import client_page
+from compliance.reports.imprint import Imprint
 from compliance.reports.model import Heading, Page, Table
 from compliance.reports.touched import touched
 from compliance.reports.words import LANGUAGES
@@ -79,8 +80,8 @@ def test_a_client_sees_its_own_old_rows_and_nobody_elses() -> None:
     """With visits in the span and without."""
     bench = with_rows(*ROWS, {"date": "2021-09-04", "client": "Hillrow Hospital", "used": "77 gal"})
     for last in ("2021-09-30", "2026-09-30"):
-        page = client_page(bench.state, bench.night, (), "Alder Oven Bakery", "2021-09-01", last, number="a-1",
-                           issued="2026-10-02")  # fmt: skip
+        page = client_page(bench.state, bench.night, (), "Alder Oven Bakery", "2021-09-01", last,
+                           Imprint("a-1", "2026-10-02"))  # fmt: skip
         assert cells(page)[0] == [
             "Sep 2021", "Alder Oven Bakery", "2", "750", "1 said with 'about'", "400", "1 not recorded",
         ]  # fmt: skip

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from compliance.records.envelope import Record
 from compliance.reports import revised
+from compliance.reports.imprint import Imprint
 from compliance.reports.model import Page
 from compliance.reports.month import month_page
 from compliance.reports.page_json import to_json
@@ -32,10 +33,10 @@ def made(bench: Bench, number: str) -> Page:
     page = next(one for one in bench.state.issued if one.number == number)
     state, night = at(bench.records, page.size, number)
     if page.page == "month":
-        return month_page(state, night, (), *MARCH, number=number, issued=page.date)
+        return month_page(state, night, (), *MARCH, Imprint(number, page.date))
     facts = job_facts(state, night, page.about)
     assert facts is not None
-    return proof_page(state, night, (), facts, number=number, issued=page.date)
+    return proof_page(state, night, (), facts, Imprint(number, page.date))
 
 
 @settings(max_examples=20, deadline=None)
