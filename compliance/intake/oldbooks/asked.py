@@ -9,7 +9,7 @@ from typing import Final
 
 from compliance.intake.oldbooks.cells import DECIMAL, SAYS
 from compliance.intake.oldbooks.dating import BLANK_DATES, DATES, TURNED, YEAR
-from compliance.intake.oldbooks.filemap import CHOICES, SAME_AS_ABOVE, Waiting, quoted
+from compliance.intake.oldbooks.filemap import CHOICES, EACH_ROW, SAME_AS_ABOVE, Waiting, quoted
 from compliance.intake.oldbooks.headings import NOT_USED
 from compliance.intake.oldbooks.lines import QUESTIONED, WORK, Line
 from compliance.intake.oldbooks.reading import (
@@ -43,6 +43,7 @@ _ASKS: Final[Mapping[str, str]] = {
     LEAVE_OUT: "rows hold figures and not one word, or are called a total and do not agree",
     ABOVE_HEADINGS: "rows above the headings look like work: they belong to no column yet",
 }  # fmt: skip
+_JOB_ON_TWO_LINES: Final = "put each job on one line of the file first: what stands on two comes in as two rows"
 
 
 @dataclass(frozen=True)
@@ -125,11 +126,12 @@ def _question(key: str, lines: Sequence[Line]) -> Asked:
     if key == UNIT:
         also = (
             "another unit, where it holds for the whole file; or, under [columns], "
-            f'"the heading of that column" = {quoted(NOT_USED)}; or split the file'
+            f'"the heading of that column" = {quoted(NOT_USED)}, where it is wrong'
         )
-        return Asked(key, why, len(lines), ('unit = "L"',), also=also)
+        return Asked(key, why, len(lines), (f"unit = {quoted(EACH_ROW)}", 'unit = "L"'), also=also)
     if key in CHOICES:
-        return Asked(key, why, len(lines), tuple(f"{key} = {quoted(option)}" for option in CHOICES[key]))
+        also = _JOB_ON_TWO_LINES if key == BLANK_DATES else ""
+        return Asked(key, why, len(lines), tuple(f"{key} = {quoted(option)}" for option in CHOICES[key]), also=also)
     if key == YEAR:
         return Asked(key, why, len(lines), also="year = and the year, like 2021: for the file, or below a sheet's name")
     numbers: dict[str, list[int]] = {}

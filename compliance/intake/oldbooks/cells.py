@@ -25,7 +25,8 @@ DECIMAL: Final = "decimal"
 _NO_NAMES: Final = frozenset((
     "none", "no", "nil", "tbd", "tba", "unknown", "not known", "pending", "lost", "missing", "no ticket", "no number",
     "x", "xx", "xxx", "s/n", "sn", "ninguno", "ninguna", "no hay", "sin numero", "sin boleta", "sin recibo",
-    "desconocido", "desconocida", "no se sabe", "no se", "pendiente", "perdido", "perdida", "falta",
+    "desconocido", "desconocida", "no se sabe", "no se", "pendiente", "perdido", "perdida", "falta", "pend", "s/d",
+    "sin dato", "sin datos", "extraviado", "extraviada", "se perdio",
 ))  # fmt: skip
 """What stands where a name or a number belongs and may be none: kept as one, a night would have the ticket 'lost'."""
 

@@ -29,6 +29,8 @@ FORMAT: Final = 1
 SAME_AS_ABOVE: Final = "same as above"
 DUPLICATE, KEEP, NEW = "duplicate", "keep", "new"
 NOTHING: Final = "nothing"
+EACH_ROW: Final = "each row"
+"""As the unit of a mapping: what the column of units says, row by row."""
 YES, NO = "yes", "no"
 VOLUME_UNITS: Final = tuple(name for name, (dimension, _) in UNITS.items() if dimension == VOLUME)
 NAMES: Final = tuple(column.name for column in BY_NAME.values() if column.reads == NAME)
@@ -38,7 +40,7 @@ CHOICES: Final[Mapping[str, Sequence[str]]] = {
     "turned_dates": (YES, NO),
     "day_count": DAY_COUNTS,
     "decimal": DECIMALS,
-    "unit": VOLUME_UNITS,
+    "unit": (*VOLUME_UNITS, EACH_ROW),
     "used_from_meter": VOLUME_UNITS,
     "blank_dates": (SAME_AS_ABOVE,),
     "repeated_rows": (DUPLICATE, KEEP),
@@ -53,7 +55,7 @@ MEANING: Final[Mapping[str, str]] = {
     "turned_dates": "whether a spreadsheet turned day and month of the date cells round",
     "day_count": "from which year a spreadsheet counted days",
     "decimal": "the mark before decimals: 1,200 or 1.200",
-    "unit": "of figures that name none",
+    "unit": "of figures that name none; each row: what the column of units says, row by row",
     "used_from_meter": "take meter end - meter start as the water used, in this unit",
     "blank_dates": "a blank date is that of the row above",
     "repeated_rows": "two rows that say the same: one night written twice, or two nights",

@@ -9,8 +9,16 @@ from pathlib import PurePath
 from typing import Final
 
 from compliance.intake.oldbooks import days, limits
-from compliance.intake.oldbooks.filemap import NAMES, NOTHING, FileMap, SheetMap
-from compliance.intake.oldbooks.headings import BY_NAME, NOT_USED, UNDER, half_recognised, recognised, unit_in
+from compliance.intake.oldbooks.filemap import EACH_ROW, NAMES, NOTHING, FileMap, SheetMap
+from compliance.intake.oldbooks.headings import (
+    BY_NAME,
+    NOT_USED,
+    UNDER,
+    half_recognised,
+    names_units,
+    recognised,
+    unit_in,
+)
 from compliance.intake.oldbooks.table import Row, Sheet, letter, visible
 from compliance.records.names import folded
 from compliance.records.quantity import unit_named
@@ -88,6 +96,8 @@ def laid_out(sheet: Sheet, said: FileMap, file: str) -> Layout | None:
             columns[name] = index
         elif name and name != NOT_USED and columns[name] != index:
             aside[index] = f"column {letter(columns[name])} is taken for {name!r}"
+        elif not name and said.choice("unit") == EACH_ROW and names_units(label):
+            aside[index] = "unit of each row"
         elif label and (not name or name == NOT_USED):
             aside[index] = NOT_USED
     first = rows[0].number if rows else 0

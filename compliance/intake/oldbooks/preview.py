@@ -9,7 +9,7 @@ from datetime import date
 
 from compliance.intake.oldbooks.asked import Asked, asked_of
 from compliance.intake.oldbooks.delimited import SEPARATORS
-from compliance.intake.oldbooks.filemap import FileMap, SheetMap, written
+from compliance.intake.oldbooks.filemap import EACH_ROW, FileMap, SheetMap, written
 from compliance.intake.oldbooks.habits import habits_of
 from compliance.intake.oldbooks.headings import BY_NAME, NOT_USED, VOLUME_OF, known_headings, names_units
 from compliance.intake.oldbooks.layout import Layout, laid_out, named_by_sheets
@@ -152,9 +152,13 @@ def _units(reads: Sequence[SheetRead], said: FileMap, unit: str) -> list[str]:
             if BY_NAME[name].reads == VOLUME_OF and name not in read.layout.units
         }
     )
-    if not bare or said.choice("unit"):
+    chosen = said.choice("unit")
+    if not bare or chosen not in ("", EACH_ROW):
         return []
-    return [f"figures without a unit in {', '.join(bare)} are taken in {unit}, the unit of the book"]
+    figures, of_the_book = f"figures without a unit in {', '.join(bare)} are taken in", f"{unit}, the unit of the book"
+    if chosen == EACH_ROW:
+        return [f"{figures} that of the column of units, row by row, and in {of_the_book}, where it has none"]
+    return [f"{figures} {of_the_book}"]
 
 
 def _since_the_book(lines: Sequence[Line], state: State) -> list[str]:

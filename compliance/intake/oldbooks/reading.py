@@ -10,7 +10,7 @@ from typing import Final
 from compliance.intake.oldbooks import days
 from compliance.intake.oldbooks.cells import BLANK_VALUE, Fault, Meant, Value, read_cell
 from compliance.intake.oldbooks.dating import Dated, date_rows, reads_as_day
-from compliance.intake.oldbooks.filemap import FileMap
+from compliance.intake.oldbooks.filemap import EACH_ROW, FileMap
 from compliance.intake.oldbooks.habits import Habits
 from compliance.intake.oldbooks.headings import BY_NAME, DAY, ID, LEVEL, NAME, REMARK, VOLUME_OF, names_units
 from compliance.intake.oldbooks.layout import Layout
@@ -98,7 +98,8 @@ class _Reader:
         """The unit of a bare figure in a column: its heading's, the mapping's, the book's."""
         if BY_NAME[name].reads == LEVEL:
             return self.layout.units.get(name, "in")
-        return self.layout.units.get(name) or self.said.choice("unit") or book
+        chosen = self.said.choice("unit")
+        return self.layout.units.get(name) or ("" if chosen == EACH_ROW else chosen) or book
 
     def _of_units(self, index: int, label: str) -> bool:
         """A column of units that no mapping leaves aside."""
@@ -209,7 +210,8 @@ class _Reader:
     # ---- a row of work ------------------------------------------------------------------------------------
 
     def _work(self, line: Line, row: Row, dated: Dated) -> None:
-        values = {name: self._value(name, row) for name in self.names}
+        unit = self._unit_of(line, row)
+        values = {name: self._value(name, row, unit) for name in self.names}
         unread = [name for name in self.sums.units if isinstance(values.get(name), Fault)]
         if not dated.cell.blank and self._named_total(line, row, values):
             return
@@ -258,11 +260,22 @@ class _Reader:
         )
         return False
 
+    def _unit_of(self, line: Line, row: Row) -> str:
+        """What a row's own column of units says, where the mapping takes the unit from there; '' where it says none."""
+        text = "" if self.units_in is None else row.cell(self.units_in).text
+        if self.units_in is None or self.said.choice("unit") != EACH_ROW or not text:
+            return ""
+        unit = _volume_unit(text)
+        if not unit:
+            where = f"column {letter(self.units_in)}, {self.layout.labels[self.units_in]!r}"
+            line.faults.append(Fault(f"{where}, says {shown(text)}, which is no unit of volume that is known here"))
+        return unit
+
     def _other_unit(self, line: Line, row: Row, values: Mapping[str, Value | Fault]) -> None:
         """Litres are no gallons because nobody looked at the column beside them."""
         text = "" if self.units_in is None else row.cell(self.units_in).text
-        unit = unit_named(text) if len(text) <= _SHORT else None
-        if self.units_in is None or unit is None or UNITS[unit][0] != VOLUME:
+        unit = _volume_unit(text)
+        if self.units_in is None or not unit:
             return
         figures = _figures(values)
         other = next((name for name in self.sums.units if name in figures and figures[name].unit != unit), None)
@@ -270,9 +283,15 @@ class _Reader:
             where = f"column {letter(self.units_in)}, {self.layout.labels[self.units_in]!r}"
             line.faults.append(Fault(f"{other}: {where}, says {unit}, and {figures[other]} was read", UNIT))
 
-    def _value(self, name: str, row: Row) -> Value | Fault:
+    def _value(self, name: str, row: Row, unit: str) -> Value | Fault:
+        """unit: of the row's own column of units, for a bare figure below a heading without one; '' for none."""
         cell = row.cell(self.layout.columns[name])
-        return BLANK_VALUE if cell is BLANK else read_cell(cell, self.meant[name], self.above.get(name))
+        if cell is BLANK:
+            return BLANK_VALUE
+        meant = self.meant[name]
+        if unit and meant.column.reads == VOLUME_OF and name not in self.layout.units:
+            meant = Meant(meant.column, unit, meant.habits, meant.said)
+        return read_cell(cell, meant, self.above.get(name))
 
     def _take(self, line: Line, name: str, value: Value | Fault, text: str) -> None:
         if isinstance(value, Fault):
@@ -377,6 +396,12 @@ def _like_work(row: Row) -> bool:
 def _names_day(text: str) -> bool:
     said = days.said(text) if any(c.isdigit() for c in text) else None
     return said is not None and said.serial is None
+
+
+def _volume_unit(text: str) -> str:
+    """The unit of volume that a cell names, '' when it names none."""
+    unit = unit_named(text) if len(text) <= _SHORT else None
+    return unit if unit is not None and UNITS[unit][0] == VOLUME else ""
 
 
 def _point(quantity: Quantity | None) -> Decimal | None:

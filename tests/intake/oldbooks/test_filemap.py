@@ -147,7 +147,7 @@ def test_all_faults_of_a_mapping_are_told_at_once() -> None:
     found = read_map(b'dats = "day first"\nunit = "barrels"\n[columns]\nA = "usd"\n', "m.toml")
     assert isinstance(found, list)
     assert [problem.next_step for problem in found] == [
-        "did you mean 'dates'?", "use one of: L, gal, m3, ft3, qt, fl oz, mL", "did you mean 'used'?",
+        "did you mean 'dates'?", "use one of: L, gal, m3, ft3, qt, fl oz, mL, each row", "did you mean 'used'?",
     ]  # fmt: skip
 
 

@@ -239,7 +239,7 @@ def test_words_for_the_row_above_need_something_there() -> None:
     assert states(passed) == ["new", "new"]
 
 
-@pytest.mark.parametrize("word", ["none", "Lost", "TBD", "s/n", "No se sabe", "x"])
+@pytest.mark.parametrize("word", ["none", "Lost", "TBD", "s/n", "No se sabe", "x", "pend.", "s/d"])
 def test_a_word_for_no_name_is_asked_about_and_kept_as_none(word: str) -> None:
     """A night would have the ticket 'lost'; the mapping may say that there is one of that name."""
     head = "Date,Client,Used,Ticket\n"
@@ -292,11 +292,40 @@ def test_a_column_of_units_that_says_otherwise_is_asked_about() -> None:
     assert states(found) == ["questioned", "new", "new"]
     assert reasons(found)[0] == ["used: column E, 'UOM', says L, and 1700 gal was read"]
     (asked,) = found.questions
-    assert asked.key == "unit" and asked.answers == ('unit = "L"',)
+    assert asked.key == "unit" and asked.answers == ('unit = "each row"', 'unit = "L"')
     assert states(look(text, said=found.settled)) == ["questioned", "new", "new"]
     assert states(look(text, said='unit = "L"')) == ["new", "questioned", "new"]
     aside = look(text, said='[columns]\nUOM = "not used"')
     assert states(aside) == ["new"] * 3 and aside.settled.columns["UOM"] == "not used"
+
+
+def test_a_mapping_takes_the_unit_of_each_row_from_the_column_of_units() -> None:
+    """A blank one leaves the unit of the book, which is told; a word that is no unit of volume is never passed over."""
+    head, said = "Date,Client,Used,Recovered,UOM\n", 'unit = "each row"'
+    text = head + "2021-09-03,A,1700,1650 L,L\n2021-09-04,B,450,430,gal\n2021-09-05,C,450,,\nTotal,,2600\n"
+    found = look(text, said=said)
+    assert states(found) == ["new"] * 3
+    assert [line.fields["used"] for line in work(found)] == ["1700 L", "450 gal", "450 gal"]
+    assert [line.fields.get("recovered") for line in work(found)] == ["1650 L", "430 gal", None]
+    assert (
+        "figures without a unit in recovered, used are taken in that of the column of units, row by row, "
+        "and in gal, the unit of the book, where it has none" in found.told
+    )
+    assert found.settled.choice("unit") == "each row" and found.sheets[0].layout.aside == {4: "unit of each row"}
+    assert reasons(look(head + "2021-09-03,A,450,430 gal,barrels\n2021-09-04,B,,,in\n", said=said)) == [
+        ["column E, 'UOM', says 'barrels', which is no unit of volume that is known here"],
+        ["column E, 'UOM', says 'in', which is no unit of volume that is known here"],
+    ]
+    own = look(head + "2021-09-03,A,450 gal,,L\n", said=said)
+    assert reasons(own) == [["used: column E, 'UOM', says L, and 450 gal was read"]]
+    assert work(look("Date,Client,Used\n2021-09-03,A,450\n", said=said))[0].fields["used"] == "450 gal"
+
+
+def test_the_question_about_dates_says_what_becomes_of_a_job_on_two_lines() -> None:
+    """Each line is a row of its own: half a job under no client, unless the file is mended first."""
+    (asked,) = look("Date,Client,Used,Dumped at\n2021-09-03,A,450,\n,back lot,430,Ridge Road\n").questions
+    assert asked.answers == ('blank_dates = "same as above"',)
+    assert asked.also == "put each job on one line of the file first: what stands on two comes in as two rows"
 
 
 def test_the_mark_before_decimals_is_found_in_the_whole_file() -> None:
