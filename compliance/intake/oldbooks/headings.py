@@ -85,10 +85,11 @@ _WORDS: Final[Mapping[str, str]] = {
                  " recuperada; recup; recuperado; recuperados; recogida; recogidos; aspirada; aspirados; captada;"
                  " recolectada",
     "destination": "destination; disposal; disposal site; disposal location; dump; dump site; dump location; dumped;"
-                   " where dumped; where disposed; disposed; where went; taken; delivered; handed over; discharge"
+                   " where dumped; where disposed; disposed; where went; where it went; went;"
+                   " taken; taken where; hauled; hauled where; delivered; handed over; discharge"
                    " point; discharge location; dest; destino; entrega; entregada; donde entrego; lugar entrega;"
                    " lugar descarga; donde descargo; donde tiro; tirada; tiradero; descarga; descargado; descargada;"
-                   " descargado donde",
+                   " descargado donde; donde fue; donde llevo; llevada; llevado",
     "ticket": "ticket; tickets; tkt; tkts; slip; receipt; manifest; dump ticket; load ticket; disposal ticket; bol;"
               " recibo; boleta; boleto; comprobante; manifiesto; folio; nota entrega",
     "accepted": "accepted; accepted by them; accepted by station; aceptada; aceptado; aceptados; aceptado por ellos",

@@ -218,7 +218,8 @@ class Sums:
         choices = [(one, amounts) for one in both for amounts in one.readings()]
         fits = next((one for one in choices if _agrees(quantity, one[1].all, unit)), None)
         as_sheet = next((one for one in choices if _agrees(quantity, one[1].counted, unit)), None)
-        sums, amounts = fits or as_sheet or (likely, likely.dated)
+        nearest = min(both, key=lambda one: abs(_in_unit(quantity, unit) - one.dated.all))  # a tie: the likelier
+        sums, amounts = fits or as_sheet or (nearest, nearest.dated)
         told = []
         if fits is None and as_sheet is not None and amounts.texts:
             told.append(

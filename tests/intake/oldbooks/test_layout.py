@@ -35,6 +35,7 @@ from tests.intake.oldbooks.looking import look, states, work, workbook
         ("Notes", "remarks", ""), ("Observaciones", "remarks", ""),
         ("Recovered L", "recovered", "L"), ("L. usados", "used", "L"), ("Ltrs recovered", "recovered", "L"),
         ("Descargado en", "destination", ""), ("Tickets", "ticket", ""), ("Tkts", "ticket", ""),
+        ("Where it went", "destination", ""), ("Hauled to", "destination", ""), ("A dónde se llevó", "destination", ""),
     ],
 )  # fmt: skip
 def test_a_heading_is_recognised_by_its_words(heading: str, name: str, unit: str) -> None:

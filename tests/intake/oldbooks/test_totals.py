@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 import pytest
 
 from compliance.intake.oldbooks.lines import TotalSaid
@@ -106,6 +108,15 @@ def test_a_total_is_read_as_far_as_it_was_written() -> None:
     assert not totals(text.replace("911", "911.0"))[0].agrees
     litres = "Date,Client,Used (L)\n2021-09-03,A,1000\n2021-09-04,B,1000\nTotal,,528.34 gal\n"
     assert totals(litres)[0].agrees
+
+
+def test_a_total_that_fits_nothing_is_held_against_the_nearest_sum() -> None:
+    """The second total of a file may be of its part or of everything; a wrong figure is told beside the likelier."""
+    text = HEAD + ROWS + "Total,,910,870\n" + "2021-09-05,C,450,430\n2021-09-06,D,460,440\n"
+    part = totals(text + "Total,,900,870\n")[2]
+    assert (part.adds_up, part.first, part.agrees) == (Decimal(910), 5, False)
+    whole = totals(text + "Total,,1800,1740\n")[2]
+    assert (whole.adds_up, whole.first, whole.agrees) == (Decimal(1820), 2, False)
 
 
 def test_totals_that_cannot_be_read_are_told_in_one_line_a_sheet() -> None:
