@@ -194,11 +194,13 @@ def _where(found: Found, words: Words) -> str:
 
 def _near(found: Found, words: Words, without: Collection[str] = ()) -> Iterator[str]:
     """One paragraph a stop that is near, those first at which water got away or a drain was reached."""
+    told = {(spot.run.record, line.n) for spot in found.near if spot.line.kind != "stop" for line in spot.escapes}
     for spot in found.near:
-        yield "\n".join(_spot(spot, words, without))
+        yield "\n".join(_spot(spot, words, without, told if spot.line.kind == "stop" else ()))
 
 
-def _spot(spot: Spot, words: Words, without: Collection[str]) -> Iterator[str]:
+def _spot(spot: Spot, words: Words, without: Collection[str], told: Collection[tuple[str, str]]) -> Iterator[str]:
+    """told: (run, line) of water that got away at a place that is near as well, where it is told."""
     known_by = [one for one in spot.how if one[0] != WORDS or "remarks" not in without]
     how = "; ".join(words(f"letter.how.{known.replace(' ', '_')}", said=said) for known, said in known_by)
     place = spot.address or spot.name
@@ -207,9 +209,15 @@ def _spot(spot: Spot, words: Words, without: Collection[str]) -> Iterator[str]:
     answers = {"drains": "drains", "got_away": "incidents"} if spot.line.kind == "stop" else {}
     for name in (name for name, part in answers.items() if part not in without):
         answer = spot.line.get(name) if spot.line.get(name) is not None else spot.run.get(name)
-        said = _excepted(spot, words, without) if answer == EXCEPT else _chosen("stop", name, answer, words)
+        said = _chosen("stop", name, answer, words)
+        if answer == EXCEPT:
+            said = _excepted(spot, words, without)
+        elif name == "got_away" and answer == "yes" and spot.line.get(name) is None:
+            said = _of_the_run(spot, said, words)
         yield words("letter.crew", label=words.label("stop", name), answer=said)
     for line in spot.escapes if "incidents" not in without else ():
+        if (spot.run.record, line.n) in told:
+            continue
         reached = _chosen("escape", "reached", line.get("reached"), words)
         amount = measure_text(line.get("amount"), words)
         yield words("letter.escape", what=line.get("what"), amount=amount, reached=reached)
@@ -234,6 +242,18 @@ def _excepted(spot: Spot, words: Words, without: Collection[str]) -> str:
     if any(line.get("drains") == EXCEPT or line.get("drain_list") for line in stops):
         return words("drains.except.elsewhere")
     return words("drains.except.nowhere", answer=words.unknown(NOT_YET))
+
+
+def _of_the_run(spot: Spot, yes: str, words: Words) -> str:
+    """That water got away, where that was said of the run and not of this stop."""
+    stops = [line for line in spot.run.lines if line.kind == "stop" and not _known(line.get("not_worked"))]
+    if spot.heard or len(stops) < 2:
+        return yes
+    seen = any(one.get("seen") == SEEN_ENTERING for stop in stops for one in stop.get("drain_list") or ())
+    told = any(line.kind == "escape" for line in spot.run.lines) or any(stop.get("got_away") == "yes" for stop in stops)
+    if seen or told:
+        return words("letter.away.elsewhere")
+    return words("letter.away.nowhere", answer=words.unknown(NOT_YET))
 
 
 def _chosen(group: str, name: str, value: object, words: Words) -> str:

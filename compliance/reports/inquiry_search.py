@@ -249,6 +249,30 @@ def _off(run: RunView) -> str:
     return _value(run.get("cancelled"))
 
 
+def _escapes(run: RunView, at: int) -> Iterator[LineView]:
+    """Lines at which water got away at the line number `at` of a run: of a stop those that the account gives it, of a
+    place those written down directly behind it.
+    """
+    here = run.lines[at]
+    for n, line in enumerate(run.lines):
+        if line.kind != "escape":
+            continue
+        before = [one for one in run.lines[:n] if one.kind in _PLACED]
+        owner = _stop_of(run, n) if here.kind == "stop" else before[-1] if before else None
+        if owner is here:
+            yield line
+
+
+def _stop_of(run: RunView, at: int) -> LineView | None:
+    """The stop to which an escape belongs, as in the account: the last one worked before it, else the first worked,
+    else the first.
+    """
+    worked = [one for one in run.lines if one.kind == "stop" and not _value(one.get("not_worked"))]
+    before = [one for one in run.lines[:at] if one in worked]
+    stops = [one for one in run.lines if one.kind == "stop"]
+    return next(iter([*before[-1:], *worked, *stops]), None)
+
+
 class _Look:
     """The workbench of one search."""
 
@@ -283,7 +307,7 @@ class _Look:
                 self.state.registers.name(register, name) if name else "", address, how, feet, times,
                 self._when(times) if how else NO,
                 line.kind != "stop" or not _value(line.get("not_worked")),
-                tuple(line.get("drain_list") or ()), tuple(one for one in span if one.kind == "escape"),
+                tuple(line.get("drain_list") or ()), tuple(_escapes(run, at)),
             )  # fmt: skip
         if "" in heard and run.lines:  # of the run as a whole: any of its stops may be meant
             first = next((one for one in run.lines if one.kind in _PLACED), run.lines[0])

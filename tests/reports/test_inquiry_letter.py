@@ -239,3 +239,46 @@ def test_a_letter_that_goes_on_from_another_names_it() -> None:
     made.take(kinds.INQUIRY, {**ASKED, "case": "TC-9"})
     assert "Our reference: inquiry-2\nThis goes on from our inquiry-1.\n" in text(made, **ASKED, follows="TC-9")
     assert "goes on from" not in text(fleet(run(STOP)), **ASKED)
+
+
+ESCAPE = {"line": "escape", "what": "hose came off", "at": "22:00"}
+OTHER = {"line": "stop", "site": "Fish Counter", "arrived": "00:20", "left": "01:40"}
+
+
+@pytest.mark.parametrize(
+    ("lines", "said"),
+    [
+        ((STOP,), "yes"),
+        ((STOP, ESCAPE, OTHER), "yes"),
+        (({**STOP, "drain_list": [{"name": "inlet", "seen": "seen entering"}]}, OTHER), "yes"),
+        (({**STOP, "got_away": "saw none"}, OTHER, ESCAPE), "saw none"),
+        (({**STOP, "got_away": "yes"}, OTHER, ESCAPE), "yes"),
+        ((STOP, OTHER, ESCAPE), "yes in this run; what is written down of it stands at another stop"),
+        (
+            (STOP, {**OTHER, "got_away": "yes"}),
+            "yes in this run; what is written down of it stands at another stop",
+        ),
+        (
+            (STOP, {**OTHER, "drain_list": [{"name": "inlet", "seen": "seen entering"}]}),
+            "yes in this run; what is written down of it stands at another stop",
+        ),
+        ((STOP, OTHER), "yes in this run; at which stop: not recorded yet"),
+        ((STOP, {**OTHER, "not_worked": "locked"}), "yes"),
+    ],
+)
+def test_that_water_got_away_in_a_run_is_not_said_of_a_stop_of_which_it_was_not_said(
+    lines: tuple[dict[str, Any], ...], said: str
+) -> None:
+    """Nor denied of it: where nobody wrote down at which stop it was, the letter says so."""
+    letter = text(fleet(run(*lines, got_away="yes")))
+    assert f"  Water that got away, by the crew: {said}\n" in letter
+
+
+def test_water_that_got_away_is_told_once_where_the_stop_and_the_place_are_both_near() -> None:
+    """At the place behind whose line it stands."""
+    over = {"line": "hand over", "place": "North Yard station", "amount": "10 gal", "at": "23:50"}
+    place = [{"name": "North Yard station", "address": "220 Canal Street"}]
+    made = book(run(STOP, over, {**ESCAPE, "at": "23:55"}), place=place, permission=[])
+    letter = text(made)
+    assert letter.count("Water got away: hose came off") == 1
+    assert letter.index("220 Canal Street") < letter.index("Water got away: hose came off")

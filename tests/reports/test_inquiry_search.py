@@ -180,6 +180,27 @@ def test_what_got_away_stands_first_and_drains_before_other_stops() -> None:
     assert [spot.rig for spot in found(made).near] == ["Slate Gull", "Grey Tern", "Big Blue"]
 
 
+def test_water_that_got_away_behind_a_handover_is_told_of_its_place_and_of_the_stop_that_the_account_gives_it_to() -> (
+    None
+):
+    """The last stop worked before it, else the first worked, else the first; and each escape of one stop alone."""
+    escape = {"line": "escape", "what": "dripped", "at": "23:55"}
+    over = {"line": "hand over", "place": "North Yard station", "amount": "10 gal", "at": "23:50"}
+    off = {"line": "stop", "site": "Fish Counter", "not_worked": "locked"}
+    place = [{"name": "North Yard station", "address": "40 Canal Street"}]
+
+    def told(*lines: dict[str, Any], address: str = "214 Canal St") -> dict[str, list[str]]:
+        answer = found(book(run(*lines), place=place, permission=[]), **{**ASKED, "address": address})
+        return {f"{spot.line.kind} {spot.line.n}": [line.n for line in spot.escapes] for spot in answer.near}
+
+    assert told(STOP, over, escape) == {"stop 1": ["3"]}
+    assert told(STOP, over, escape, address="60 Canal Street") == {"hand over 2": ["3"]}
+    assert told(STOP, off, escape) == {"stop 1": ["3"]}
+    assert told(escape, STOP, over, address="60 Canal Street") == {"hand over 3": []}
+    assert told({**escape, "at": "20:10"}, off, STOP) == {"stop 3": ["1"]}
+    assert told(STOP, {**STOP, "site": "Fish Counter"}, over, escape) == {"stop 1": []}
+
+
 def test_a_place_in_words_is_found_by_the_name_of_the_site() -> None:
     """And a handover at a place on the street is near as well."""
     places = [{"name": "North Yard station", "address": "40 Canal Street"}]
