@@ -51,7 +51,7 @@ def tanks_named(run: RunView) -> set[str]:
 
 
 _TANK_FIELDS: Final[Mapping[str, tuple[str, ...]]] = {
-    kind: tuple(row.name for row in GROUPS[kind] if row.type == REF and row.of in ("tank", "tank or instrument"))
+    kind: tuple(row.name for row in GROUPS[kind] if row.type == REF and "tank" in row.of.split(" or "))
     for kind in LINE_KINDS
 }
 """Kind of line -> its fields that name a tank, or may."""

@@ -271,6 +271,8 @@ def test_the_list_says_nothing_that_is_not_so(shift: int) -> None:
     for job in jobs[shift:] + jobs[:shift]:
         keep_proof(bench, job)
     keyed_wrong(read_wrong(bench))
-    for one in touched(figures_of(bench)):
+    listed = touched(figures_of(bench))
+    assert listed
+    for one in listed:
         now = figures_of(bench).of(one.page)
         assert {name: now.get(name, "") for name in one.figures} == {n: both[1] for n, both in one.figures.items()}
