@@ -35,8 +35,9 @@ def ask_what_was_found(setting: Setting, raw: Raw) -> Asking:
     raw["recovered"] = yield from volume(setting, raw, recovered, rig=raw["rig"], holds=holds)
     if raw["where"] == NO_WATER and not any(line["line"] in GONE for line in raw["line"]):
         yield from _somewhere(setting, raw)
-    raw["got_away"] = yield from choice(setting, "got_away", "run", "got_away")
-    if raw["got_away"] == "yes" and not any(line["line"] == "escape" for line in raw["line"]):
+    told = setting.say("other water") if any(line["line"] == "escape" for line in raw["line"]) else ""
+    raw["got_away"] = yield from choice(setting, "got_away", "run", "got_away", text=told)
+    if raw["got_away"] == "yes":
         yield from _escape_at_a_stop(setting, raw)
     labels = {"except": setting.say("except label")}
     raw["drains"] = yield from choice(setting, "drains", "run", "drains", text=setting.say("drains"), labels=labels)

@@ -127,6 +127,7 @@ PHRASES: Final[Mapping[str, tuple[str, str]]] = {
     ),
     "drains": ("Storm drains, at each stop", "Desagües pluviales, en cada parada"),
     "except where": ("At which stop was it different", "En qué parada fue diferente"),
+    "other water": ("Other water that got away, beside what was told", "Otra agua que se escapó, aparte de lo dicho"),
     "except label": ("as planned, but not at every stop", "como estaba previsto, pero en alguna parada no"),
     "except what anywhere": ("What was different", "Qué fue diferente"),
     "except anywhere": (

@@ -147,7 +147,7 @@ def test_a_question_that_came_after_a_night_was_written_is_passed_over_and_its_k
     """A new field is one name in `LATER`, and not thirty nights counted anew; a test of it can still get to it."""
     at = setting()
     night, keys = answered(ROUTE_NIGHT, at), keystrokes(ROUTE_NIGHT, at)
-    monkeypatch.setattr("tests.intake.test_questions.LATER", frozenset({"rain"}))
+    monkeypatch.setattr("tests.intake.test_questions.LATER", LATER | {"rain"})
     rain = len(ROUTE_NIGHT) - 4
     without = ROUTE_NIGHT[:rain] + ROUTE_NIGHT[rain + 1 :]
     assert dict(entry_of(answered(without, at), at)) == {k: v for k, v in entry_of(night, at).items() if k != "rain"}
@@ -489,6 +489,21 @@ def test_water_that_got_away_is_asked_for_when_it_is_first_heard_of_at_the_end()
     assert entry_of(draft, at)["line"][-1] == {
         "line": "escape", "what": "overflow at the ramp", "reached": "gutter or street", "amount": "not read",
     }  # fmt: skip
+    assert asked(draft, at).key == "drains"
+
+
+def test_water_that_was_told_already_is_not_asked_for_again() -> None:
+    """'Saw none' above an escape that was told would deny it: what is asked is whether there was more."""
+    at = setting()
+    told = ["1", "1", "", "1", "1", "1", "6", "hose came off", "1", "~15", "0", "a", "", ""]
+    draft = answered(told, at)
+    other = "Other water that got away, beside what was told"
+    assert (asked(draft, at).key, asked(draft, at).text) == ("got_away", other)
+    assert (other, "saw none") in summary(answered(["1"], at, draft), at)
+    assert asked(answered(["1"], at, draft), at).key == "drains"
+    draft = answered(["2", "drip at the lid", "5", "n"], at, draft)
+    escapes = [line["what"] for line in entry_of(draft, at)["line"] if line["line"] == "escape"]
+    assert sorted(escapes) == ["drip at the lid", "hose came off"]
     assert asked(draft, at).key == "drains"
 
 
@@ -905,7 +920,7 @@ def test_the_summary_says_what_got_away() -> None:
         "3",
     ]
     rows = summary(answered(told, at), at)
-    here = rows.index(("Agua que se escapó", "no miré"))
+    here = rows.index(("Otra agua que se escapó, aparte de lo dicho", "no miré"))
     assert rows[here + 1 : here + 3] == [
         ("  Qué pasó", "se soltó la manga, cuneta o calle, 0"),
         ("  Qué pasó", "goteo, no lo leí"),
