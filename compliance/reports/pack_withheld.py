@@ -212,10 +212,14 @@ def bound(pack: Pack, goes: Goes) -> Iterator[tuple[str, str]]:
 def still_told(pack: Pack, goes: Goes, texts: Mapping[str, str]) -> Iterator[tuple[str, str, str]]:
     """(part that stays, what somebody typed that belongs to it, where it stands among what goes).
 
-    texts: where -> all words that stand there. A text that is too short to tell anything is not looked for.
+    texts: where -> all words that stand there. A text that is too short to tell anything is not looked for; neither is
+    one that a part that goes tells in a field of the same name, as the place of a ticket is that of its handover.
     """
     plain = {where: f" {_flat(text)} " for where, text in texts.items()}
-    for part, typed in dict.fromkeys(_typed_at_home(pack, goes)):
+    typed_in = list(_typed_into_parts(pack))
+    told = {(name, _flat(typed)) for part, name, typed in typed_in if not part or part in goes}
+    home = [(part, name, typed) for part, name, typed in typed_in if part and part not in goes]
+    for part, typed in dict.fromkeys((part, typed) for part, name, typed in home if (name, _flat(typed)) not in told):
         wanted = _flat(typed)
         if len(wanted) >= _SHORTEST and typed not in _ORDINARY:
             yield from ((part, typed, where) for where, text in plain.items() if f" {wanted} " in text)
@@ -225,12 +229,12 @@ def _flat(text: str) -> str:
     return " ".join(re.findall(r"[^\W_]+", folded(text)))
 
 
-def _typed_at_home(pack: Pack, goes: Goes) -> Iterator[tuple[str, str]]:
-    """What was typed into the telling fields of these jobs that stay at home: (part, text)."""
+def _typed_into_parts(pack: Pack) -> Iterator[tuple[str, str, str]]:
+    """What was typed into the telling fields of these jobs: (part, '' for none, name of the field, text)."""
     for job in pack.jobs:
         source = pack.source(job)
         for group, fields in _records(source, job):
-            yield from _typed(group, fields, goes)
+            yield from _typed(group, fields)
 
 
 def _records(source: Source, job: JobFacts) -> Iterator[tuple[str, Fields]]:
@@ -244,11 +248,11 @@ def _records(source: Source, job: JobFacts) -> Iterator[tuple[str, Fields]]:
         yield from (("ticket", ticket.fields) for ticket in source.state.tickets_of(where.record, where.line))
 
 
-def _typed(group: str, fields: Fields, goes: Goes) -> Iterator[tuple[str, str]]:
+def _typed(group: str, fields: Fields) -> Iterator[tuple[str, str, str]]:
     for row in GROUPS[group]:
         value: Any = fields.get(row.name)
         if row.type == GROUP and isinstance(value, list):
             for entry in value:
-                yield from _typed(row.of, entry, goes)
-        elif row.name in _TELLING and not goes(group, row.name) and without_value(value) is None:
-            yield part_of(group, row.name), str(value)
+                yield from _typed(row.of, entry)
+        elif row.name in _TELLING and without_value(value) is None:
+            yield part_of(group, row.name), row.name, str(value)

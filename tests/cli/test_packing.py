@@ -416,6 +416,26 @@ def test_the_ticket_of_a_handover_goes_along_as_it_is_kept(book: Desk, tmp_path:
     assert "1 file could not be put in" in words_in(folder)
 
 
+def test_tickets_stay_at_home_though_one_names_the_place_that_goes(asked: Desk, tmp_path: Path) -> None:
+    """Its number and who received the water are nowhere; without the places its place is nowhere either."""
+    number = asked("query", "select line from handovers", "--json").json[0]["line"]
+    paper = tmp_path / "ticket.toml"
+    paper.write_text(
+        'kind = "ticket"\nnumber = "R-20960"\nplace = "Port Alder receiving station"\naccepted = "480 gal"\n'
+        f'received_by = "Lowell Pruitt"\nhandovers = [{{run = "{RUN}", line = "{number}"}}]\n'
+    )
+    assert asked("log", "--from", paper).code == 0
+    path = plan(asked, tmp_path, switched("tickets", "Tickets", go=False))
+    words = words_in(packed(asked, tmp_path, path))
+    assert "Port Alder receiving station" in words
+    assert "R-20960" not in words
+    assert "Pruitt" not in words
+    home = [switched(part, title, go=False) for part, title in titles(path).items() if part in ("places", "in force")]
+    said = asked("inquiry", "pack", "TC-9", "--out", tmp_path / "more", "--plan", plan(asked, tmp_path, *home))
+    assert said.code == 0, said.err
+    assert "Port Alder receiving station" not in words_in(tmp_path / "more" / "inquiry-1")
+
+
 def test_a_job_of_several_nights_is_told_whole(book: Desk, tmp_path: Path) -> None:
     """Its water adds up over all of them; the timeline is of the night that was asked about."""
     book.case("03")
