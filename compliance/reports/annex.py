@@ -18,6 +18,7 @@ from compliance.reports.numbers import answered, figure_text, quantity_text, typ
 from compliance.reports.refs import Source, stop_label
 from compliance.reports.values import measure_text, value_text
 from compliance.water.results import JobFacts, StopFacts
+from compliance.water.timeline import ESCAPED
 
 EXCEPT: Final = "except"
 """The drains were as planned, except at stops that say so themselves."""
@@ -106,6 +107,20 @@ def _choice(source: Source, group: str, name: str) -> Callable[[StopFacts], str]
         return value_text(source, group, name, source.stop_value(stop, name))
 
     return answer
+
+
+def _got_away(source: Source, job: JobFacts) -> Callable[[StopFacts], str]:
+    """A run's 'yes' is no yes of a stop where all that is written down of it stands at another one."""
+    answer = _choice(source, "stop", "got_away")
+    loads = [source.loads[name] for name in job.loads if name in source.loads]
+    out_of_tank = any(draw.way == ESCAPED for load in loads for draw in load.draws)
+
+    def told(stop: StopFacts) -> str:
+        of_run = source.own_value(stop, "got_away") is None and source.stop_value(stop, "got_away") == "yes"
+        elsewhere = of_run and not stop.readings.get("got away") and not out_of_tank
+        return source.words("away.elsewhere") if elsewhere else answer(stop)
+
+    return told
 
 
 def _field(source: Source, group: str, name: str, width: int) -> _Col:
@@ -237,7 +252,7 @@ def _wrong(source: Source, job: JobFacts) -> list[Block]:
         for entry in source.stop_items(stop, "drain_list"):
             if entry.get("seen") == SEEN_ENTERING:
                 items.append(words("wrong.entering", drain=entry.get("name"), stop=stop_label(source, job, stop)))
-    answers = _answers(source, job, "wrong", _choice(source, "stop", "got_away"))
+    answers = _answers(source, job, "wrong", _got_away(source, job))
     if not items:
         return [Paragraph(words("wrong.nothing")), *answers]
     return [Bullets(tuple(items)), *answers]
@@ -264,7 +279,7 @@ def _escape_items(source: Source, job: JobFacts) -> Iterable[str]:
     for name in job.loads:
         load = source.loads.get(name)
         for draw in load.draws if load else ():
-            if draw.way == "escaped" and draw.line not in own:
+            if draw.way == ESCAPED and draw.line not in own:
                 yield words("wrong.tank", load=name, amount=figure_text(draw.known.figure, source.unit, words))
 
 

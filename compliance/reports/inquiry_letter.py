@@ -252,7 +252,7 @@ def _of_the_run(spot: Spot, yes: str, words: Words) -> str:
     seen = any(one.get("seen") == SEEN_ENTERING for stop in stops for one in stop.get("drain_list") or ())
     told = any(line.kind == "escape" for line in spot.run.lines) or any(stop.get("got_away") == "yes" for stop in stops)
     if seen or told:
-        return words("letter.away.elsewhere")
+        return words("away.elsewhere")
     return words("letter.away.nowhere", answer=words.unknown(NOT_YET))
 
 

@@ -125,6 +125,18 @@ def test_files_are_listed_with_their_hash_and_only_ours() -> None:
     assert "route.jpg" not in said and "fish.jpg" not in said
 
 
+def test_a_runs_yes_is_no_yes_of_a_stop_at_which_nothing_got_away() -> None:
+    """The hose slipped at the second stop: the first proof says that it was elsewhere, the second says yes."""
+    away = {"line": "escape", "what": "hose slipped", "reached": "soil", "amount": "5 gal"}
+    bench = own_night({"line": "stop", "site": "my yard"}, away, got_away="yes")
+    said = {job: texts(proof(bench, f"2026-09-01-big-blue.{job}")) for job in ("s1", "s2")}
+    asked = "Did water get away? The crew: "
+    assert f"{asked}yes in this run; what is written down of it stands at another stop." in said["s1"]
+    assert f"{asked}yes." in said["s2"]
+    tank = own_night({**away, "from_tank": "tank"}, got_away="yes")
+    assert f"{asked}yes." in texts(proof(tank, OURS))
+
+
 def test_a_stop_not_worked_says_why(september: Bench) -> None:
     """No water, no figures, and the reason on the first sheet and under what went wrong."""
     page = proof(september, "2026-09-17-big-blue.s2")
