@@ -10,6 +10,7 @@ import click
 from compliance.cli.shell import Shell, refused
 from compliance.cli.writing import answer
 from compliance.records.fields import GROUPS
+from compliance.records.inquiries import called
 from compliance.records.kinds import INQUIRY
 
 if TYPE_CHECKING:
@@ -71,6 +72,10 @@ def say(done: HandedIn, as_json: bool = False) -> None:
 def named(state: State, name: str) -> Inquiry:
     found = state.inquiry(name)
     if found is None:
+        several = called(state.inquiries, name)
+        if several:
+            names = ", ".join(one.ref for one in several)
+            raise refused(f"{name!r} is the name of {len(several)} inquiries", "NAME", f"name one of: {names}")
         names = ", ".join(one.ref for one in state.inquiries) or "none yet; `washwater inquiry open`"
         raise refused(f"no inquiry is called {name!r}", "NAME", f"there are: {names}")
     return found

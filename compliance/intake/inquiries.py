@@ -17,7 +17,7 @@ from compliance.intake.values import MOST_ITEMS, blank, check_fields, speak
 from compliance.records import kinds
 from compliance.records.answer import WRITTEN
 from compliance.records.fields import field
-from compliance.records.inquiries import CLOSED, HELD, REOPENED, SEARCHED, SENT, STEPS, Inquiry
+from compliance.records.inquiries import CLOSED, HELD, REOPENED, SEARCHED, SENT, STEPS, Inquiry, called
 from compliance.records.problem import Problem
 from compliance.records.state import State
 
@@ -122,7 +122,12 @@ def _named_inquiry(raw: Mapping[str, Any], key: str, state: State, where: str, w
         return None
     name = (words(raw[key]) or "").strip()
     found = state.inquiry(name)
-    if found is None:
+    several = called(state.inquiries, name)
+    if found is None and several:
+        names = ", ".join(one.ref for one in several)
+        what = f"{shown(name)} is the name of {len(several)} inquiries"
+        work.problem(what, f"{where}, {key}", f"name one of: {names}")
+    elif found is None:
         work.problem(f"no inquiry is called {shown(name)}", f"{where}, {key}", _which(state))
     elif found.cancelled is not None:
         work.problem(f"{found.ref} is cancelled", f"{where}, {key}", "name one that counts")

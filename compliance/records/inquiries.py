@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from compliance.records import kinds
 from compliance.records.envelope import Record
+from compliance.records.names import folded
 from compliance.records.quick import dataclass
 from compliance.records.views import Change, Fields
 
@@ -72,6 +73,19 @@ class Inquiry:
     def held(self) -> frozenset[str]:
         """The records that it keeps on hold now: none once it is closed."""
         return frozenset(self.touched) if self.is_open else frozenset()
+
+
+def called(inquiries: Iterable[Inquiry], name: str) -> Sequence[Inquiry]:
+    """Those that this name may mean: a ref, a case number, or (the beginning of) a record id (six digits or more).
+
+    A second call keeps its case number, so that one may mean several; cancelled ones only where no other is meant.
+    """
+    known = list(inquiries)
+    exact = [one for one in known if name in (one.ref, one.record)]
+    cases = [one for one in known if one.get("case") and folded(str(one.get("case"))) == folded(name)]
+    begins = [one for one in known if len(name) >= 6 and one.record.startswith(name)]
+    found = exact or cases or begins
+    return [one for one in found if one.cancelled is None] or found
 
 
 def holds(inquiries: Iterable[Inquiry], records: Iterable[str]) -> Sequence[Inquiry]:

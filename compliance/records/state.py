@@ -17,7 +17,7 @@ from compliance.records import kinds
 from compliance.records.changes import apply
 from compliance.records.closing import Closing, closed, in_force, reopened
 from compliance.records.envelope import Record
-from compliance.records.inquiries import Inquiry
+from compliance.records.inquiries import Inquiry, called
 from compliance.records.inquiries import fold as inquiries_of
 from compliance.records.names import folded, slug
 from compliance.records.outing import chains, join, moved
@@ -100,11 +100,8 @@ class State:
         return in_force(self.closings, month)
 
     def inquiry(self, name: str) -> Inquiry | None:
-        """An inquiry by its ref, its case number, or (the beginning of) its record id (six digits or more)."""
-        exact = [one for one in self.inquiries if name in (one.ref, one.record)]
-        cases = [one for one in self.inquiries if folded(str(one.get("case") or "")) == folded(name)]
-        begins = [one for one in self.inquiries if len(name) >= 6 and one.record.startswith(name)]
-        found = exact or cases or begins
+        """The one inquiry that a name means, see `inquiries.called`; None where it means none or several."""
+        found = called(self.inquiries, name)
         return found[0] if len(found) == 1 else None
 
     def tickets_of(self, run: str, line: str) -> Sequence[TicketView]:

@@ -231,3 +231,16 @@ def test_what_was_sent_is_recognised_and_its_copy_looked_after(asked: Desk, tmp_
     (asked.folder / "files" / sha256(pack.read_bytes()).hexdigest()).unlink()
     assert asked("verify").code == 3
     assert asked("verify", "--page", inside).code == 2
+
+
+def test_a_second_call_with_the_same_case_number_is_told_apart_by_name(asked: Desk) -> None:
+    """The case number alone names two then, and the answer says which."""
+    assert asked("inquiry", "open", "--follows", "TC-9", "--case", "TC-9", "--who", "Priya Lund").code == 0
+    for said in (
+        asked("inquiry", "show", "TC-9"),
+        asked("inquiry", "close", "TC-9", "--why", "answered", "--who", "Priya Lund"),
+    ):
+        assert said.code == 2
+        assert "'TC-9' is the name of 2 inquiries" in said.err
+        assert "name one of: inquiry-1, inquiry-2" in said.err
+    assert asked("inquiry", "show", "inquiry-2").code == 0

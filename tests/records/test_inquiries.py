@@ -6,7 +6,7 @@ from typing import Any
 
 from compliance.records import kinds
 from compliance.records.envelope import Record
-from compliance.records.inquiries import Inquiry, chain, fold, holds
+from compliance.records.inquiries import Inquiry, called, chain, fold, holds
 from compliance.records.state import gather
 
 OPEN = {"fields": {"asked_by": "Lena Ostrow", "case": "TC-9"}, "who": "Ruth Okafor"}
@@ -84,5 +84,16 @@ def test_an_inquiry_is_found_by_its_name_its_case_and_its_record() -> None:
         assert found is not None
         assert found.seq == 1
     assert state.inquiry("TC-11") is None
+    assert [one.ref for one in called(state.inquiries, "TC-11")] == ["inquiry-2", "inquiry-3"]
     assert state.inquiry("00000") is None
     assert state.inquiry("000000") is None
+
+
+def test_a_case_number_means_the_inquiry_that_counts_and_nobody_is_called_nothing() -> None:
+    """One that was cancelled is found by it only where it is the only one."""
+    first, second, plain = opened(1), opened(2), opened(3, fields={"asked_by": "Lena Ostrow"})
+    known = fold([first, second, plain], {first.id: "opened twice"})
+    assert [one.ref for one in called(known, "TC-9")] == ["inquiry-2"]
+    assert [one.ref for one in called(known, "inquiry-1")] == ["inquiry-1"]
+    assert [one.ref for one in called(fold([first], {first.id: "wrong book"}), "TC-9")] == ["inquiry-1"]
+    assert list(called(known, "")) == []
