@@ -21,7 +21,7 @@ from compliance.intake.oldbooks.reading import (
     SheetRead,
 )
 from compliance.intake.oldbooks.table import Sheet
-from compliance.intake.oldbooks.twice import SAME_DAY
+from compliance.intake.oldbooks.twice import REPEATED_ROWS, SAME_DAY
 from compliance.intake.text import shown
 from compliance.records.answer import NOT_RECORDED
 from compliance.records.quick import dataclass
@@ -40,10 +40,14 @@ _ASKS: Final[Mapping[str, str]] = {
     YEAR: "dates have no year, and none stands in the name of the sheet, in a title or around them",
     SHEET_NAMES: "nobody knows what the names of the sheets name",
     SAME_DAY: "rows may be nights, or tickets, that the book holds already",
+    REPEATED_ROWS: "rows say what another row does in the columns that are read, and differ in one that is not",
     LEAVE_OUT: "rows hold figures and not one word, or are called a total and do not agree",
     ABOVE_HEADINGS: "rows above the headings look like work: they belong to no column yet",
 }  # fmt: skip
-_JOB_ON_TWO_LINES: Final = "put each job on one line of the file first: what stands on two comes in as two rows"
+_ALSO: Final[Mapping[str, str]] = {
+    BLANK_DATES: "put each job on one line of the file first: what stands on two comes in as two rows",
+    REPEATED_ROWS: "name that column under [columns], where it says what was used, recovered or the like",
+}
 
 
 @dataclass(frozen=True)
@@ -130,8 +134,8 @@ def _question(key: str, lines: Sequence[Line]) -> Asked:
         )
         return Asked(key, why, len(lines), (f"unit = {quoted(EACH_ROW)}", 'unit = "L"'), also=also)
     if key in CHOICES:
-        also = _JOB_ON_TWO_LINES if key == BLANK_DATES else ""
-        return Asked(key, why, len(lines), tuple(f"{key} = {quoted(option)}" for option in CHOICES[key]), also=also)
+        answers = tuple(f"{key} = {quoted(option)}" for option in CHOICES[key])
+        return Asked(key, why, len(lines), answers, also=_ALSO.get(key, ""))
     if key == YEAR:
         return Asked(key, why, len(lines), also="year = and the year, like 2021: for the file, or below a sheet's name")
     numbers: dict[str, list[int]] = {}

@@ -71,6 +71,11 @@ class Layout:
         last = self.headings[-1] if self.headings else 0
         return [row for row in self.sheet.rows if row.number > last]
 
+    def place(self, index: int) -> str:
+        """A column by its letter and its heading, as it is told."""
+        label = self.labels[index] if index < len(self.labels) else ""
+        return f"column {letter(index)}" + (f", {label!r}" if label else "")
+
     def key(self, index: int) -> str:
         """How a mapping names a column: by its heading where no other has the same, else by its letter."""
         label = self.labels[index] if index < len(self.labels) else ""

@@ -24,6 +24,7 @@ class Line:
 
     counted: columns whose figure a spreadsheet counts. faults: why it is not taken; looks: what to look at again,
     although it is taken; same: why it is in the book, or in the file, already. difference: meter end - meter start.
+    unread: the texts of its cells in columns that are not read, by the place of the column.
     """
 
     sheet: str
@@ -39,6 +40,7 @@ class Line:
     same: str = ""
     aside: str = ""
     difference: Decimal | None = None
+    unread: dict[str, str] = field(default_factory=dict)
 
     @property
     def state(self) -> str:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Container, Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence, Set
 from dataclasses import replace
 from datetime import date
+from typing import Final
 
 from compliance.intake.oldbooks.asked import Asked, asked_of
 from compliance.intake.oldbooks.delimited import SEPARATORS
@@ -131,6 +132,7 @@ def preview(
     told = (
         *book.notes,
         *habits.told,
+        *_without_figures(reads),
         *_units(reads, said, state.unit),
         *_not_found(said, book, layouts),
         *_since_the_book(lines, state),
@@ -140,6 +142,32 @@ def preview(
 
 
 # ---- how it was read ---------------------------------------------------------------------------------------------
+
+
+def _without_figures(reads: Sequence[SheetRead]) -> list[str]:
+    """What no column of a sheet says, while columns were passed over: one of them may, under an unknown heading."""
+    missing: list[str] = []
+    for read in reads:
+        columns = read.layout.columns
+        if NOT_USED not in read.layout.aside.values() or "accepted" in columns or not any(
+            line.kind == WORK for line in read.lines
+        ):  # fmt: skip
+            continue
+        missing += [name for name, ways in _SAID_BY.items() if not columns.keys() & ways and name not in missing]
+    if not missing:
+        return []
+    return [
+        f"! no column is read as the water {' or '.join(sorted(missing, reverse=True))}: rows come in without it; if a "
+        "column above that is not used says it, write under [columns], for example: "
+        f'"its heading" = "{max(missing)}"'
+    ]
+
+
+_SAID_BY: Final[Mapping[str, Set[str]]] = {
+    "used": {"used", "meter_start", "meter_end"},
+    "recovered": {"recovered", "tank_start", "tank_end"},
+}
+"""Which columns tell how much water was used or recovered. A sheet of tickets has what was accepted instead."""
 
 
 def _units(reads: Sequence[SheetRead], said: FileMap, unit: str) -> list[str]:
@@ -157,7 +185,15 @@ def _units(reads: Sequence[SheetRead], said: FileMap, unit: str) -> list[str]:
         return []
     figures, of_the_book = f"figures without a unit in {', '.join(bare)} are taken in", f"{unit}, the unit of the book"
     if chosen == EACH_ROW:
-        return [f"{figures} that of the column of units, row by row, and in {of_the_book}, where it has none"]
+        by_row = f"{figures} that of the column of units, row by row, and in {of_the_book}, where it has none"
+        units = {
+            (name, unit)
+            for read in reads
+            for name, unit in read.layout.units.items()
+            if BY_NAME[name].reads == VOLUME_OF
+        }
+        own = [f"{name} is taken in {unit}, as its heading says" for name, unit in sorted(units)]
+        return ["; ".join([by_row, *own])]
     return [f"{figures} {of_the_book}"]
 
 

@@ -86,6 +86,7 @@ class _Reader:
         self.above: dict[str, Value | Fault] = {}
         self._ends: dict[str, Decimal] = {}
         self.units_in = next((i for i, label in enumerate(layout.labels) if self._of_units(i, label)), None)
+        self.unread = set(range(len(layout.labels))) - set(layout.columns.values())
         self.dated_above = False  # whether work with a date has come by
         self.years: list[str] = []
         self.headings = [
@@ -243,6 +244,8 @@ class _Reader:
             line.faults.append(Fault(why, SHEET_NAMES))
         undated = "date" in self.layout.columns and dated.day is None and not reads_as_day(dated.cell, self.said)
         self._other_unit(line, row, values)
+        line.unread = {self.layout.place(index): cell.text for index, cell in enumerate(row.cells)
+                       if index in self.unread and not cell.blank}  # fmt: skip
         self.sums.add(line, unread, undated=undated)
         self._meter(line)
         self.above = {**self.above, **values}
@@ -267,7 +270,7 @@ class _Reader:
             return ""
         unit = _volume_unit(text)
         if not unit:
-            where = f"column {letter(self.units_in)}, {self.layout.labels[self.units_in]!r}"
+            where = self.layout.place(self.units_in)
             line.faults.append(Fault(f"{where}, says {shown(text)}, which is no unit of volume that is known here"))
         return unit
 
@@ -278,9 +281,11 @@ class _Reader:
         if self.units_in is None or not unit:
             return
         figures = _figures(values)
+        if self.said.choice("unit") == EACH_ROW:  # a heading's own unit holds for its column then, as the answer says
+            figures = {name: figure for name, figure in figures.items() if name not in self.layout.units}
         other = next((name for name in self.sums.units if name in figures and figures[name].unit != unit), None)
         if other is not None:
-            where = f"column {letter(self.units_in)}, {self.layout.labels[self.units_in]!r}"
+            where = self.layout.place(self.units_in)
             line.faults.append(Fault(f"{other}: {where}, says {unit}, and {figures[other]} was read", UNIT))
 
     def _value(self, name: str, row: Row, unit: str) -> Value | Fault:

@@ -26,14 +26,16 @@ _Content = tuple[tuple[str, str], ...]
 def mark_doubles(lines: Sequence[Line], state: State, sha256: str, said: FileMap) -> None:
     """Say of each row of work whether it was imported before, is a night of the book, or stands in the file twice.
 
-    What two rows say is compared without their remarks and in any spelling of upper and lower case.
+    What two rows say is compared without their remarks and in any spelling of upper and lower case. Rows of one file
+    that are alike as far as they are read, and differ in a column that is not, may be two nights whose figures stand
+    there: that is asked.
     """
     places = {(row.sheet, row.row): row for row in state.old_rows if row.sha256 == sha256}
     before: dict[_Content, list[OldRow]] = defaultdict(list)
     for row in state.old_rows:
         before[content(row.fields)].append(row)
     nights = _Nights(state)
-    first: dict[_Content, Line] = {}
+    earlier: dict[_Content, list[Line]] = defaultdict(list)
     for line in lines:
         if line.kind != WORK or line.state == REFUSED:
             continue
@@ -48,10 +50,23 @@ def mark_doubles(lines: Sequence[Line], state: State, sha256: str, said: FileMap
         key = content(line.fields)
         if before[key]:
             line.same = f"row {before[key][0].row} of {before[key].pop(0).file}, imported before, says the same"
-        elif key in first and said.choice(REPEATED_ROWS) != KEEP:
-            line.same = f"{_place(first[key], line)} says the same"
         else:
-            first.setdefault(key, line)
+            _hold_against(earlier[key], line, said.choice(REPEATED_ROWS))
+            earlier[key].append(line)
+
+
+def _hold_against(alike: Sequence[Line], line: Line, chosen: str) -> None:
+    """Mark a row that stands, or may stand, in the file already. alike: the rows above that read the same."""
+    if not alike or chosen == KEEP:
+        return
+    same = alike[0] if chosen == DUPLICATE else next((one for one in alike if one.unread == line.unread), None)
+    if same is not None:
+        line.same = f"{_place(same, line)} says the same"
+        return
+    first = alike[0]
+    other = next(at for at in (*first.unread, *line.unread) if first.unread.get(at) != line.unread.get(at))
+    why = f"{_place(first, line)} says the same in the columns that are read, another thing in {other}"
+    line.faults.append(Fault(why, REPEATED_ROWS))
 
 
 def content(fields: Mapping[str, str]) -> _Content:

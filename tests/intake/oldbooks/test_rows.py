@@ -321,6 +321,40 @@ def test_a_mapping_takes_the_unit_of_each_row_from_the_column_of_units() -> None
     assert work(look("Date,Client,Used\n2021-09-03,A,450\n", said=said))[0].fields["used"] == "450 gal"
 
 
+def test_the_unit_of_each_row_is_not_that_of_a_column_whose_heading_names_its_own() -> None:
+    """One column in gallons and litres by turns stands beside another that is always in gallons; both are told."""
+    text = "Date,Client,Used,Unit,Recovered (gal)\n2021-09-03,A,1700,L,430\n2021-09-04,B,450,gal,410\n"
+    assert states(look(text)) == ["questioned", "new"]
+    found = look(text, said='unit = "each row"')
+    assert [(line.fields["used"], line.fields["recovered"]) for line in work(found)] == [
+        ("1700 L", "430 gal"),
+        ("450 gal", "410 gal"),
+    ]
+    assert found.told[1:] == (
+        "figures without a unit in used are taken in that of the column of units, row by row, "
+        "and in gal, the unit of the book, where it has none; recovered is taken in gal, as its heading says",
+    )
+
+
+def test_rows_without_a_column_of_figures_are_pointed_out() -> None:
+    """Where columns were passed over, one of them may say how much; where none was, there is nothing to name."""
+    first = "! no column is read as"
+    text = "Date,Client,Qty out,Vac'd\n2021-09-03,A,450,430\n"
+    said = (
+        " the water used or recovered: rows come in without it; if a column above that is not used says it, "
+        'write under [columns], for example: "its heading" = "used"'
+    )
+    assert look(text).told[1:] == (first + said,)
+    half = look(text, said='[columns]\n"Qty out" = "used"')
+    assert [told for told in half.told if told.startswith("!")] == [
+        first + said.replace("used or recovered", "recovered").replace('= "used"', '= "recovered"')
+    ]
+    meters = "Date,Client,Meter start,Meter end,Tank before (in),Tank after (in),Fee\n2021-09-03,A,1,5,1,5,9\n"
+    assert look(meters).told[1:] == ()
+    assert look("Date,Client,Ticket\n2021-09-03,A,7\n").told[1:] == ()
+    assert look("Date,Client,Fee,Accepted (gal)\n2021-09-03,A,7,450\n").told[1:] == ()
+
+
 def test_the_question_about_dates_says_what_becomes_of_a_job_on_two_lines() -> None:
     """Each line is a row of its own: half a job under no client, unless the file is mended first."""
     (asked,) = look("Date,Client,Used,Dumped at\n2021-09-03,A,450,\n,back lot,430,Ridge Road\n").questions

@@ -79,6 +79,26 @@ def test_a_row_that_stands_twice_in_the_file_is_taken_once() -> None:
     assert work(found)[1].reasons == ["row 2 of sheet '2021' says the same"]
 
 
+def test_rows_that_differ_in_a_column_that_is_not_read_are_asked_about() -> None:
+    """They may be two nights whose figures stand under a heading that nobody knows; one answer is for the file."""
+    head = "Date,Client,Qty out,,Fee\n"
+    text = head + "2021-09-03,A,450,x,9\n2021-09-03,a,310,x,9\n2021-09-03,A,310,x,9\n2021-09-03,A,450,,9\n"
+    found = look(text)
+    assert states(found) == ["new", "questioned", "duplicate", "questioned"]
+    assert [line.reasons for line in work(found)[1:]] == [
+        ["row 2 says the same in the columns that are read, another thing in column C, 'Qty out'"],
+        ["row 3 says the same"],
+        ["row 2 says the same in the columns that are read, another thing in column D"],
+    ]
+    (asked,) = found.questions
+    assert asked.key == "repeated_rows" and asked.rows == 2
+    assert asked.answers == ('repeated_rows = "duplicate"', 'repeated_rows = "keep"')
+    assert asked.also == "name that column under [columns], where it says what was used, recovered or the like"
+    assert states(look(text, said='repeated_rows = "duplicate"')) == ["new"] + ["duplicate"] * 3
+    assert states(look(text, said='repeated_rows = "keep"')) == ["new"] * 4
+    assert states(look(text, said='[columns]\n"Qty out" = "used"')) == ["new", "new", "duplicate", "questioned"]
+
+
 def test_noughts_behind_the_point_make_no_other_row() -> None:
     """A spreadsheet shows them in one copy of a file and not in the next; those of a ticket are its name."""
     head = "Date,Rig,Used,Recovered,Meter end,Ticket\n"
