@@ -5,7 +5,7 @@ All but the first may be passed over. What is told of one stop goes to its line.
 
 from __future__ import annotations
 
-from collections.abc import Generator
+from collections.abc import Generator, Sequence
 from typing import Final
 
 from compliance.intake.asking import Asking, amount, ask, choice, name, text
@@ -17,6 +17,7 @@ from compliance.intake.run import GONE, NO_WATER
 from compliance.intake.text import check_text
 from compliance.records.answer import NOT_APPLICABLE
 from compliance.records.fields import WHERE, WHERE_WORDS, Choice, field
+from compliance.records.names import folded
 from compliance.records.problem import Problem
 from compliance.records.views import Fields
 
@@ -35,10 +36,13 @@ def ask_what_was_found(setting: Setting, raw: Raw) -> Asking:
     raw["recovered"] = yield from volume(setting, raw, recovered, rig=raw["rig"], holds=holds)
     if raw["where"] == NO_WATER and not any(line["line"] in GONE for line in raw["line"]):
         yield from _somewhere(setting, raw)
-    told = setting.say("other water") if any(line["line"] == "escape" for line in raw["line"]) else ""
-    raw["got_away"] = yield from choice(setting, "got_away", "run", "got_away", text=told)
-    if raw["got_away"] == "yes":
+    told = any(line["line"] == "escape" for line in raw["line"])
+    seen = yield from choice(setting, "got_away", "run", "got_away", text=setting.say("other water") if told else "")
+    if seen == "yes":
         yield from _escape_at_a_stop(setting, raw)
+    elif told and seen is not None:
+        _say_of_other_stops(raw["line"], seen)
+    raw["got_away"] = "yes" if told else seen
     labels = {"except": setting.say("except label")}
     raw["drains"] = yield from choice(setting, "drains", "run", "drains", text=setting.say("drains"), labels=labels)
     if raw["drains"] == "except":
@@ -55,6 +59,19 @@ def _only_tank(setting: Setting, rig: str) -> Fields | None:
     """The rig's recovery tank, when it has one and no more."""
     tanks = setting.registers.tanks(rig, "recovery")
     return tanks[0] if len(tanks) == 1 else None
+
+
+def _say_of_other_stops(lines: Sequence[Raw], seen: str) -> None:
+    """What was seen beside an escape that was told answers for the stops at which none was; for the night it is yes."""
+    here, told = "", set()
+    for line in lines:
+        if line["line"] == "stop":
+            here = folded(str(line["site"]))
+        elif line["line"] == "escape":
+            told.add(here)
+    for line in lines:
+        if line["line"] == "stop" and "not_worked" not in line and folded(str(line["site"])) not in told:
+            line["got_away"] = seen
 
 
 def _escape_at_a_stop(setting: Setting, raw: Raw) -> Asking:

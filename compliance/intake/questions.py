@@ -137,12 +137,9 @@ def summary(draft: Draft, setting: Setting) -> list[tuple[str, str]]:
     for row in GROUPS["run"]:
         if row.name not in raw or not (row.choices or row.name in _RECAPPED):
             continue
-        label, escapes = setting.label(row), []
+        rows.append((setting.label(row), _in_words(raw[row.name], row.name, setting)))
         if row.name == "got_away":
-            escapes = [_escape(line, setting) for line in raw.get("line", ()) if line["line"] == "escape"]
-            if escapes and raw[row.name] != "yes":
-                label = setting.say("other water")
-        rows += [(label, _in_words(raw[row.name], row.name, setting)), *escapes]
+            rows += [_escape(line, setting) for line in raw.get("line", ()) if line["line"] == "escape"]
     return rows
 
 

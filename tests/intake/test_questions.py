@@ -493,15 +493,23 @@ def test_water_that_got_away_is_asked_for_when_it_is_first_heard_of_at_the_end()
 
 
 def test_water_that_was_told_already_is_not_asked_for_again() -> None:
-    """'Saw none' above an escape that was told would deny it: what is asked is whether there was more."""
+    """'Saw none' above an escape that was told would deny it: asked is whether there was more, and that answers for
+    the other stops that were worked.
+    """
     at = setting()
-    told = ["1", "1", "", "1", "1", "1", "6", "hose came off", "1", "~15", "0", "a", "", ""]
+    told = ["1", "1", "", "1", "1", "1", "6", "hose came off", "1", "~15", "1", "2", "1", "0", "a", "", ""]
     draft = answered(told, at)
     other = "Other water that got away, beside what was told"
     assert (asked(draft, at).key, asked(draft, at).text) == ("got_away", other)
-    assert (other, "saw none") in summary(answered(["1"], at, draft), at)
-    assert asked(answered(["1"], at, draft), at).key == "drains"
-    draft = answered(["2", "drip at the lid", "5", "n"], at, draft)
+    for typed, of_the_other in (("1", "saw none"), ("3", "did not look"), ("", None)):
+        entry = entry_of(answered([typed], at, draft), at)
+        assert entry["got_away"] == "yes"
+        of_stops = [line.get("got_away") for line in entry["line"] if line["line"] == "stop"]
+        assert of_stops == [None, of_the_other]
+        assert asked(answered([typed], at, draft), at).key == "drains"
+    idle = [*told[:11], "2", "2", "gate locked", *told[13:]]
+    assert "got_away" not in entry_of(answered([*idle, "1"], at), at)["line"][-1]
+    draft = answered(["2", "2", "drip at the lid", "5", "n"], at, draft)
     escapes = [line["what"] for line in entry_of(draft, at)["line"] if line["line"] == "escape"]
     assert sorted(escapes) == ["drip at the lid", "hose came off"]
     assert asked(draft, at).key == "drains"
@@ -896,7 +904,7 @@ def test_the_summary_says_whatever_else_a_night_is_asked_to_choose(monkeypatch: 
 
 
 def test_the_summary_says_what_got_away() -> None:
-    """Each escape with what it reached and how much, as it was told, whatever is said of the night as a whole."""
+    """Each escape with what it reached and how much, as it was told."""
     at = setting("es")
     told = [
         "1",
@@ -920,7 +928,7 @@ def test_the_summary_says_what_got_away() -> None:
         "3",
     ]
     rows = summary(answered(told, at), at)
-    here = rows.index(("Otra agua que se escapó, aparte de lo dicho", "no miré"))
+    here = rows.index(("Agua que se escapó", "sí, vi"))
     assert rows[here + 1 : here + 3] == [
         ("  Qué pasó", "se soltó la manga, cuneta o calle, 0"),
         ("  Qué pasó", "goteo, no lo leí"),
