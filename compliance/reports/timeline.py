@@ -48,16 +48,21 @@ def near(text: str, day_of: str, words: Words) -> str:
 
 
 def span(start: str, end: str, words: Words) -> str:
-    """From one moment to another; the day is not said twice."""
+    """From one moment to another; the day is not said twice. Over a change of the clock each has its distance from UTC:
+    the hour that comes twice would make 70 minutes look like ten.
+    """
     if not end:
         return words("span.from", start=moment(start, words))
     if not start:
         return words("span.to", end=moment(end, words))
     first, last, at = as_date(start), as_date(end), clock(end, words)
+    begun, over = offset(start), offset(end)
+    changed = begun and over and begun != over
+    after_start, after_end = (f" {begun}", f" {over}") if changed else ("", "")
     if first and last and at and (last - first).days in (0, 1):
         key = "span" if first == last else "span.next_day"
-        return words(key, start=moment(start, words), end=at)
-    return words("span", start=moment(start, words), end=moment(end, words))
+        return words(key, start=moment(start, words) + after_start, end=at + after_end)
+    return words("span", start=moment(start, words) + after_start, end=moment(end, words) + after_end)
 
 
 def days(first: str, last: str, words: Words) -> str:

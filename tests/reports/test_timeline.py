@@ -56,6 +56,12 @@ def test_a_span_says_the_next_day() -> None:
     assert plain(timeline.span("", end, EN)) == "until Sep 15, 2026, 1:10 am"
 
 
+def test_a_span_over_a_change_of_the_clock_says_both_distances() -> None:
+    """1:10 in summer time to 1:20 in winter time are 70 minutes, and do not look like ten."""
+    found = plain(timeline.span("2026-11-01T01:10:00-06:00", "2026-11-01T01:20:00-07:00", EN))
+    assert found == "Nov 1, 2026, 1:10 am UTC−06:00 to 1:20 am UTC−07:00"
+
+
 def test_a_moment_of_the_known_day_is_its_clock() -> None:
     """Beside a day that stands above, only another day is said."""
     assert plain(timeline.near("2026-09-14T21:30:00-06:00", "2026-09-14", EN)) == "9:30 pm"
