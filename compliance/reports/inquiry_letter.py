@@ -137,8 +137,19 @@ def _place(found: Found, words: Words) -> str:
     if asked.position:
         said.append(words("letter.around", feet=_feet(asked.radius), position=asked.position))
     said += [words("letter.drain", name=asked.drain)] if asked.drain else []
-    said += [asked.site] if asked.site else []
+    said += [_site(found, words)] if asked.site else []
     return "; ".join(said) or words("letter.words", said=asked.words)
+
+
+def _site(found: Found, words: Words) -> str:
+    """A site by its name, with what it was compared by; a name alone can be spelled in two ways."""
+    asked = found.asked
+    if not asked.site_known:
+        return words("letter.site.unknown", name=asked.site)
+    at = [asked.site_address] if asked.site_address else []
+    if asked.site_position:
+        at.append(words("letter.around", feet=_feet(asked.radius), position=asked.site_position))
+    return words("letter.site.at", name=asked.site, at="; ".join(at)) if at else words("letter.site", name=asked.site)
 
 
 def _feet(feet: object) -> str:
@@ -331,7 +342,7 @@ def _named(spots: Iterable[Spot]) -> str:
 
 
 def _reach(found: Found, words: Words) -> Iterator[str]:
-    yield words("letter.positions_measured") if found.asked.position else words("letter.positions_typed")
+    yield words("letter.positions_measured") if found.asked.positions else words("letter.positions_typed")
     yield words("letter.subcontractors")
     yield words("letter.claims")
 

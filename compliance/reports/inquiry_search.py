@@ -65,7 +65,10 @@ _PLACED: Final = {"stop": ("site", "site"), "hand over": ("place", "place"), "le
 
 @dataclass(frozen=True)
 class Asked:
-    """What is looked for. position: as stored, '' for none; radius: feet. words: to be looked for in what was typed."""
+    """What is looked for. position: as stored, '' for none; radius: feet. words: to be looked for in what was typed.
+
+    site_known: whether the site is on the register; site_address, site_position: what stands there of it.
+    """
 
     windows: Sequence[Window]
     zone: str
@@ -75,11 +78,24 @@ class Asked:
     site: str = ""
     drain: str = ""
     words: str = ""
+    site_known: bool = False
+    site_address: str = ""
+    site_position: str = ""
 
     @property
     def placed(self) -> bool:
         """Whether a place is asked about, and not words alone."""
         return bool(self.place or self.position or self.site or self.drain)
+
+    @property
+    def positions(self) -> tuple[str, ...]:
+        """The coordinates around which is looked: those that were asked about, and those of the site."""
+        return tuple(one for one in (self.position, self.site_position) if one)
+
+    @property
+    def told(self) -> tuple[str, ...]:
+        """What was told in words of the place; a site's name too where it is on no register, for it may be a slip."""
+        return tuple(one for one in (self.place, "" if self.site_known else self.site) if one)
 
 
 @dataclass(frozen=True)
@@ -180,9 +196,11 @@ def asked_of(inquiry: Inquiry, state: State) -> Asked | Problem:
     spans = windows(first, until, _value(inquiry.get("weekday")) or None, ZoneInfo(zone))
     if not spans:
         return Problem("no such day lies in the time that is asked about", where, "look at the days and the weekday")
+    entry = state.registers.find("site", parts["site"]) if parts["site"] else None
     return Asked(
-        spans, zone, parts["address"], parts["position"], feet or RADIUS, parts["site"], parts["drain"], parts["words"]
-    )
+        spans, zone, parts["address"], parts["position"], feet or RADIUS, parts["site"], parts["drain"], parts["words"],
+        entry is not None, *(_value((entry or {}).get(name)) for name in ("address", "position")),
+    )  # fmt: skip
 
 
 def _value(value: Any) -> str:
@@ -282,7 +300,7 @@ class _Look:
         self._known: dict[tuple[str, str], tuple[str, str] | None] = {}
         entries = [entry for register in ("site", "place") for entry in state.registers.all(register)]
         self.towns = towns_of(address for entry in entries if (address := _value(entry.get("address"))))
-        self.address = self._read(asked.place)
+        self.addresses = [self._read(text) for text in (*asked.told, asked.site_address) if text]
 
     def _read(self, text: str) -> Address | None:
         return address_of(text, self.towns)
@@ -322,21 +340,26 @@ class _Look:
 
     def _feet(self, entry: Fields) -> Decimal | None:
         position = _value(entry.get("position"))
-        return feet_between(self.asked.position, position) if self.asked.position and position else None
+        if not position:
+            return None
+        return min((feet_between(one, position) for one in self.asked.positions), default=None)
 
     def _how(
         self, name: str, register: str, address: str, line: LineView, feet: Decimal | None
     ) -> Iterator[tuple[str, str]]:
         asked, registers = self.asked, self.state.registers
-        if feet is not None and feet <= asked.radius:
+        itself = (
+            bool(asked.site) and register == "site" and registers.key("site", name) == registers.key("site", asked.site)
+        )  # its own address and coordinates tell no more
+        if feet is not None and feet <= asked.radius and (asked.position or not itself):
             yield COORDINATES, f"{feet} ft"
-        if asked.site and register == "site" and registers.key("site", name) == registers.key("site", asked.site):
+        if itself:
             yield SITE, name
         if asked.drain:
             for drain in line.get("drain_list") or ():
                 if named_in(asked.drain, str(drain.get("name"))) or named_in(str(drain.get("name")), asked.drain):
                     yield DRAIN, str(drain.get("name"))
-        if asked.place and (found := self._addressed(name, address)) is not None:
+        if self.addresses and (asked.place or not itself) and (found := self._addressed(name, address)) is not None:
             yield found
 
     def _addressed(self, name: str, address: str) -> tuple[str, str] | None:
@@ -346,23 +369,30 @@ class _Look:
         return self._known[name, address]
 
     def _compared(self, name: str, address: str) -> tuple[str, str] | None:
-        kind, by_name = (alike(self.address, self._read(text)) for text in (address, name))
-        if kind in (SAME, ALONG):
-            return kind, address
-        if by_name in (SAME, ALONG) or named_in(self.asked.place, name):
+        kinds, by_name = (self._alike(text) for text in (address, name))
+        same = [kind for kind in (SAME, ALONG) if kind in kinds]
+        if same:
+            return same[0], address
+        if by_name & {SAME, ALONG} or any(named_in(text, name) for text in self.asked.told):
             return NAME, name
-        return (LIKE, address or name) if LIKE in (kind, by_name) else None
+        return (LIKE, address or name) if LIKE in kinds | by_name else None
+
+    def _alike(self, text: str) -> set[str]:
+        """How a text is like each address that is asked about."""
+        read = self._read(text)
+        return {alike(address, read) for address in self.addresses}
 
     def unplaced(self, spot: Spot) -> bool:
         """Whether nobody wrote down where this was, in a way that could be compared with what is asked.
 
-        Drains are no such way: the list of a stop names those that the crew saw to, and not each one around it.
+        Drains are no such way: the list of a stop names those that the crew saw to, and not each one around it. Nor is
+        a name, but for two that are both on the register, where nothing else is known of the one that is asked about.
         """
         asked = self.asked
-        compared = bool(asked.position) and spot.feet is not None
-        compared |= alike(self.address, self._read(spot.address)) in (OTHER, FAR_ALONG)
-        if asked.site and not asked.place and not asked.position:
-            compared |= bool(spot.name)
+        compared = spot.feet is not None or bool(self._alike(spot.address) & {OTHER, FAR_ALONG})
+        if asked.site_known and not self.addresses and not asked.positions:
+            register = _PLACED[spot.line.kind][1]
+            compared |= self.state.registers.find(register, spot.name) is not None
         return not compared
 
     def _when(self, times: Times) -> str:

@@ -27,6 +27,23 @@ def fleet(*runs: dict[str, Any]) -> Pages:
     return book(*runs, rig=[{"name": "Big Blue"}, {"name": "Little Heron"}, {"name": "Slate Gull"}])
 
 
+@pytest.mark.parametrize(
+    ("site", "place"),
+    [
+        ("Alder Oven", "Alder Oven (on our register: 212 Canal Street, Port Alder; 300 ft around 40.5000, -105.1000)"),
+        ("Fish Counter", "Fish Counter (on our register: 15 Slip Street; 300 ft around 40.5300, -105.1000)"),
+        ("The Yard", "The Yard (of it our register holds neither an address nor coordinates)"),
+        ("The Oven", "The Oven (a name that is on no register of ours)"),
+    ],
+)
+def test_a_letter_about_a_site_says_by_what_it_was_looked_for(site: str, place: str) -> None:
+    """A name alone can be spelled in two ways."""
+    span = {"first": ASKED["first"], "until": ASKED["until"]}
+    letter = text(fleet(run(STOP)), **span, site=site)
+    assert f"Place: {place}\n" in letter
+    assert ("Distances are along the ellipsoid" in letter) == ("300 ft" in place)
+
+
 def test_a_letter_of_nothing_near_says_what_the_records_show_and_of_which_rigs_they_cannot_say() -> None:
     """It never says that nobody was there."""
     made = fleet(run({**STOP, "site": "Fish Counter"}), run({**STOP, "site": "Fish Counter"}, rig="Little Heron"))

@@ -169,6 +169,38 @@ def test_a_site_and_a_drain_are_asked_for_by_their_names() -> None:
     assert verdicts(found(made, **span, site="Fish Counter")) == {"Big Blue": ELSEWHERE, "Little Heron": ELSEWHERE}
 
 
+SPAN = {"first": ASKED["first"], "until": ASKED["until"]}
+
+
+@pytest.mark.parametrize(
+    ("asked", "verdict"), [("Aldr Oven", NEAR), ("Alder", UNSURE), ("The bakery", UNSURE), ("Alder Oven", NEAR)]
+)
+def test_a_site_on_no_register_is_never_told_as_another_one(asked: str, verdict: str) -> None:
+    """A name can be spelled in two ways: it is compared as a place told in words, and settles nothing else."""
+    assert verdicts(found(book(run(STOP)), **SPAN, site=asked))["Big Blue"] == verdict
+
+
+def test_a_stop_whose_site_is_on_no_register_may_be_the_one_asked_about() -> None:
+    """Nobody wrote down where it is."""
+    made = book(run({**STOP, "site": "Oven, back door"}))
+    assert verdicts(found(made, **SPAN, site="Alder Oven"))["Big Blue"] == UNSURE
+    assert verdicts(found(made, **SPAN, site="The Yard"))["Big Blue"] == UNSURE
+    assert verdicts(found(book(run(STOP)), **SPAN, site="The Yard"))["Big Blue"] == ELSEWHERE
+
+
+def test_what_is_near_a_site_is_found_by_its_address_and_by_its_coordinates() -> None:
+    """Its neighbour is no other place, though it has another name."""
+    door = {"name": "Next door", "address": "216 Canal St"}
+    across = {"name": "Across", "position": "40.5005, -105.1000"}
+    made = book(run({**STOP, "site": "Next door"}), run({**STOP, "site": "Across"}, rig="Little Heron"), site=[
+        *SITES, door, across
+    ])  # fmt: skip
+    answer = found(made, **SPAN, site="Alder Oven")
+    assert verdicts(answer) == {"Big Blue": NEAR, "Little Heron": NEAR}
+    assert {spot.how[0][0] for spot in answer.near} == {"same street", "coordinates"}
+    assert verdicts(found(made, **SPAN, site="Fish Counter")) == {"Big Blue": ELSEWHERE, "Little Heron": ELSEWHERE}
+
+
 def test_what_got_away_stands_first_and_drains_before_other_stops() -> None:
     """Whatever rig and time."""
     escape = {"line": "escape", "what": "hose came off", "at": "22:00"}
