@@ -87,9 +87,11 @@ def read_letter(path: Path) -> str:
     """The text of a letter. Raises ComplianceError for a file that cannot be read as text."""
     try:
         return path.read_bytes().decode("utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        why = getattr(error, "strerror", None) or "it is not UTF-8 text"
-        raise refused(f"the letter cannot be read: {why}", str(path), "save it as UTF-8 text") from error
+    except OSError as error:
+        raise refused(f"the letter cannot be read: {error.strerror}", str(path), "look at its name") from error
+    except UnicodeDecodeError as error:
+        why = "the letter cannot be read: it is not UTF-8 text"
+        raise refused(why, str(path), "save it as UTF-8 text") from error
 
 
 def letter_of(

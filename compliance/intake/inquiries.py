@@ -100,7 +100,7 @@ def check_step(raw: Mapping[str, Any], *, state: State, where: str, now: datetim
             work.problem("a search is written down by the search", where, "use `washwater inquiry search --keep`")
         else:
             payload |= dict(raw["search"])
-    if step == HELD and not payload["holds"]:
+    if step == HELD and not raw.get("holds"):
         work.problem("it is not said what to keep on hold", f"{where}, holds", 'write holds = ["2026-09-14-big-blue"]')
     again = inquiry is not None and step not in (CLOSED, REOPENED) and _same(inquiry, payload)
     return finished(kinds.INQUIRY_STEP, payload, raw, where, work, now, known=again)

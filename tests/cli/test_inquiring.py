@@ -244,3 +244,14 @@ def test_a_second_call_with_the_same_case_number_is_told_apart_by_name(asked: De
         assert "'TC-9' is the name of 2 inquiries" in said.err
         assert "name one of: inquiry-1, inquiry-2" in said.err
     assert asked("inquiry", "show", "inquiry-2").code == 0
+
+
+def test_a_letter_that_is_not_there_is_told_apart_from_one_that_is_no_text(asked: Desk, tmp_path: Path) -> None:
+    """The first is looked for by its name, the second saved anew."""
+    bad = tmp_path / "letter.txt"
+    bad.write_bytes(b"Ca\xf1a")
+    for file, step in ((tmp_path / "none.txt", "look at its name"), (bad, "save it as UTF-8 text")):
+        said = asked("inquiry", "letter", "TC-9", "--from", file)
+        assert said.code == 2
+        assert "the letter cannot be read" in said.err
+        assert step in said.err

@@ -147,8 +147,9 @@ def test_what_was_sent_is_kept_by_the_hash_of_its_bytes() -> None:
         ({"step": "opened again", "why": "so"}, ["inquiry-1 is open already"]),
         ({"step": "searched"}, ["a search is written down by the search"]),
         ({"step": "held", "why": "so"}, ["it is not said what to keep on hold"]),
-        ({"step": "held", "why": "so", "holds": "x"},
-         ["'holds' is 'x', not a list of records", "it is not said what to keep on hold"]),
+        ({"step": "held", "why": "so", "holds": []}, ["it is not said what to keep on hold"]),
+        ({"step": "held", "why": "so", "holds": "x"}, ["'holds' is 'x', not a list of records"]),
+        ({"step": "held", "why": "so", "holds": ["nowhere"]}, ["no record is called 'nowhere'"]),
         ({"step": "closed", "why": "so", "holds": ["nowhere"]}, ["no record is called 'nowhere'"]),
     ],
 )  # fmt: skip
