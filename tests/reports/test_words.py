@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from compliance import water
-from compliance.records.answer import WRITTEN
+from compliance.records.answer import SPOKEN, WRITTEN
 from compliance.records.fields import GROUPS, WHERE
 from compliance.reports import words as words_module
 from compliance.reports.words import LANGUAGES, Words, catalogue
@@ -95,6 +95,13 @@ def test_the_list_catches_what_it_must() -> None:
         assert not TOO_MUCH["en"].search(text), text
     for text in ("hoja de datos de seguridad", "todavía", "registro", "segundo"):
         assert not TOO_MUCH["es"].search(text), text
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("answer", WRITTEN)
+def test_what_a_page_prints_for_an_answer_without_a_value_is_taken_as_that_answer(answer: str, language: str) -> None:
+    """A crew that read 'no se leyó' on last month's page writes it at the next question, and it was not understood."""
+    assert SPOKEN[Words(language)(f"unknown.{answer}")] == answer
 
 
 def test_a_spanish_page_is_never_titled_as_proof() -> None:

@@ -25,7 +25,7 @@ _MARK: Final = {POINT: ".", COMMA: ","}
 _ANSWERS: Final = {folded(spoken): written for spoken, written in SPOKEN.items()} | {
     "na": NOT_APPLICABLE, "n.a": NOT_APPLICABLE, "n.a.": NOT_APPLICABLE, "n / a": NOT_APPLICABLE,
     "didnt read": NOT_READ, "didn't read": NOT_READ, "no reading": NOT_READ, "unread": NOT_READ,
-    "sin lectura": NOT_READ, "no se leyo": NOT_READ, "no leido": NOT_READ, "no leida": NOT_READ, "sin leer": NOT_READ,
+    "sin lectura": NOT_READ, "no leido": NOT_READ, "no leida": NOT_READ, "sin leer": NOT_READ,
 }  # fmt: skip
 """What stands in old books for the answers without a value. A dash, a question mark and 'none' are asked about."""
 
