@@ -18,7 +18,20 @@ from compliance.records.sentences import local_permit_governs
 from compliance.records.state import State
 from compliance.reports import timeline
 from compliance.reports.annex import EXCEPT
-from compliance.reports.inquiry_search import ALIKE, ELSEWHERE, NEAR, OFF, SILENT, UNSURE, WORDS, Found, Says, Spot
+from compliance.reports.inquiry_search import (
+    ALIKE,
+    ELSEWHERE,
+    NAME,
+    NEAR,
+    OFF,
+    SILENT,
+    SITE,
+    UNSURE,
+    WORDS,
+    Found,
+    Says,
+    Spot,
+)
 from compliance.reports.inquiry_time import MAY
 from compliance.reports.model import Block, Footer, Language, Page, Paper, Paragraph
 from compliance.reports.values import measure_text
@@ -62,7 +75,7 @@ def letter_text(
         "\n".join(_question(inquiry, found, words)),
         words("letter.records"),
         "\n".join(_answer(found, words)),
-        *_near(found, words, without),
+        *_near(found, words, without, named=False),
         "\n".join(_rigs(found, words)),
         "\n".join(_others(found, words)),
         words("letter.reach"),
@@ -203,18 +216,31 @@ def _where(found: Found, words: Words) -> str:
     return words("letter.alike", place=_place(found, words))
 
 
-def _near(found: Found, words: Words, without: Collection[str] = ()) -> Iterator[str]:
-    """One paragraph a stop that is near, those first at which water got away or a drain was reached."""
+def _near(found: Found, words: Words, without: Collection[str] = (), *, named: bool = True) -> Iterator[str]:
+    """One paragraph a stop that is near, those first at which water got away or a drain was reached.
+
+    named: whether a site without an address stands there by its name, which is a client's often enough.
+    """
     told = {(spot.run.record, line.n) for spot in found.near if spot.line.kind != "stop" for line in spot.escapes}
     for spot in found.near:
-        yield "\n".join(_spot(spot, words, without, told if spot.line.kind == "stop" else ()))
+        elsewhere = told if spot.line.kind == "stop" else ()
+        yield "\n".join(_spot(spot, _spot_place(spot, words, named), words, without, elsewhere))
 
 
-def _spot(spot: Spot, words: Words, without: Collection[str], told: Collection[tuple[str, str]]) -> Iterator[str]:
+def _spot_place(spot: Spot, words: Words, named: bool) -> str:
+    """The address of a stop; without one its name, where it may be named or was named by who asked."""
+    asked_by_name = any(known in (SITE, NAME) for known, _ in spot.how)
+    if spot.address or named or asked_by_name or spot.line.kind != "stop":
+        return spot.address or spot.name
+    return words("letter.no_address", answer=words.unknown(NOT_YET))
+
+
+def _spot(
+    spot: Spot, place: str, words: Words, without: Collection[str], told: Collection[tuple[str, str]]
+) -> Iterator[str]:
     """told: (run, line) of water that got away at a place that is near as well, where it is told."""
     known_by = [one for one in spot.how if one[0] != WORDS or "remarks" not in without]
     how = "; ".join(words(f"letter.how.{known.replace(' ', '_')}", said=said) for known, said in known_by)
-    place = spot.address or spot.name
     yield words("letter.spot", rig=spot.rig, run=spot.run.ref, n=spot.line.n, place=place, how=how)
     yield words("letter.spot_time", time=spot_time(spot, words))
     answers = {"drains": "drains", "got_away": "incidents"} if spot.line.kind == "stop" else {}

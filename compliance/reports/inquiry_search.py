@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
-from decimal import Decimal
+from decimal import ROUND_CEILING, Decimal
 from functools import cached_property
 from typing import Any, Final
 from zoneinfo import ZoneInfo
@@ -191,7 +191,7 @@ def asked_of(inquiry: Inquiry, state: State) -> Asked | Problem:
         step = "say an address, a site, a drain, coordinates, or words to look for"
         return Problem("it is not known which place is asked about", where, step)
     radius = _value(inquiry.get("radius"))
-    feet = stored(radius).in_unit("ft").point if radius else None
+    feet = _tenths(stored(radius).in_unit("ft").point) if radius else None
     zone = str(state.business["zone"])
     spans = windows(first, until, _value(inquiry.get("weekday")) or None, ZoneInfo(zone))
     if not spans:
@@ -201,6 +201,12 @@ def asked_of(inquiry: Inquiry, state: State) -> Asked | Problem:
         spans, zone, parts["address"], parts["position"], feet or RADIUS, parts["site"], parts["drain"], parts["words"],
         entry is not None, *(_value((entry or {}).get(name)) for name in ("address", "position")),
     )  # fmt: skip
+
+
+def _tenths(feet: Decimal | None) -> Decimal | None:
+    """A radius with no more figures than distances have, sooner a little wider: '100 m' has 37 figures in feet."""
+    tenth = Decimal("0.1")
+    return feet if feet is None or feet == feet.quantize(tenth) else feet.quantize(tenth, ROUND_CEILING)
 
 
 def _value(value: Any) -> str:

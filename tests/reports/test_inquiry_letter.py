@@ -299,3 +299,28 @@ def test_water_that_got_away_is_told_once_where_the_stop_and_the_place_are_both_
     letter = text(made)
     assert letter.count("Water got away: hose came off") == 1
     assert letter.index("220 Canal Street") < letter.index("Water got away: hose came off")
+
+
+def test_a_letter_does_not_name_a_site_of_which_no_address_is_written_down() -> None:
+    """A site is called after its client often enough; one that was asked about by its name is named, and a place is."""
+    site = [{"name": "Quillon Fish", "position": "40.5000, -105.1000"}]
+    over = {"line": "hand over", "place": "North Yard station", "amount": "10 gal", "at": "23:50"}
+    made = book(run({**STOP, "site": "Quillon Fish"}, over), site=site, place=[{"name": "North Yard station"}])
+    span = {"first": ASKED["first"], "until": ASKED["until"]}
+    letter = text(made, **span, position="40.5, -105.1")
+    assert "line 1: address: not recorded yet (0.0 ft away by coordinates)" in letter
+    assert "Quillon" not in letter
+    assert "Quillon Fish (0.0 ft" in "\n".join(answer_lines(found(made, **span, position="40.5, -105.1"), Words("en")))
+    assert "line 1: Quillon Fish (" in text(made, **span, site="quillon fish")
+    assert "line 1: Quillon Fish (by its name)" in text(made, **span, address="at the Quillon fish place")
+    assert "line 2: North Yard station (by its name)" in text(made, **span, address="north yard station")
+
+
+def test_a_radius_in_metres_is_told_with_no_more_figures_than_distances_have() -> None:
+    """Sooner a little wider."""
+    span = {"first": ASKED["first"], "until": ASKED["until"]}
+    assert "Place: 328.1 ft around 40.5, -105.1" in text(
+        fleet(run(STOP)), **span, position="40.5, -105.1", radius="100 m"
+    )
+    assert "Place: 0.1 ft around" in text(fleet(run(STOP)), **span, position="40.5, -105.1", radius="1 mm")
+    assert "Place: 12.5 ft around" in text(fleet(run(STOP)), **span, position="40.5, -105.1", radius="12.5 ft")
