@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from functools import partial
 from hashlib import sha256
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from compliance.cli.shell import Shell
 from compliance.records.problem import ComplianceError, Problem
@@ -38,9 +38,9 @@ class Plan:
 
 @dataclass(frozen=True)
 class Kept:
-    """A file that a pack may hold. sha256: of the bytes that would go, '' where none can; kind: 'photo' or 'ticket'."""
+    """A file that a pack may hold. sha256: of the bytes that would go, '' where none can; part: '' for one of none."""
 
-    kind: str
+    part: str
     name: str
     what: str
     sha256: str
@@ -95,8 +95,9 @@ def _findings(shell: Shell, state: State, night: Any, runs: Iterable[str]) -> tu
 
 
 def _kept(pack: Pack) -> Iterable[Kept]:
-    """Photos of these jobs, as copies without position and device; and tickets of their handovers alone."""
+    """Files of these jobs alone: photos as copies without position and device, papers as they are kept."""
     from compliance.reports.ownfiles import own_files
+    from compliance.reports.pack_withheld import part_of_file
 
     seen: set[str] = set()
     for job in pack.jobs:
@@ -104,10 +105,16 @@ def _kept(pack: Pack) -> Iterable[Kept]:
             if file.record in seen:
                 continue
             seen.add(file.record)
-            ticket = any(one.record == file.about for one in pack.state.tickets)
-            picture = file.media.startswith("image/")
-            sha = file.copy if picture else file.sha256 if ticket else ""
-            yield Kept("ticket" if ticket else "photo", file.name, file.what, sha, file)
+            part = part_of_file(file, any(one.record == file.about for one in pack.state.tickets))
+            sha = file.copy if file.media.startswith("image/") else file.sha256
+            yield Kept(part, file.name, file.what, sha, file)
+
+
+_FOLDERS: Final = {
+    "photos": ("photos", "photo"), "tickets": ("tickets", "ticket"), "agents": ("papers", "data-sheet"),
+    "in force": ("papers", "in-force"),
+}  # fmt: skip
+"""Part -> folder and name of its files in a pack."""
 
 
 @dataclass(frozen=True)
@@ -128,7 +135,7 @@ def packed(shell: Shell, pack: Pack, kept: list[Kept], plan: Plan, letter_path: 
     from compliance.reports.pack_index import index_page, withheld_page
     from compliance.reports.pack_night import times
     from compliance.reports.pack_pages import pages
-    from compliance.reports.pack_parts import LETTER, PARTS, PHOTOS, TICKETS, TIMELINE, title
+    from compliance.reports.pack_parts import LETTER, PARTS, TIMELINE, title
     from compliance.reports.pack_withheld import Goes
     from compliance.reports.text import table_csv
 
@@ -150,18 +157,19 @@ def packed(shell: Shell, pack: Pack, kept: list[Kept], plan: Plan, letter_path: 
             paper=plan.paper,
         )
         files["letter.txt"] = text.encode()
-    made |= pages(pack, goes, home)
-    wanted = {"photo": PHOTOS in goes, "ticket": TICKETS in goes}
+    apart = {one.sha256 for one in kept if one.part and one.part not in goes}  # its picture stays with its part
+    made |= pages(pack, goes, home | apart)
     lost, copies = 0, dict[str, bytes]()
     for one in kept:
-        if not wanted[one.kind] or one.sha256 in home:
+        if (one.part and one.part not in goes) or one.sha256 in home:
             continue
         data = sound(shell.folder, one.sha256)
         if data is None:
             lost += 1
             continue
         ending = ".jpg" if one.file.copy else Path(one.name).suffix.lower()
-        copies[f"{one.kind}s/{one.kind}-{len(copies) + 1}{ending}"] = data
+        folder, kind = _FOLDERS.get(one.part, ("papers", "paper"))
+        copies[f"{folder}/{kind}-{len(copies) + 1}{ending}"] = data
     files |= copies
     parts = [part for part in PARTS if part not in goes]
     back = withheld_page(pack, parts, sum(one.sha256 in home for one in kept), lost)

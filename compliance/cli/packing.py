@@ -27,6 +27,7 @@ def plan_text(plan: Plan, files: Iterable[Kept], title: Any, about: Mapping[str,
         "# What is withheld is in no file of the pack; the pack says by name which parts were withheld.",
         "# A job that does not go has no pages; the letter tells of it still. One whose address is only written",
         "# much like the one that was asked about stays, unless you know that it is meant.",
+        "# A file goes with its part; one that belongs to no part stays, unless you say that it goes.",
         f"inquiry = {_toml(plan.inquiry)}",
         f"language = {_toml(plan.language)}",
         f"paper = {_toml(plan.paper)}",
@@ -39,8 +40,9 @@ def plan_text(plan: Plan, files: Iterable[Kept], title: Any, about: Mapping[str,
         lines += ["", "[[part]]", f"name = {_toml(part)}", f"title = {_toml(title(part))}", f"go = {_bool(goes)}"]
     for kept in files:
         if kept.sha256:
-            lines += ["", "[[file]]", f"kind = {_toml(kept.kind)}", f"name = {_toml(kept.name)}",
-                      f"what = {_toml(kept.what)}", f"sha256 = {_toml(kept.sha256)}", "go = true"]  # fmt: skip
+            lines += ["", "[[file]]", f"part = {_toml(kept.part)}", f"name = {_toml(kept.name)}",
+                      f"what = {_toml(kept.what)}", f"sha256 = {_toml(kept.sha256)}",
+                      f"go = {_bool(bool(kept.part))}"]  # fmt: skip
     return "\n".join(lines) + "\n"
 
 

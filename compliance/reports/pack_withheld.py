@@ -15,7 +15,7 @@ from typing import Any, Final
 from compliance.records.answer import without_value
 from compliance.records.fields import GROUP, GROUPS, SEEN_ENTERING, WHERE_WORDS
 from compliance.records.names import folded
-from compliance.records.views import Fields
+from compliance.records.views import Attachment, Fields
 from compliance.reports import parts
 from compliance.reports.awaited import own_lines, own_runs
 from compliance.reports.model import Block, Cell, OpenItems, Table, WaterFlow, WaterNode, WaterPath
@@ -25,6 +25,7 @@ from compliance.reports.pack_parts import (
     FILTERS,
     FORCE,
     INCIDENTS,
+    PHOTOS,
     PLACES,
     REMARKS,
     TICKETS,
@@ -64,6 +65,23 @@ _TELLING: Final = frozenset((
 _ORDINARY: Final = frozenset((*WHERE_WORDS, "later"))
 _SHORTEST: Final = 4
 """Letters from which on a typed text is looked for; a shorter one stands in other words."""
+
+
+_OF_FILE: Final = (
+    (TICKETS, ("ticket", "recibo")),
+    (AGENTS, ("data sheet", "hoja de datos", "sds", "hds")),
+    (FORCE, ("permission", "permit", "permiso", "autorizacion", "training", "capacitacion")),
+)
+"""Part -> how what a kept file is said to be begins, in one of its words."""
+
+
+def part_of_file(file: Attachment, of_ticket: bool) -> str:
+    """The part to which a kept file belongs: a photo to the photos, unless it is said to be of another part; a paper of
+    which nothing is said belongs to none, ''. of_ticket: whether it is kept with a ticket.
+    """
+    said = f" {_flat(file.what)}"
+    named = next((part for part, words in _OF_FILE if any(f" {word}" in said for word in words)), "")
+    return TICKETS if of_ticket else named or (PHOTOS if file.media.startswith("image/") else "")
 
 
 def part_of(group: str, name: str) -> str:

@@ -175,7 +175,7 @@ def test_the_plan_lists_each_part_and_keeps_findings_at_home(asked: Desk, tmp_pa
     read = tomllib.loads(path.read_text(encoding="utf-8"))
     assert [one["name"] for one in read["part"]] == list(PARTS)
     assert [one["name"] for one in read["part"] if not one["go"]] == ["findings"]
-    assert [(one["kind"], one["what"]) for one in read["file"]] == [("photo", "the mat, from above \U0001f9fd")]
+    assert [(one["part"], one["what"]) for one in read["file"]] == [("photos", "the mat, from above \U0001f9fd")]
     assert "there is a plan already" in asked("inquiry", "pack", "TC-9", "--out", tmp_path).err
 
 
@@ -398,22 +398,56 @@ def test_what_the_rules_found_is_told_in_the_language_of_the_pack(asked: Desk, t
 
 
 def test_the_ticket_of_a_handover_goes_along_as_it_is_kept(book: Desk, tmp_path: Path) -> None:
-    """A document as it came; one that stands with a whole run and is no picture stays at home, and is counted."""
+    """A document as it came; one that belongs to no part stays at home, and is counted, unless the owner says so."""
     book.case("08")
     day = book("list", "runs", "--json").json[0]["date"]
     ticket = next(row["record"] for row in book("query", "select record from tickets", "--json").json)
     paper, note = tmp_path / "ticket.txt", tmp_path / "note.txt"
     paper.write_text("the ticket of the hauler")
-    note.write_text("of the run")
+    note.write_text("stairs were wet")
     assert book("attach", ticket, paper, "--what", "the ticket", "--who", "R").code == 0
     run = book("list", "runs", "--json").json[0]["run"]
     assert book("attach", run, note, "--what", "a note", "--who", "R").code == 0
     site = book("query", "select site from stops", "--json").json[0]["site"]
     question = ("--site", site, "--first", day, "--until", f"{day[:8]}30", "--who", "R", "--case", "TC-9")
     assert book("inquiry", "open", *question).code == 0
-    folder = packed(book, tmp_path, plan(book, tmp_path))
+    path = plan(book, tmp_path)
+    folder = packed(book, tmp_path, path)
     assert (folder / "tickets" / "ticket-1.txt").read_text() == "the ticket of the hauler"
-    assert "1 file could not be put in" in words_in(folder)
+    assert "Withheld: 1 file" in words_in(folder)
+    assert "stairs were wet" not in words_in(folder)
+    text = path.read_text(encoding="utf-8")
+    head, tail = text.rsplit("go = false", 1)
+    path.write_text(f"{head}go = true{tail}", encoding="utf-8")
+    folder = packed(book, tmp_path / "second", path)
+    assert (folder / "papers" / "paper-2.txt").read_text() == "stairs were wet"
+
+
+def test_a_data_sheet_and_a_permission_go_with_their_parts(asked: Desk, tmp_path: Path) -> None:
+    """And stay with them; a picture of a ticket stays with the tickets, on the page of photos too."""
+    kept = {
+        "data sheet": ("sheet.txt", b"boots and gloves", "agents"),
+        "the permit, page 1": ("permit.txt", b"no oil, no grit", "in force"),
+        "ticket, as a photo": ("ticket.jpg", photo("PNG", exif(datetime(2026, 9, 22, 2, 0, tzinfo=ZONE))), "tickets"),
+    }
+    for what, (name, data, _) in kept.items():
+        (tmp_path / name).write_bytes(data)
+        said = asked("attach", RUN, tmp_path / name, "--line", "2", "--what", what, "--who", "R")
+        assert said.code == 0, said.err
+    path = plan(asked, tmp_path)
+    folder = packed(asked, tmp_path, path)
+    names = sorted(
+        str(one.relative_to(folder)) for one in folder.rglob("*") if one.parent.name in ("papers", "tickets")
+    )
+    assert names == ["papers/data-sheet-2.txt", "papers/in-force-3.txt", "tickets/ticket-4.jpg"]
+    assert (folder / "papers" / "data-sheet-2.txt").read_bytes() == b"boots and gloves"
+    assert "ticket, as a photo" in words_in(folder)
+    named = titles(path)
+    plan(asked, tmp_path, *(switched(part, named[part], False) for _, _, part in kept.values()))
+    folder = packed(asked, tmp_path / "second", path)
+    said = words_in(folder)
+    assert not (folder / "papers").exists()
+    assert not any(word in said for word in ("boots and gloves", "no oil, no grit", "ticket, as a photo"))
 
 
 def test_tickets_stay_at_home_though_one_names_the_place_that_goes(asked: Desk, tmp_path: Path) -> None:
