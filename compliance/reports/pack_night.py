@@ -153,7 +153,7 @@ def _line(
                 at = known_text(drain.get(name))
                 if at:
                     text = words(key, name=drain.get("name"), method=typed_text(drain.get("method"), words))
-                    yield _row(words, line.n, text, words("drains.title"), at, at)
+                    yield _row(words, line.n, text, words.label("stop", "drains"), at, at)
 
 
 def _details(source: Source, line: LineView, goes: Goes) -> str:

@@ -377,9 +377,13 @@ def test_a_plan_that_cannot_be_followed_is_refused(
 
 
 def test_a_pack_can_be_had_in_spanish(asked: Desk, tmp_path: Path) -> None:
-    """Its plan says so."""
+    """Its plan says so; a row of the chart has a label that is short enough for it."""
     assert asked("inquiry", "pack", "TC-9", "--out", tmp_path, "--lang", "es", "--paper", "A4").code == 0
-    text = words_in(packed(asked, tmp_path, tmp_path / "inquiry-1.toml"))
+    folder = packed(asked, tmp_path, tmp_path / "inquiry-1.toml")
+    text = words_in(folder)
+    chart = PdfReader(folder / "answer.pdf").pages[2].extract_text()
+    assert "Desagües pluviales" in chart
+    assert "…" not in chart
     assert "Qué hay en este paquete" in text
     assert "Otra parada, no se preguntó por ella" in text
 
