@@ -122,18 +122,16 @@ def _named_files(shell: Shell) -> list[tuple[str, str]]:
 
     try:
         with shell.open() as book:
-            return files_of(whole(book))
+            return files_of(book)
     except (ComplianceError, KeyError, TypeError, ValueError):
         return []
 
 
-def files_of(state: State) -> list[tuple[str, str]]:
-    """(record id, SHA-256) of each attachment, copy of a photo for pages, old spreadsheet and how it was read, issued
-    page, answer sent."""
-    attached = [(one.record, sha) for one in state.attachments for sha in (one.sha256, one.copy) if sha]
-    attached += [(row.record, sha) for row in state.old_rows for sha in (row.sha256, row.mapping) if sha]
-    attached += [(step.record, one["sha256"]) for _, step in _sendings(state) for one in step.said["files"]]
-    return attached + [(page.record, sha) for page in state.issued for sha in page.files.values()]
+def files_of(book: Book) -> list[tuple[str, str]]:
+    """(record id, SHA-256) of each file that a record names, those of cancelled records too: they are kept as long."""
+    from compliance.book.check_export import files_named
+
+    return [(one.id, sha) for one in book.records() for sha in files_named(one.kind, one.payload)]
 
 
 def _sendings(state: State) -> Iterator[tuple[Inquiry, Step]]:
@@ -249,7 +247,7 @@ def backup_command(shell: Shell, to: Path) -> int:
     from compliance.book.backup import backup
 
     with shell.open() as book:
-        named = files_of(whole(book))
+        named = files_of(book)
     with _whole_or_nothing(to), _long_copying(shell, "copying the book, and hashing the copy"):
         made = backup(shell.folder, to, now=shell.stamp(), named_files=named)
     _remember(shell, made)

@@ -9,7 +9,6 @@ from pathlib import Path
 from compliance.book import check_export
 from compliance.book.store import Book
 from compliance.cli.keeping import files_of
-from compliance.cli.shell import whole
 from tests.cli.conftest import Desk
 
 
@@ -44,7 +43,7 @@ def test_every_file_that_the_book_verifies_is_exported(book: Desk, tmp_path: Pat
     full(book)
     assert book("export", tmp_path / "out").code == 0
     with book_opened(book) as opened:
-        wanted = {sha for _, sha in files_of(whole(opened))}
+        wanted = {sha for _, sha in files_of(opened)}
     lines = [line for _, line in check_export.lines(tmp_path / "out" / "records.jsonl")]
     assert {sha for line in lines if line for sha in check_export.named_by(line)} == wanted
     assert {path.name for path in (tmp_path / "out" / "files").iterdir()} == wanted and len(wanted) >= 3

@@ -263,6 +263,19 @@ def test_what_was_read_wrongly_is_taken_back_and_comes_in_again(book: Desk) -> N
     assert again.out == "Nothing of this file is in the book; nothing was changed.\n"
 
 
+def test_the_spreadsheet_of_rows_that_were_taken_back_is_still_looked_after(book: Desk) -> None:
+    """The rows say what they said, and the file that they came from is kept and looked at as long."""
+    file = BOOKS / "03-years.xlsx"
+    book("import", file, "--commit")
+    book("import", file, "--take-back", "the figures were litres", "--who", "Ruth Okafor")
+    kept = sorted((book.folder / "files").iterdir())
+    assert book("verify", "--deep", "--json").json["files"] == len(kept) > 0
+    for one in kept:
+        one.unlink()
+    said = book("verify", "--deep", "--json")
+    assert said.code == 3 and len(said.json["damage"]) == len(kept)
+
+
 def test_taking_back_needs_a_reason_and_a_name(book: Desk) -> None:
     """As every cancellation does; nothing is written without."""
     book("import", BOOKS / "03-years.xlsx", "--commit")
