@@ -51,10 +51,7 @@ def levels(records: Sequence[str], spans: Sequence[Span], before: Level | None) 
         begun = False
         while at < len(spans) and order.get(spans[at].closed.record, len(order)) <= i:
             span = spans[at]
-            if span.after is not None:
-                level = seen(span.after)
-            elif span.level_after is not None:
-                level = Level(span.level_after, LEFT)
+            level = Level(_told(span), LEFT) if span.after is None else seen(span.after)
             if not begun and not any(run_of(event) == record for event in span.events):
                 at_start = level
             begun = True
@@ -75,5 +72,5 @@ def _first(span: Span, order: Mapping[str, int]) -> int:
 
 
 def _told(span: Span) -> Figure:
-    """The level of an interval that nothing has closed yet, as far as its own figures tell."""
+    """The level after an interval that no look closed, as far as its own figures tell."""
     return _OPEN if span.level_after is None else span.level_after
