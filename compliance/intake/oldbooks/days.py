@@ -24,8 +24,9 @@ _MONTHS: Final = {
     for number, names in enumerate(
         (
             "january jan enero ene", "february feb febrero", "march mar marzo", "april apr abril abr", "may mayo",
-            "june jun junio", "july jul julio", "august aug agosto ago", "september sept sep septiembre setiembre set",
-            "october oct octubre", "november nov noviembre", "december dec diciembre dic",
+            "june jun junio", "july jul julio", "august aug agosto ago agto",
+            "september sept sep septiembre setiembre set", "october oct octubre", "november nov noviembre",
+            "december dec diciembre dic",
         ),
         start=1,
     )
@@ -62,11 +63,11 @@ _ISO: Final = re.compile(r"(?P<y>[0-9]{4})[-/.](?P<m>[0-9]{1,2})[-/.](?P<d>[0-9]
 _BASIC: Final = re.compile(r"(?P<y>(?:19|20)[0-9]{2})(?P<m>[0-9]{2})(?P<d>[0-9]{2})")
 _FIGURES: Final = re.compile(rf"(?P<a>[0-9]{{1,2}})(?P<s>[-/.])(?P<b>[0-9]{{1,2}})(?:(?P=s){_YEAR})?")
 _MONTH_DAY: Final = re.compile(
-    rf"(?P<m>{_MONTH})\.?(?P<s>[\s-]*)(?P<d>[0-9]{{1,2}})(?:st|nd|rd|th)?(?:(?:\s*,\s*|\s+|-){_YEAR})?"
+    rf"(?P<m>{_MONTH})\.?(?P<s>[\s/-]*)(?P<d>[0-9]{{1,2}})(?:st|nd|rd|th)?(?:(?:\s*,\s*|\s+|[-/.]){_YEAR})?"
 )
 _DAY_MONTH: Final = re.compile(
-    rf"(?:el\s+)?(?P<d>[0-9]{{1,2}})(?:st|nd|rd|th|ro|o)?(?:\s*-\s*|\s+(?:de\s+|of\s+)?|\s*)(?P<m>{_MONTH})\.?"
-    rf"(?:(?:\s*,\s*|\s*-\s*|\s+(?:de\s+|del\s+)?){_YEAR})?"
+    rf"(?:el\s+)?(?P<d>[0-9]{{1,2}})(?:st|nd|rd|th|ro|o)?(?:\s*[-/.]\s*|\s+(?:de\s+|of\s+)?|\s*)(?P<m>{_MONTH})\.?"
+    rf"(?:(?:\s*,\s*|\s*[-/.]\s*|\s+(?:de\s+|del\s+)?){_YEAR})?"
 )
 _LONGEST: Final = 60
 """Characters of the longest date; a longer text is not searched, which could take time without end."""
@@ -139,8 +140,8 @@ def said(text: str) -> Said | None:
         return _in_figures(match, weekday)
     match = _MONTH_DAY.fullmatch(plain) or _DAY_MONTH.fullmatch(plain)
     if match is not None:
-        if match["y"] is None and match.groupdict().get("s") == "-":
-            return None  # 'Sep-21' is a month of a year to some spreadsheets, a day to some people
+        if match["y"] is None and match.groupdict().get("s") in ("-", "/"):
+            return None  # 'Sep-21', 'Sep/21' is a month of a year to some spreadsheets, a day to some people
         in_words = _year(match["y"]), _MONTHS[match["m"]], int(match["d"])
         return Said(in_words, in_words, weekday)
     if _SERIAL.fullmatch(plain):

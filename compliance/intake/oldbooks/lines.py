@@ -86,13 +86,19 @@ class TotalSaid:
         if self.says is None:
             told = "cannot be read"
         elif self.agrees:
-            told = f"says {self.says:,f} {self.unit}, as {rows} {'does' if one else 'do'}"
+            told = f"says {_plain(self.says)} {self.unit}, as {rows} {'does' if one else 'do'}"
         else:
             gap = self.says - self.adds_up
             how = "more" if gap > 0 else "less"
             told = (
-                f"says {self.says:,f} {self.unit}; "
-                f"{rows} {'adds' if one else 'add'} up to {self.adds_up:,f} {self.unit}: "
-                f"the total says {abs(gap):,f} {self.unit} {how}"
+                f"says {_plain(self.says)} {self.unit}; "
+                f"{rows} {'adds' if one else 'add'} up to {_plain(self.adds_up)} {self.unit}: "
+                f"the total says {_plain(abs(gap))} {self.unit} {how}"
             )
         return f"{here}, {self.column}: {told}" + (f" ({self.why})" if self.why else "")
+
+
+def _plain(amount: Decimal) -> str:
+    """An amount for people: as it was written, and in hundredths where a conversion made more digits than that."""
+    exponent = amount.as_tuple().exponent
+    return f"{amount:,f}" if isinstance(exponent, int) and exponent >= -2 else f"{amount:,.2f}"

@@ -25,6 +25,8 @@ Day = tuple[int | None, int, int]
         ("Sept 3", (None, 9, 3)), ("3-Sep", (None, 9, 3)), ("sept3", (None, 9, 3)),
         ("2 de septiembre de 2021", (2021, 9, 2)), ("2 de setiembre del 2021", (2021, 9, 2)),
         ("2 de sept.", (None, 9, 2)), ("1º de mayo de 2020", (2020, 5, 1)), ("1ro de mayo", (None, 5, 1)),
+        ("04/ene/2018", (2018, 1, 4)), ("4/ene/18", (2018, 1, 4)), ("4.ene.18", (2018, 1, 4)), ("4/Jan", (None, 1, 4)),
+        ("Jan/4/18", (2018, 1, 4)), ("jan.4.2018", (2018, 1, 4)), ("14 de agto. 2018", (2018, 8, 14)),
         ("el 2 de mayo", (None, 5, 2)), ("5 ENERO 2020", (2020, 1, 5)), ("31 dic 2019", (2019, 12, 31)),
     ],
 )  # fmt: skip
@@ -76,7 +78,7 @@ def test_a_day_that_there_is_not_is_still_said(text: str) -> None:
 
 @pytest.mark.parametrize(
     "text",
-    ["", "Sep-21", "9/3-9/4", "3-4 sept", "3 y 4 de mayo", "Labor Day", "450", "1,200", "2021", "9/3/021",
+    ["", "Sep-21", "sep/21", "9/3-9/4", "3-4 sept", "3 y 4 de mayo", "Labor Day", "450", "1,200", "2021", "9/3/021",
      "3 y mar", "noche del 5 al 6 de marzo", "9/3/2021 and 9/4/2021", "week 12"],
 )  # fmt: skip
 def test_no_day_or_more_than_one_is_no_date(text: str) -> None:

@@ -60,6 +60,14 @@ def test_a_total_that_does_not_agree_is_told_with_both_figures() -> None:
     assert found.counts["new"] == 2
 
 
+def test_a_sum_of_rows_in_two_units_is_told_in_hundredths() -> None:
+    """1,703 litres are 449.885... gallons; their 24 decimals helped nobody to find the slip."""
+    text = HEAD + "2021-09-03,Alder,1703 L,430\n2021-09-10,Alder,450,440\nTotal,,950,870\n"
+    assert totals(text)[0].text == (
+        "row 4, used: says 950 gal; rows 2 to 3 add up to 899.89 gal: the total says 50.11 gal more"
+    )
+
+
 def test_subtotals_and_the_total_of_all_are_each_held_against_their_rows() -> None:
     """A subtotal against the rows since the last one, the last against all."""
     text = HEAD + ROWS + "Subtotal,,910,870\n2021-10-01,A,100,90\nSubtotal,,100,90\nTotal,,1010,960\n"
