@@ -37,16 +37,30 @@ _TYPES: Final = {
 }  # fmt: skip
 _WAYS: Final = {
     "n": "north", "s": "south", "e": "east", "w": "west", "ne": "northeast", "nw": "northwest", "se": "southeast",
-    "sw": "southwest", "norte": "north", "sur": "south", "este": "east", "oeste": "west",
+    "sw": "southwest", "norte": "north", "sur": "south", "este": "east", "oeste": "west", "nte": "north",
+    "ote": "east", "oriente": "east", "pte": "west", "poniente": "west",
 }  # fmt: skip
 _DIRECTIONS: Final = frozenset(_WAYS.values())
 _ORDINALS: Final = {
     "1st": "first", "2nd": "second", "3rd": "third", "4th": "fourth", "5th": "fifth", "6th": "sixth", "7th": "seventh",
     "8th": "eighth", "9th": "ninth", "10th": "tenth", "mt": "mount", "ft": "fort",
 }  # fmt: skip
+_SAID_AS: Final = {
+    "first": "1", "second": "2", "third": "3", "fourth": "4", "fifth": "5", "sixth": "6", "seventh": "7",
+    "eighth": "8", "ninth": "9", "tenth": "10", "primera": "1", "segunda": "2", "tercera": "3", "cuarta": "4",
+    "quinta": "5", "sexta": "6", "septima": "7", "octava": "8", "novena": "9", "decima": "10", "saint": "st",
+    "doctor": "dr",
+}  # fmt: skip
+"""Words of a street's name that are written in two ways."""
+_ORDINAL = re.compile(r"(\d+)(?:st|nd|rd|th|a|o|[rdtmvn][ao])")
 _SMALL: Final = frozenset(("the", "de", "del", "la", "el", "los", "las", "no", "num", "numero", "of"))
 _ROOMS: Final = frozenset(("apt", "apartment", "unit", "suite", "ste", "rm", "room", "floor", "fl", "bldg", "depto"))
 """Words after which a part of a house is named."""
+_SPOTS: Final = frozenset((
+    "bay", "berth", "bodega", "box", "dock", "exit", "gate", "hangar", "kilometro", "km", "local", "lot", "lote",
+    "marker", "mile", "pier", "post", "puerta", "warehouse", "wharf",
+))  # fmt: skip
+"""Words behind which a number is none of a house, where no kind of street is said: 'Pier 9' tells of no street."""
 _TOLD: Final = frozenset(("alley", "court", "place", "square", "row", "way", "circle", "terrace", "drive", "lane"))
 _WHICHEVER: Final = frozenset((
     "access", "back", "bike", "bus", "cross", "dead", "end", "frontage", "main", "market", "narrow", "open", "parking",
@@ -57,12 +71,15 @@ _LEADING = re.compile(r"#?(\d{1,6})[a-z]?")
 _WORD = re.compile(r"[^\W_]+")
 _PARTS = re.compile(
     r"[,;()]|\b(?:on|at|by|near|behind|outside|opposite|along|in front of|next to"
-    r"|frente a|detras de|junto a|cerca de|en)\b"
+    r"|frente al?|detras de|junto a|cerca de|en)\b"
 )
 """Where one part of a place that is told in words ends."""
-_CORNER = re.compile(r"\s(?:and|y|esquina con|&|/|@)\s")
-_RANGE = re.compile(r"^\s*(\d+)[a-z]?(?:\s*[-\u2013]\s*\d+[a-z]?|\s+\d/\d)\s")
-"""'123-125 Main', '123 1/2 Main': the first number is kept."""
+_CORNER = re.compile(r"\s(?:and|y|esq(?:uina)?\.?(?: con)?|&|/|@)\s")
+_RANGE = re.compile(r"^\s*(\d+)[a-z]?(?:\s*[-\u2013]\s*(?:\d+[a-z]?|[a-z])|\s+\d/\d)\s")
+"""'123-125 Main', '123 1/2 Main', '123-B Main': the first number is kept."""
+_FRACTION = re.compile("[\u00bc-\u00be]")
+_MARKED = re.compile(r"#\s*(\d+)[a-z]?\b")
+"""'Calle Canal #212', the house, and '212 Canal St #4', a room."""
 
 
 @dataclass(frozen=True)
@@ -86,7 +103,7 @@ def address_of(text: str, towns: Collection[str] = ()) -> Address | None:
 
     towns: names of towns, folded; one that stands in the text is kept with the address.
     """
-    said = folded(text)
+    said = folded(_FRACTION.sub(" ", text))
     for part in _PARTS.split(said):
         found = _address(part)
         if found is not None:
@@ -123,17 +140,28 @@ def _address(text: str) -> Address | None:
 
 
 def _street(text: str) -> Address | None:
+    marked = _MARKED.search(text)
+    if marked is not None:
+        rest = f"{text[: marked.start()]} {text[marked.end() :]}".strip()
+        of_a_room = rest[:1].isdigit() or rest.partition(" ")[0].strip(".") in _ROOMS
+        text = rest if of_a_room else f"{marked[1]} {rest}"
     tokens = _WORD.findall(text.replace(".", "").replace("'", "").replace("\u2019", ""))
     tokens = [_ORDINALS.get(token, token) for token in tokens if token not in _SMALL]
+    if tokens and tokens[0] in _ROOMS:  # 'Suite 4, 212 Canal St'
+        tokens = tokens[2:]
     number: int | None = None
     leading = _LEADING.fullmatch(tokens[0]) if tokens else None
     if leading is not None and len(tokens) > 1:
         number, tokens = int(leading[1]), tokens[1:]
     tokens = list(_outdoors(tokens))
+    if len(tokens) > 2 and _direction(tokens[-1]) and _LEADING.fullmatch(tokens[-2]):  # 'Calle Canal 212 Sur'
+        tokens[-2:] = reversed(tokens[-2:])
     if number is None and len(tokens) > 1 and (trailing := _LEADING.fullmatch(tokens[-1])) is not None:
         named = any(token not in _TYPES and token not in _WAYS for token in tokens[:-1])
         if named and not any(token in _TYPES for token in tokens[1:-1]):  # 'Calle Canal 212', but not 'Highway 50'
             number, tokens = int(trailing[1]), tokens[:-1]
+            if tokens[-1] in _SPOTS:
+                return None
     kind, tokens, behind = _kind(tokens)
     way, tokens = _way(tokens)
     core = " ".join(tokens)
@@ -149,16 +177,21 @@ def _outdoors(tokens: Sequence[str]) -> Sequence[str]:
 def _kind(tokens: Sequence[str]) -> tuple[str, list[str], str]:
     """The kind of street, the words without it, and a direction behind it. What else stands behind is no street."""
     in_front = len(tokens) > 1 and tokens[0] in _TYPES and tokens[0] != "st"  # 'St' in front is a saint
-    if in_front and tokens[-1] not in _TYPES:
+    if in_front and not _behind(tokens[-1]):
         return _TYPES[tokens[0]], list(tokens[1:]), ""
     for at in range(len(tokens) - 1, 0, -1):
-        if tokens[at] in _TYPES:
+        if _behind(tokens[at]):
             after = tokens[at + 1 : at + 2]
             if after and after[0].isdigit():  # 'County Road 12'
                 return _TYPES[tokens[at]], [*tokens[:at], after[0]], ""
             way = _direction(after[0]) if after else ""
             return _TYPES[tokens[at]], list(tokens[:at]), way
     return "", list(tokens), ""
+
+
+def _behind(word: str) -> bool:
+    """Whether a word is a kind of street where it stands behind the name: 'Avenue C' is none of a 'calle'."""
+    return word in _TYPES and word != "c"
 
 
 def _way(tokens: list[str]) -> tuple[str, list[str]]:
@@ -210,7 +243,21 @@ def _streets(one: Address, other: Address) -> str:
     if bool(one.type) != bool(other.type):  # a slip in the kind leaves it in the name: 'Canal Stret'
         mine.add(f"{one.core} {one.type}".strip())
         theirs.add(f"{other.core} {other.type}".strip())
-    return LIKE if any(_slip(a, b) for a in mine for b in theirs) else OTHER
+    return LIKE if any(_slip(a, b) or _within(a, b) for a in mine for b in theirs) else OTHER
+
+
+def _within(one: str, other: str) -> bool:
+    """Whether all words of one name stand in the other, as they are spelled: 'Canal' in 'Canal nrth', 'us 50' and '50'.
+
+    More was written of one of the two than could be read, so that they are not told apart by it.
+    """
+    fewer, more = sorted((_spelled(one), _spelled(other)), key=len)
+    return all(any(word == such or _slip(word, such) for such in more) for word in fewer)
+
+
+def _spelled(core: str) -> list[str]:
+    words = (_SAID_AS.get(word, word) for word in core.split())
+    return [_ORDINAL.sub(r"\1", word) if _ORDINAL.fullmatch(word) else word for word in words]
 
 
 def _slip(one: str, other: str) -> bool:

@@ -144,3 +144,64 @@ def test_a_minute_of_latitude_is_about_a_nautical_mile() -> None:
     """6076 ft, within the flattening of the Earth; the same place is no distance away."""
     assert abs(feet_between("45.0, 0", "45.0166666667, 0") - Decimal(6076)) < 5
     assert feet_between("40.5, -105.1", "40.5, -105.1") == 0
+
+
+@pytest.mark.parametrize(
+    ("typed", "read"),
+    [
+        ("Calle del Muelle 120 Nte", Address(120, "muelle", "street", "north")),
+        ("Avda. Alamos 77 S", Address(77, "alamos", "avenue", "south")),
+        ("Calle del Muelle #120 Poniente", Address(120, "muelle", "street", "west")),
+        ("120-B Calle del Muelle", Address(120, "muelle", "street")),
+        ("45 Main St #4", Address(45, "main", "street")),
+        ("213\u00bd Canal St", Address(213, "canal", "street")),
+        ("frente al 120 de la calle del Muelle", Address(120, "muelle", "street")),
+        ("Calle Muelle esq. Alamos", Address(None, "muelle", "street")),
+        ("212 Avenue C", Address(212, "c", "avenue")),
+        ("Highway 50 W", Address(None, "50", "highway", "west")),
+        ("Suite 4, 212 Canal St", Address(212, "canal", "street")),
+        ("Unit #4, 212 Canal St", Address(212, "canal", "street")),
+        ("Unit 4 212 Canal St", Address(212, "canal", "street")),
+        ("Dock 4, 212 Canal St", Address(212, "canal", "street")),
+        ("mile marker 12 on Canal Street", Address(None, "canal", "street")),
+    ],
+)
+def test_a_house_is_told_from_its_rooms_and_a_direction_may_stand_behind_the_number(typed: str, read: Address) -> None:
+    """As people here write addresses, in English and Spanish."""
+    assert address_of(typed) == read
+
+
+@pytest.mark.parametrize("typed", ["Pier 9", "dock 4", "Bodega 12", "Suite 4"])
+def test_a_number_of_a_pier_or_a_room_is_none_of_a_house(typed: str) -> None:
+    """It tells of no street, and so of no other one."""
+    assert address_of(typed) is None
+    assert alike(address_of(typed), address_of("212 Canal Street")) == UNKNOWN
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "answer"),
+    [
+        ("120 Calle del Muelle Noth", "120 Calle del Muelle Norte", LIKE),
+        ("1500 US Hwy 50", "1500 Hwy 50 W", LIKE),
+        ("1500 US 50 West", "1500 Hwy 50 W", LIKE),
+        ("12 5 Ave", "12 5th Ave", LIKE),
+        ("12 Quinta Avenida", "12 5th Ave", LIKE),
+        ("12 5ta Avenida", "12 5th Ave", LIKE),
+        ("9 Saint Brigid Sq", "9 St. Brigid Sq", LIKE),
+        ("300 Doctor Martin Ruiz Blvd", "300 Dr. Martin Ruiz Blvd", LIKE),
+        ("300 Martin Ruiz Blvd", "300 Dr. Martin Ruiz Blvd", LIKE),
+        ("212 Canal Port Alder", "212 Canal Street, Port Alder", LIKE),
+        ("200 block of Canal St", "212 Canal Street", LIKE),
+        ("212 Old Canal Road", "212 Canal Street", LIKE),
+        ("900 Old Canal Road", "212 Canal Street", FAR_ALONG),
+        ("212 Avenue C", "212 Avenue B", OTHER),
+        ("600 E 10th St", "600 W 10th St", OTHER),
+        ("600 W 12th St", "600 W 10th St", OTHER),
+        ("14 County Road 12", "14 County Road 14", OTHER),
+        ("212 Tern Street", "212 Canal Street", OTHER),
+    ],
+)
+def test_a_name_of_which_more_was_written_is_no_other_street(one: str, other: str, answer: str) -> None:
+    """'Another street' makes an answer say that a rig was elsewhere: it is said only where the names differ."""
+    assert alike(address_of(one), address_of(other)) == answer
+    assert alike(address_of(other), address_of(one)) == answer
