@@ -304,8 +304,7 @@ def test_the_water_table_has_method_reader_and_plus_minus(one_stop: Bench) -> No
 
 def water_of(bench: Bench) -> Mapping[str, str]:
     """What -> how it was read."""
-    rows = [row for one in proof(bench, OURS).blocks if isinstance(one, Table) for row in one.rows if len(row) == 4]
-    return {row[0].text: row[2].text for row in rows}
+    return {what: how.text for what, (_, how, *_) in water(proof(bench, OURS)).items()}
 
 
 @pytest.mark.parametrize(
