@@ -18,6 +18,7 @@ from compliance.records.sentences import local_permit_governs
 from compliance.records.state import State
 from compliance.reports import timeline
 from compliance.reports.annex import EXCEPT
+from compliance.reports.inquiry_place import address_of
 from compliance.reports.inquiry_search import (
     ALIKE,
     ELSEWHERE,
@@ -230,7 +231,8 @@ def _near(found: Found, words: Words, without: Collection[str] = (), *, named: b
 def _spot_place(spot: Spot, words: Words, named: bool) -> str:
     """The address of a stop; without one its name, where it may be named or was named by who asked."""
     asked_by_name = any(known in (SITE, NAME) for known, _ in spot.how)
-    if spot.address or named or asked_by_name or spot.line.kind != "stop":
+    typed = address_of(spot.name)  # an address in the place of a site's name
+    if spot.address or named or asked_by_name or spot.line.kind != "stop" or (typed and typed.number is not None):
         return spot.address or spot.name
     return words("letter.no_address", answer=words.unknown(NOT_YET))
 

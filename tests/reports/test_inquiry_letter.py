@@ -312,6 +312,8 @@ def test_a_letter_does_not_name_a_site_of_which_no_address_is_written_down() -> 
     assert "Quillon" not in letter
     assert "Quillon Fish (0.0 ft" in "\n".join(answer_lines(found(made, **span, position="40.5, -105.1"), Words("en")))
     assert "line 1: Quillon Fish (" in text(made, **span, site="quillon fish")
+    typed = book(run({**STOP, "site": "212 Canal Ave"}))
+    assert "line 1: 212 Canal Ave (written much like it" in text(typed)
     assert "line 1: Quillon Fish (by its name)" in text(made, **span, address="at the Quillon fish place")
     assert "line 2: North Yard station (by its name)" in text(made, **span, address="north yard station")
 
