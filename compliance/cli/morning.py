@@ -106,7 +106,7 @@ class _Morning:
         questions = sum(one.ask is not None for one in found)
         needed = "1 thing is needed" if len(found) == 1 else f"{len(found)} things are needed"
         asked = "1 of them a question" if questions == 1 else f"{questions} of them questions"
-        click.echo(f"{needed}, {asked}. Enter passes over, q ends.")
+        click.echo(f"{needed}, {asked}. Enter passes over, q ends; 'not read' is an answer where nobody looked.")
         waiting = deque(found)
         while waiting:
             need = waiting.popleft()

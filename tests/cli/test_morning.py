@@ -101,6 +101,14 @@ def test_questions_are_answered_in_place_one_record_each(night: Desk, typed: Cal
     assert night("list", "handovers", "--json").json[0]["accepted"] == "380 gal"
 
 
+def test_the_list_says_that_not_read_is_an_answer(night: Desk, typed: Callable[[str], None]) -> None:
+    """Among choices and before amounts nothing else says so, and who does not know it makes up a figure."""
+    typed("not read\nq\n")
+    said = night("complete", REF, "--who", "Ruth Okafor")
+    assert "Enter passes over, q ends; 'not read' is an answer where nobody looked." in said.out
+    assert "1 answered" in said.out and '"filters": "not read"' in night("show", REF, "--json").out
+
+
 def test_one_need_is_told_as_one(night: Desk, typed: Callable[[str], None]) -> None:
     """'1 things' is nobody's English."""
     typed("q\n")
