@@ -142,7 +142,7 @@ def _question(inquiry: Inquiry, found: Found, words: Words) -> Iterator[str]:
     if _known(alleged):
         yield words("letter.alleged", what=alleged)
     yield words("letter.place", place=_place(found, words))
-    yield words("letter.time", time=_time(inquiry, found, words))
+    yield words("letter.time", time=_time(found, words))
 
 
 def _place(found: Found, words: Words) -> str:
@@ -171,15 +171,19 @@ def _feet(feet: object) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def _time(inquiry: Inquiry, found: Found, words: Words) -> str:
+def _time(found: Found, words: Words) -> str:
     zone = ZoneInfo(found.asked.zone)
     start = found.asked.windows[0].start.astimezone(zone).isoformat()
     end = found.asked.windows[-1].end.astimezone(zone).isoformat()
     span = words("span", start=timeline.moment(start, words), end=timeline.moment(end, words))
-    weekday = inquiry.get("weekday")
-    if _known(weekday):
-        span = words("letter.weekday", span=span, day=words.choice("inquiry", "weekday", str(weekday)))
+    span = _on_its_day(span, found, words)
     return f"{span} ({timeline.zone([start, end], found.asked.zone)})"
+
+
+def _on_its_day(span: str, found: Found, words: Words) -> str:
+    """A time, with the weekday on which alone it was looked at."""
+    weekday = found.asked.weekday
+    return words("letter.weekday", span=span, day=words.choice("inquiry", "weekday", weekday)) if weekday else span
 
 
 # ---- what the records say ----------------------------------------------------------------------------------------
@@ -195,6 +199,7 @@ def _answer(found: Found, words: Words) -> Iterator[str]:
         key = "letter.only_words"
     ends = [found.asked.windows[0].start, found.asked.windows[-1].end]
     start, end = (timeline.moment(one.astimezone(zone).isoformat(), words) for one in ends)
+    end = _on_its_day(end, found, words)
     place = _place(found, words)
     said = found.asked.words
     yield words(key, entered=until, where=_where(found, words), place=place, start=start, end=end, said=said)

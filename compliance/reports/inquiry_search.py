@@ -67,7 +67,8 @@ _PLACED: Final = {"stop": ("site", "site"), "hand over": ("place", "place"), "le
 class Asked:
     """What is looked for. position: as stored, '' for none; radius: feet. words: to be looked for in what was typed.
 
-    site_known: whether the site is on the register; site_address, site_position: what stands there of it.
+    site_known: whether the site is on the register; site_address, site_position: what stands there of it. weekday: as
+    stored, '' where every day of the time is asked about.
     """
 
     windows: Sequence[Window]
@@ -81,6 +82,7 @@ class Asked:
     site_known: bool = False
     site_address: str = ""
     site_position: str = ""
+    weekday: str = ""
 
     @property
     def placed(self) -> bool:
@@ -193,13 +195,15 @@ def asked_of(inquiry: Inquiry, state: State) -> Asked | Problem:
     radius = _value(inquiry.get("radius"))
     feet = _tenths(stored(radius).in_unit("ft").point) if radius else None
     zone = str(state.business["zone"])
-    spans = windows(first, until, _value(inquiry.get("weekday")) or None, ZoneInfo(zone))
+    weekday = _value(inquiry.get("weekday"))
+    spans = windows(first, until, weekday or None, ZoneInfo(zone))
     if not spans:
         return Problem("no such day lies in the time that is asked about", where, "look at the days and the weekday")
     entry = state.registers.find("site", parts["site"]) if parts["site"] else None
     return Asked(
         spans, zone, parts["address"], parts["position"], feet or RADIUS, parts["site"], parts["drain"], parts["words"],
         entry is not None, *(_value((entry or {}).get(name)) for name in ("address", "position")),
+        weekday=weekday,
     )  # fmt: skip
 
 

@@ -326,3 +326,19 @@ def test_a_radius_in_metres_is_told_with_no_more_figures_than_distances_have() -
     )
     assert "Place: 0.1 ft around" in text(fleet(run(STOP)), **span, position="40.5, -105.1", radius="1 mm")
     assert "Place: 12.5 ft around" in text(fleet(run(STOP)), **span, position="40.5, -105.1", radius="12.5 ft")
+
+
+@pytest.mark.parametrize(
+    ("language", "said"),
+    [
+        ("en", "show no work by our rigs near this place as told (214 Canal St) between Sep 2, 2026, 12:00 am and "
+               "Sep 24, 2026, 12:00 am, Wednesday only."),
+        ("es", "y el 24 sep 2026, 12:00 a.\u00a0m., solo en mi\u00e9rcoles, nuestros registros"),
+    ],
+)  # fmt: skip
+def test_work_is_told_to_be_absent_only_on_the_days_that_were_looked_at(language: Any, said: str) -> None:
+    """The rig was near on a Thursday, and Wednesdays were asked about."""
+    asked = {"address": "214 Canal St", "first": "2026-09-01", "until": "2026-09-28", "weekday": "Wednesday"}
+    letter = text(fleet(run(STOP)), language=language, **asked)
+    assert said.replace("\u00a0", " ") in letter
+    assert "2026-09-03-big-blue / 1" in letter
