@@ -109,6 +109,7 @@ def _rows(pack: Pack, run: RunView, goes: Goes) -> Iterator[_Row]:
         for where in handover_lines(pack.source(job), job):
             if where.record == run.record:
                 ours.setdefault((where.record, where.line), job)
+    near = {(spot.run.record, spot.line.n) for spot in pack.found.near}
     start, end = (known_text(run.get(name)) for name in ("start", "end"))
     yield _row(words, "", words("pack.start"), words("pack.start"), start, start)
     for line in run.lines:
@@ -117,7 +118,8 @@ def _rows(pack: Pack, run: RunView, goes: Goes) -> Iterator[_Row]:
             continue
         first, last = known_text(line.get("arrived") or line.get("at")), known_text(line.get("left") or line.get("at"))
         if line.kind == "stop" and whose is None:
-            yield _row(words, line.n, words("pack.other_stop"), words("pack.other_stop"), first, last)
+            label = words("pack.stop_withheld" if (run.record, line.n) in near else "pack.other_stop")
+            yield _row(words, line.n, label, label, first, last)
         elif line.kind in _OWN and whose is None:
             continue  # of another client's stop
         else:

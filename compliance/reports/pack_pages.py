@@ -48,6 +48,7 @@ from compliance.reports.pack_parts import (
     TIMELINE,
     WATER,
     Pack,
+    nothing,
     page,
 )
 from compliance.reports.pack_withheld import Goes, awaiting, masked, open_items
@@ -84,7 +85,7 @@ def pages(pack: Pack, wanted: Iterable[str], without: frozenset[str] = frozenset
             blocks = tuple(made[part]()) if part in made else tuple(_of_jobs(pack, part, proofs))
             silent = part in _OF_ALL and not goes.all
             note = (Paragraph(pack.words("pack.of_withheld"), "muted"),) if silent else ()
-            found[part] = page(pack, part, (*blocks, *note) or (Paragraph(pack.words("pack.nothing")),))
+            found[part] = page(pack, part, (*blocks, *note) or (nothing(pack),))
     return found
 
 

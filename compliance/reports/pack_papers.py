@@ -17,7 +17,7 @@ from compliance.reports.model import (
     Table,
 )
 from compliance.reports.numbers import typed_text
-from compliance.reports.pack_parts import PLACES, Pack, known_text
+from compliance.reports.pack_parts import PLACES, Pack, known_text, nothing
 from compliance.reports.pack_withheld import Goes, place_text, told_finding
 from compliance.reports.refs import Source, handover, permission_text
 from compliance.reports.seen import seen_text
@@ -63,6 +63,9 @@ def ticket_blocks(pack: Pack, goes: Goes) -> Iterator[Block]:
 def in_force_blocks(pack: Pack, goes: Goes) -> Iterator[Block]:
     """Permissions for the places the water went to, and the training of the crew, as of that day."""
     words = pack.words
+    if not pack.jobs:
+        yield nothing(pack)
+        return
     yield Heading(words("pack.permissions"), 3)
     items = []
     for source, where in (*_handovers(pack), *_led_away(pack)):
@@ -72,7 +75,7 @@ def in_force_blocks(pack: Pack, goes: Goes) -> Iterator[Block]:
         said = permission_text(source, fields.get("permission"), fields.get("place"), day)
         place = place_text(source, fields.get("place"), goes)
         items.append(words("pack.permission", day=timeline.day(day, words), place=place, said=said))
-    yield Bullets(tuple(dict.fromkeys(items))) if items else Paragraph(words("pack.nothing"))
+    yield Bullets(tuple(dict.fromkeys(items))) if items else nothing(pack)
     yield Heading(words("pack.training"), 3)
     labels = [words.label("person", name) for name in ("name", "role", "training", "trained_on", "trained_to")]
     columns = tuple(Column(label, width=3) for label in (*labels, words("pack.that_day")))

@@ -18,6 +18,7 @@ from compliance.reports.model import (
     Language,
     Page,
     Paper,
+    Paragraph,
 )
 from compliance.reports.refs import Source
 from compliance.reports.words import Words
@@ -104,6 +105,13 @@ def page(pack: Pack, part: str, blocks: tuple[Block, ...], facts: tuple[Fact, ..
         f"pack {part}", title(words, part), pack.inquiry.ref, pack.language, pack.paper, facts, blocks,
         Footer(local_permit_governs(pack.language)), str(pack.state.business.get("name", "")),
     )  # fmt: skip
+
+
+def nothing(pack: Pack) -> Paragraph:
+    """That a part has nothing to tell; of jobs without pages it is never said that nothing is written down."""
+    if pack.jobs:
+        return Paragraph(pack.words("pack.nothing_going" if pack.home else "pack.nothing"))
+    return Paragraph(pack.words("pack.nothing_home" if pack.home else "pack.nothing_near"))
 
 
 def title(words: Words, part: str) -> str:

@@ -339,14 +339,16 @@ def test_an_edited_letter_goes_as_it_was_left(asked: Desk, tmp_path: Path) -> No
 
 
 def test_a_pack_of_nothing_near_says_so(asked: Desk, tmp_path: Path) -> None:
-    """A place without a stop: the letter, and parts of which nothing is written down."""
+    """A place without a stop: the letter, and parts that say that no job is; of other jobs much is written down."""
     assert asked("inquiry", "open", "--case", "TC-10", "--address", "7 Elm St", *QUESTION[2:], "--who", "R").code == 0
     assert asked("inquiry", "pack", "TC-10", "--out", tmp_path).code == 0
     path = tmp_path / "inquiry-2.toml"
     said = asked("inquiry", "pack", "TC-10", "--out", tmp_path, "--plan", path)
     assert said.code == 0, said.err
     assert "show no work by our rigs" in words_in(tmp_path / "inquiry-2")
-    assert "Nothing is written down of this." in words_in(tmp_path / "inquiry-2")
+    text = words_in(tmp_path / "inquiry-2")
+    assert "No job near there is written down of that time" in text
+    assert "Nothing is written down of this." not in text
     wrong = asked("inquiry", "pack", "TC-9", "--out", tmp_path, "--plan", path)
     assert "this plan is of inquiry-2" in wrong.err
 
@@ -534,11 +536,26 @@ def test_a_job_whose_address_is_only_alike_has_no_pages_unless_the_owner_says_so
     assert [
         word for word in ("Copperleaf Row Owners", "856 − 576", "R-20960", "the mat, from above") if word in text
     ] == []
+    assert "The pages of the jobs near there were withheld" in text
+    assert "Nothing is written down of this." not in text
     path.write_text(path.read_text(encoding="utf-8").replace(job + "false", job + "true"), encoding="utf-8")
     assert asked("inquiry", "pack", "TC-20", "--out", tmp_path / "b", "--plan", path).code == 0
     whole = words_in(tmp_path / "b" / "inquiry-2")
     assert "Copperleaf Row Owners" in whole
     assert "Withheld: the pages" not in whole
+
+
+def test_the_night_calls_a_stop_whose_pages_stay_at_home_no_stop_that_was_not_asked_about(
+    asked: Desk, tmp_path: Path
+) -> None:
+    """The letter tells of it; what a part does not tell of it is not said to be unwritten."""
+    asked("edit", "site", "Harbor deck", "address=66 Copperleaf Row, Port Alder", "--who", "R")
+    path = plan(asked, tmp_path, ('Harbor deck"\ngo = true', 'Harbor deck"\ngo = false'))
+    whole = json.loads((packed(asked, tmp_path, path) / "answer.json").read_text(encoding="utf-8"))["parts"]
+    night = json.dumps(whole["timeline"])
+    assert "A stop whose pages were withheld" in night
+    assert "not asked about" not in night
+    assert "Nothing is written down of this." not in json.dumps(whole)
 
 
 def test_a_plan_without_jobs_takes_all_of_them(asked: Desk, tmp_path: Path) -> None:
