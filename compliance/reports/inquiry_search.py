@@ -200,10 +200,10 @@ def asked_of(inquiry: Inquiry, state: State) -> Asked | Problem:
     if not spans:
         return Problem("no such day lies in the time that is asked about", where, "look at the days and the weekday")
     entry = state.registers.find("site", parts["site"]) if parts["site"] else None
+    address, position = (_value((entry or {}).get(name)) for name in ("address", "position"))
     return Asked(
         spans, zone, parts["address"], parts["position"], feet or RADIUS, parts["site"], parts["drain"], parts["words"],
-        entry is not None, *(_value((entry or {}).get(name)) for name in ("address", "position")),
-        weekday=weekday,
+        entry is not None, address, position, weekday,
     )  # fmt: skip
 
 
