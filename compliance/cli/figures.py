@@ -5,7 +5,8 @@ from __future__ import annotations
 from compliance.records.answer import NOT_YET
 from compliance.water.ratio import NoRatio, Ratio
 from compliance.water.results import Known
-from compliance.water.volume import SHARES, Figure, Unknown, from_hundredths, shown
+from compliance.water.shown import shown
+from compliance.water.volume import SHARES, Figure, Unknown, from_hundredths
 
 
 def amount(figure: Figure, unit: str, *, divided: bool = False) -> str:

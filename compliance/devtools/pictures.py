@@ -13,7 +13,8 @@ from pathlib import Path
 from typing import Final
 
 from compliance.water.results import LoadFacts, RunFacts
-from compliance.water.volume import Figure, Volume, shown
+from compliance.water.shown import shown
+from compliance.water.volume import Figure, Volume
 
 CASE: Final = "2026-09-01-big-blue"
 """The night whose balance is drawn: one stop, metered, one load (sample case 1)."""

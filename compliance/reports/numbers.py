@@ -1,7 +1,7 @@
 """Figures as a page prints them: rounded to their own uncertainty, and never saying more than is known.
 
 A decimal point and a US thousands comma in both languages, so that two pages of one job show the same digits.
-Rounding of measured figures is `water.volume.shown`; here its words are put into the page's language.
+Rounding of measured figures is `water.shown.shown`; here its words are put into the page's language.
 """
 
 from __future__ import annotations
@@ -15,7 +15,8 @@ from compliance.reports.model import NO_ANSWER, Cell
 from compliance.reports.words import Words
 from compliance.water.ratio import NoRatio, Ratio, in_percent
 from compliance.water.results import Known
-from compliance.water.volume import HUNDREDTH, SHARES, Figure, Unknown, Volume, from_hundredths, number, shown
+from compliance.water.shown import number, shown
+from compliance.water.volume import HUNDREDTH, SHARES, Figure, Unknown, Volume, from_hundredths
 
 _SAID = tuple(f"{method}:" for method in WITHOUT_INSTRUMENT)
 """How the sources of figures are named that are somebody's word: these are printed with the digits that were said."""

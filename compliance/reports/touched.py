@@ -14,8 +14,9 @@ from compliance.records.state import State
 from compliance.records.views import Issued
 from compliance.reports.figures import LOAD, RESTATES, Figures, family
 from compliance.reports.issue import MONTH, about_span, base_of, span_in, versions
+from compliance.water.shown import pieces, shown
 from compliance.water.versions import division_version
-from compliance.water.volume import CONTEXT, COVERAGE, ONE, Volume, pieces, shown
+from compliance.water.volume import CONTEXT, COVERAGE, ONE, Volume
 
 
 @dataclass(frozen=True)

@@ -13,8 +13,9 @@ from compliance.reports.numbers import answered, figure_cell, figure_text, known
 from compliance.reports.refs import Source, stop_label
 from compliance.reports.words import Words
 from compliance.water.results import Aside, Beside, How, Interval, JobFacts, Known, SiteUse, StopFacts
+from compliance.water.shown import number, to_hand
 from compliance.water.timeline import ASTRAY
-from compliance.water.volume import Figure, Unknown, Volume, from_hundredths, in_hundredths, number, to_hand, total_of
+from compliance.water.volume import Figure, Unknown, Volume, from_hundredths, in_hundredths, total_of
 
 """Under 'read by' where a figure is worked out from others."""
 

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 
 from compliance.water.ratio import Ratio, in_percent
-from compliance.water.volume import CONTEXT, HUNDREDTH, Figure, Unknown, shown
+from compliance.water.shown import shown
+from compliance.water.volume import CONTEXT, HUNDREDTH, Figure, Unknown
 
 
 def amount(figure: Figure, unit: str) -> str:

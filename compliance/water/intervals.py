@@ -16,6 +16,7 @@ from decimal import Decimal
 from compliance.records.answer import NOT_YET
 from compliance.water.compare import Agreement, agreement
 from compliance.water.results import Beside, How, Known, Line
+from compliance.water.shown import number, shown
 from compliance.water.timeline import Draw, Look, Put, RunEnd, Timeline, Work
 from compliance.water.volume import (
     CONTEXT,
@@ -27,8 +28,6 @@ from compliance.water.volume import (
     Volume,
     difference,
     minus,
-    number,
-    shown,
     total_of,
 )
 

@@ -11,16 +11,8 @@ from typing import NamedTuple
 
 from compliance.records.problem import Problem
 from compliance.records.quick import dataclass
-from compliance.water.volume import (
-    CONTEXT,
-    ONE,
-    ZERO,
-    Volume,
-    number,
-    pieces,
-    to_hand,
-    with_limits,
-)
+from compliance.water.shown import number, pieces, to_hand
+from compliance.water.volume import CONTEXT, ONE, ZERO, Volume, with_limits
 
 WATER_DENSITY = with_limits(Decimal("8.3417"), {"cal:density of water": Decimal("0.1668")})
 """Pounds a US gallon: 62.4 lb/ft3, the common value, is 8.341667 lb/gal (check-values 1). The limit of 2 % is an

@@ -21,6 +21,7 @@ from compliance.records.registers import Registers
 from compliance.records.views import Fields
 from compliance.water import meters, tanks
 from compliance.water.results import How, Known, Line
+from compliance.water.shown import number, shown
 from compliance.water.volume import (
     CONTEXT,
     HUNDREDTH,
@@ -29,9 +30,7 @@ from compliance.water.volume import (
     UnknownKind,
     Volume,
     exact,
-    number,
     reading,
-    shown,
     total,
     with_limits,
 )

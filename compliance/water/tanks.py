@@ -18,7 +18,8 @@ from typing import Literal
 
 from compliance.records.problem import Problem
 from compliance.records.quick import dataclass
-from compliance.water.volume import CONTEXT, ONE, ZERO, Volume, number, with_limits
+from compliance.water.shown import number
+from compliance.water.volume import CONTEXT, ONE, ZERO, Volume, with_limits
 
 CUBIC_INCHES_PER_GALLON = Decimal(231)
 """The US gallon, by definition (check-values 1)."""
