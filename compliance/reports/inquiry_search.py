@@ -308,6 +308,7 @@ class _Look:
         self.state, self.asked, self.said = state, asked, said
         self.zone = ZoneInfo(asked.zone)
         self._known: dict[tuple[str, str], tuple[str, str] | None] = {}
+        self._likes: dict[str, frozenset[str]] = {}
         entries = [entry for register in ("site", "place") for entry in state.registers.all(register)]
         self.towns = towns_of(address for entry in entries if (address := _value(entry.get("address"))))
         self.addresses = [self._read(text) for text in (*asked.told, asked.site_address) if text]
@@ -387,10 +388,12 @@ class _Look:
             return NAME, name
         return (LIKE, address or name) if LIKE in kinds | by_name else None
 
-    def _alike(self, text: str) -> set[str]:
-        """How a text is like each address that is asked about."""
-        read = self._read(text)
-        return {alike(address, read) for address in self.addresses}
+    def _alike(self, text: str) -> frozenset[str]:
+        """How a text is like each address that is asked about. Of a year one address is worked many times."""
+        if text not in self._likes:
+            read = self._read(text)
+            self._likes[text] = frozenset(alike(address, read) for address in self.addresses)
+        return self._likes[text]
 
     def unplaced(self, spot: Spot) -> bool:
         """Whether nobody wrote down where this was, in a way that could be compared with what is asked.
