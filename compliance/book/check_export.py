@@ -179,13 +179,13 @@ class Tree:
         return joined.hex()
 
 
-def check(folder: Path, kept: str = "", say: Callable[[str], None] = lambda what: None) -> Found:
+def check(folder: Path, kept: str | None = None, say: Callable[[str], None] = lambda what: None) -> Found:
     """Work everything out again from the bytes that are here.
 
-    kept: a record code from elsewhere, as it was printed, '' for none. Raises NotAnExport when there is nothing to
+    kept: a record code from elsewhere, as it was printed, None for none. Raises NotAnExport when there is nothing to
     check or `kept` is no record code, and OSError when something cannot be read.
     """
-    if kept and not _CODE.fullmatch(kept):
+    if kept is not None and not _CODE.fullmatch(kept):
         raise NotAnExport(f"{kept!r} is no record code: a number of records, a colon and 64 hex digits")
     there = [name for name in (RECORDS, HEAD, CONTENTS) if (folder / name).is_file()]
     if not there:
@@ -194,7 +194,7 @@ def check(folder: Path, kept: str = "", say: Callable[[str], None] = lambda what
     for name in (RECORDS, HEAD, CONTENTS):
         if name not in there:
             found.faults.append(Fault("part missing", f"{name} is not here."))
-    named = _check_records(folder / RECORDS, found, kept, say) if RECORDS in there else {}
+    named = _check_records(folder / RECORDS, found, kept or "", say) if RECORDS in there else {}
     if HEAD in there:
         _check_head(folder / HEAD, found)
     contents = _contents(folder / CONTENTS, found) if CONTENTS in there else {}
@@ -402,7 +402,7 @@ def main(args: list[str]) -> int:
         epilog="Exit codes: 0 sound; 3 damaged; 2 it cannot be read, or is no export.",
     )
     parser.add_argument("folder", nargs="?", default=str(Path(__file__).parent), help="the export; else this folder")
-    parser.add_argument("--record-code", default="", metavar="CODE", help="one from an issued page: SIZE:ROOT")
+    parser.add_argument("--record-code", metavar="CODE", help="one from an issued page: SIZE:ROOT")
     parsed = parser.parse_args(args)
     loud = sys.stderr.isatty()
 
@@ -411,7 +411,8 @@ def main(args: list[str]) -> int:
             sys.stderr.write(f"\r{what:<79.79}\r")
 
     try:
-        found = check(Path(parsed.folder), parsed.record_code.strip().lower(), say)
+        kept = None if parsed.record_code is None else parsed.record_code.strip().lower()
+        found = check(Path(parsed.folder), kept, say)
     except (NotAnExport, OSError) as error:
         print(f"It cannot be read: {ascii(str(error))[1:-1]}", file=sys.stderr)
         return UNREADABLE

@@ -18,8 +18,9 @@ _NEXT = "Ask for the export again, or take another one; nothing was written."
 
 
 def is_export(folder: Path) -> bool:
-    """Whether a folder looks like an export rather than a backup."""
-    return (folder / check_export.CONTENTS).is_file() and (folder / check_export.RECORDS).is_file()
+    """Whether a folder looks like an export rather than a backup; one that lost a part of it is still one."""
+    parts = (check_export.RECORDS, check_export.HEAD, check_export.CONTENTS)
+    return any((folder / name).is_file() for name in parts)
 
 
 def rebuild(source: Path, to: Path, *, say: Callable[[str], None] = lambda what: None) -> Report:

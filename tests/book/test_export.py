@@ -296,8 +296,8 @@ def test_only_a_code_from_elsewhere_shows_a_careful_hand(sound: Path, out: Path)
 
 
 def test_what_is_no_export_leaves_with_two(out: Path, tmp_path: Path) -> None:
-    """An empty folder, no folder, and no code."""
-    for args in ([str(tmp_path / "nothing")], [str(out), "--record-code", "3"]):
+    """An empty folder, no folder, and no code; one that was asked for and is empty was compared with nothing."""
+    for args in ([str(tmp_path / "nothing")], [str(out), "--record-code", "3"], [str(out), "--record-code", ""]):
         said = told(out, *args)
         assert said.returncode == 2 and "cannot be read" in said.stderr
     with pytest.raises(ComplianceError, match="cannot be read"):

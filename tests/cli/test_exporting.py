@@ -6,6 +6,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 from compliance.book import check_export
 from compliance.book.store import Book
 from compliance.cli.keeping import files_of
@@ -36,6 +38,17 @@ def test_an_export_is_checked_by_a_stranger_and_becomes_the_same_book(book: Desk
     assert back.code == 0 and code in back.out
     with Book.open(tmp_path / "back") as again, Book.open(book.folder) as before:
         assert list(again.records()) == list(before.records())
+
+
+@pytest.mark.parametrize("part", ["records.jsonl", "record-code.txt", "contents.json"])
+def test_an_export_that_lost_a_part_is_refused_as_a_damaged_export(book: Desk, tmp_path: Path, part: str) -> None:
+    """It is no unfinished backup, which was the answer."""
+    full(book)
+    assert book("export", tmp_path / "out").code == 0
+    (tmp_path / "out" / part).unlink()
+    back = book("restore", tmp_path / "out", tmp_path / "back")
+    assert back.code == 3 and f"The export is damaged: {part} is not here." in back.err
+    assert not (tmp_path / "back").exists()
 
 
 def test_every_file_that_the_book_verifies_is_exported(book: Desk, tmp_path: Path) -> None:
