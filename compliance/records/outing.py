@@ -5,7 +5,8 @@ devices. What both say alike counts once: a line of the same thing at the same t
 ends and the other begins. What they say differently stays visible as a change of kind 'same outing':
 
 * the second speaks for the end of the outing, the first for its start and for all else;
-* of two answers to what was seen, used or done, the graver stands: each was asked about its own part;
+* of two answers to what was seen, used or done, the graver stands for the whole, and each for the stops of its own
+  part, about which it was asked;
 * of two amounts neither stands, unless the one goes on where the other ends: nobody knows whether they are two halves
   or two words for one figure, until somebody completes it.
 
@@ -14,7 +15,7 @@ All this follows from the records alone and not from the order in which they cam
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 from typing import Any, Final
@@ -36,6 +37,8 @@ GRAVER: Final[Mapping[str, tuple[str, ...]]] = {
     "cartridges": ("changed", "cleaned"),
 }
 """Answers about a part of an outing that hold for the whole of it, gravest first."""
+OF_A_STOP: Final = tuple(row.name for row in GROUPS["stop"] if row.name in GRAVER)
+"""Of these, the answers that each stop has too: its own, or else its run's."""
 AMOUNTS: Final = tuple(row.name for row in GROUPS["run"] if row.type == MEASURE)
 
 _ENDS: Final[Mapping[str, tuple[str, str, str]]] = {
@@ -102,7 +105,11 @@ def join(parts: Sequence[tuple[RunView, Outing | None]]) -> RunView:
 
 def _two(run: RunView, view: RunView, outing: Outing) -> RunView:
     fields, differ = _fields(run, view)
-    lines, numbers, unlike = _lines(run.lines, view)
+    said = [name for name in OF_A_STOP if _differ(run.get(name), view.get(name))]
+    twins = dict(_twins(run.lines, view.lines))
+    before = [_with_answers(line, run, said, twins.values()) for line in run.lines]
+    after = [_with_answers(line, view, said, twins) for line in view.lines]
+    lines, numbers, unlike = _lines(before, replace(view, lines=tuple(after)))
     changes = [
         Change(outing.record, SAME_OUTING, n, name, was, now, "", outing.why, outing.who, outing.received)
         for n, name, was, now in (*(("", *one) for one in differ), *unlike)
@@ -118,6 +125,22 @@ def _two(run: RunView, view: RunView, outing: Outing) -> RunView:
         handed_in=latest.handed_in,
         received=latest.received,
     )
+
+
+def _differ(first: Any, second: Any) -> bool:
+    """Whether both answered, and not alike."""
+    return None not in (first, second) and first != second
+
+
+def _with_answers(line: LineView, run: RunView, names: Sequence[str], both: Collection[str]) -> LineView:
+    """A stop with what its own hand-in answered for all of its stops, where the other one answered otherwise.
+
+    both: the lines that the two hand-ins entered; there both answers hold, and so the graver.
+    """
+    if line.kind != "stop" or line.n in both:
+        return line
+    answers = {name: run.get(name) for name in names if line.get(name) is None}
+    return replace(line, fields={**line.fields, **answers}) if answers else line
 
 
 # ---- the fields of the run -----------------------------------------------------------------------------------

@@ -199,6 +199,23 @@ def test_the_graver_answer_stands(field: str, first: str, second: str, stands: s
     assert differ(view) == [("", field, first if stands == second else second, stands)]
 
 
+def test_what_each_half_saw_holds_for_its_own_stops() -> None:
+    """The first saw nothing get away and the second did: a client of the first is not told that water got away there.
+
+    A stop's own answer stands, and for a stop that both entered the graver; what one half alone answered is the run's.
+    """
+    here = {"site": "Plaza", "arrived": f"{T}21:00:00-06:00"}
+    view = joined(
+        {"lines": [("stop", here), ("stop", {"site": "Quay"}), ("remark", {"text": "one"})], "got_away": "no",
+         "rain": "heavy"},
+        {"lines": [("stop", here), ("stop", {"site": "Harbor"}), ("stop", {"site": "Mall", "got_away": "no"})],
+         "got_away": "yes"},
+    )  # fmt: skip
+    assert view.get("got_away") == "yes"
+    assert [line.get("got_away") for line in view.lines] == [None, "no", None, "yes", "no"]
+    assert {line.get("rain") for line in view.lines} == {None}
+
+
 def test_two_amounts_are_neither_added_nor_chosen() -> None:
     """Nobody knows whether they are halves or two words for one; until somebody says, nothing stands."""
     view = joined({"used": "200 gal"}, {"used": "250 gal"})
