@@ -42,7 +42,7 @@ def timeline_blocks(pack: Pack, goes: Goes) -> Iterator[Block]:
         drawn = _hours(pack, run, rows)
         if drawn is not None:
             yield drawn
-        columns = (Column(words("pack.when"), width=3), Column(words("pack.line"), "right", width=1),
+        columns = (Column(words("pack.when"), width=5), Column(words("pack.line"), "right", width=1),
                    Column(words("pack.what"), width=9))  # fmt: skip
         yield Table(columns, tuple((Cell(row.when), Cell(row.n), Cell(row.text, tone=row.tone)) for row in rows))
         yield Paragraph(words("pack.clock", zone=str(pack.state.business["zone"])), "muted")
@@ -203,7 +203,7 @@ def _hours(pack: Pack, run: RunView, rows: Sequence[_Row]) -> Hours | None:
         return None
     first = min(known).astimezone(zone).replace(minute=0, second=0, microsecond=0)
     length = -(-_minutes(first, max(known)) // 60) * 60
-    every = 60 if length <= 720 else 120
+    every = 60 if length <= 480 else 120  # each hour's label has room
     ticks = tuple(
         Tick(at, timeline.clock((first.astimezone(UTC) + timedelta(minutes=at)).astimezone(zone).isoformat(), words))
         for at in range(0, length + 1, every)

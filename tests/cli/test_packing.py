@@ -295,6 +295,21 @@ def test_a_photo_can_be_withheld_alone(asked: Desk, tmp_path: Path) -> None:
     assert "1 file could not be put in" in words_in(packed(asked, tmp_path / "second", path))
 
 
+def test_each_line_of_the_clock_in_a_chart_of_the_night_has_its_label(asked: Desk, tmp_path: Path) -> None:
+    """A night of eleven hours: a label was dropped here and there, where two would have touched."""
+    said = asked(
+        "correct", RUN, "end", "2026-09-22T07:30", "--reason", "keyed wrong", "--why", "the card", "--who", "R"
+    )
+    assert said.code == 0, said.err
+    folder = packed(asked, tmp_path, plan(asked, tmp_path))
+    blocks = json.loads((folder / "answer.json").read_text(encoding="utf-8"))["parts"]["timeline"]["blocks"]
+    (chart,) = [block for block in blocks if "ticks" in block]
+    assert chart["length"] >= 600
+    text = PdfReader(folder / "answer.pdf").pages[2].extract_text()
+    labels = [tick["text"].replace("\u00a0", " ") for tick in chart["ticks"]]
+    assert [label for label in labels if label not in text.replace("\u00a0", " ").splitlines()] == []
+
+
 def test_the_same_pack_is_the_same_bytes(asked: Desk, tmp_path: Path) -> None:
     """Made twice from one plan and one book."""
     path = plan(asked, tmp_path)
