@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import asdict, field
 from itertools import zip_longest
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -94,6 +94,7 @@ def import_cards(
 
 def _look(book: Book, state: State, checked: Checked, where: str, shell: Shell, found: _Found) -> None:
     """Tell a new card from one that the book has."""
+    from compliance.cli.nights import nights_beside
     from compliance.intake.entries import entry
     from compliance.intake.rekeyed import KNOWN, NEW, look_up
     from compliance.intake.wording import say
@@ -104,7 +105,9 @@ def _look(book: Book, state: State, checked: Checked, where: str, shell: Shell, 
     came = look_up(book, checked, lambda: state)
     notes: tuple[str, ...] = (came.cancelled,) if came.cancelled else ()
     if came.became == NEW:
-        notes += (*_each_once(checked.notes), *_beside(state, fields))
+        notes += tuple(_each_once(checked.notes))
+        if others := nights_beside(state, fields):
+            notes += (say("same night", "en", refs=", ".join(others)),)
         if mates := [other.card for other in found.cards if other.night == night]:
             notes += (f"this workbook has a card of this rig and day already: {', '.join(mates)}",)
         found.cards.append(KeyedCard(card, night, NEW, notes=notes))
@@ -156,17 +159,6 @@ def sides_table(sides: Sequence[Side], language: Language) -> str:
 
 _INDENT = 4
 _NARROWEST = 16
-
-
-def _beside(state: State, fields: dict[str, Any]) -> tuple[str, ...]:
-    """Other nights of the rig on that day: perhaps the same one, handed in by another door."""
-
-    def key(rig: Any) -> str:
-        return state.registers.key("rig", str(rig))
-
-    mine = [run for run in state.runs if run.day == fields["date"] and run.cancelled is None]
-    same = [run.ref for run in mine if key(run.get("rig")) == key(fields["rig"])]
-    return (f"the book has a run of this rig and day already: {', '.join(same)}",) if same else ()
 
 
 def _say(found: _Found, written: tuple[Record, ...], write: bool, as_json: bool) -> None:

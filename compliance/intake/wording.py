@@ -224,6 +224,10 @@ PHRASES: Final[Mapping[str, tuple[str, str]]] = {
         "un carácter se leyó mal, o dos cambiaron de lugar: compárelo con la hoja, uno por uno",
     ),
     # a card that comes again
+    "same night": (
+        "the book has a run of this rig and day already: {refs}",
+        "el libro ya tiene una salida de este camión y de este día: {refs}",
+    ),
     "card known": (
         "this card is in the book as {ref}: the same answers change nothing, others are refused and shown beside it",
         "esta hoja ya está en el libro como {ref}: las mismas respuestas no cambian nada, otras no se aceptan y se "

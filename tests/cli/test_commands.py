@@ -32,6 +32,29 @@ def test_handing_in_the_same_night_twice_changes_nothing(book: Desk) -> None:
     assert records(book) == before
 
 
+@pytest.mark.parametrize(
+    ("lang", "told"),
+    [
+        ("en", "look again: the book has a run of this rig and day already: 2026-09-01-big-blue"),
+        ("es", "el libro ya tiene una salida de este camión y de este día: 2026-09-01-big-blue"),
+    ],
+)
+def test_a_second_night_of_a_rig_and_day_is_told(book: Desk, tmp_path: Path, lang: str, told: str) -> None:
+    """Handed in twice, or in two halves: it became 2026-09-01-big-blue-2 without a word. Another rig's is none."""
+    book.case("01")
+    file = tmp_path / "again.toml"
+    night = 'rig = "{}"\nlead = "Marisol Vega"\ndate = "2026-09-01"\nwhere = "no water"\n'
+    night += '[[line]]\nline = "stop"\nsite = "Harbor deck"\n'
+    file.write_text(night.format("Little Heron"), encoding="utf-8")
+    assert "of this rig and day" not in book("log", "--from", file).err
+    file.write_text(night.format("big blue"), encoding="utf-8")
+    said = book("log", "--from", file, "--lang", lang)
+    assert "2026-09-01-big-blue-2" in said.out and told in " ".join(said.err.split())
+    assert book("cancel", "2026-09-01-big-blue", "--why", "twice", "--who", "Ruth Okafor").code == 0
+    assert book("cancel", "2026-09-01-big-blue-2", "--why", "twice", "--who", "Ruth Okafor").code == 0
+    assert told.partition(":")[0] not in book("log", "--from", file, "--lang", lang).err
+
+
 def test_the_same_id_with_other_values_is_a_conflict_shown_side_by_side(book: Desk, tmp_path: Path) -> None:
     """Neither value is lost, nothing is written."""
     book.case("01")
