@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from compliance.intake.checked import Bench, Checked, bench
 from compliance.intake.frame import FRAME, finished, named, reason, strange_keys
-from compliance.intake.moments import Night, check_date, check_moment
+from compliance.intake.moments import Night, check_date, check_moment, clock_of
 from compliance.intake.near import did_you_mean
 from compliance.intake.spots import find_record
 from compliance.intake.text import check_text, shown, words
@@ -150,6 +150,8 @@ def _moment(name: str, raw: Any, where: str, work: Bench) -> str | None:
         if isinstance(found, str) and name in ("first", "until"):
             day = date.fromisoformat(found) + timedelta(days=name == "until")
             found = check_moment(datetime.combine(day, time()), work.night, here)
+    elif clock_of(raw) is None and ":" not in text:  # meant as a date; advice about the hour would be refused again
+        found = check_date(text, here)
     else:
         found = check_moment(raw, Night(None, None, work.night.zone), here)
     if found is None:

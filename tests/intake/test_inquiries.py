@@ -79,6 +79,14 @@ def test_all_problems_are_told_at_once() -> None:
     ]  # fmt: skip
 
 
+@pytest.mark.parametrize("said", ["9/3/2026", "2026-9-3", "tomorrow", "Sep 3"])
+def test_what_is_meant_as_a_date_is_told_how_dates_are_written(said: str) -> None:
+    """A bare time, which the advice was, is refused here."""
+    (problem,) = inquiry(pages(NIGHT), until=said).problems
+    assert "the year first" in problem.what
+    assert problem.next_step == "write year, month, day with hyphens, like 2026-09-14"
+
+
 def test_an_inquiry_of_nothing_and_one_that_ends_before_it_begins_are_refused() -> None:
     """The second also where only one end is changed."""
     assert what(inquiry(pages(NIGHT))) == ["nothing is said of what was asked"]
