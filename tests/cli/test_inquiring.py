@@ -122,7 +122,7 @@ def test_a_kept_search_says_that_it_was_written_down(asked: Desk) -> None:
         (("--keep", "--who", "x", *QUESTION), "a search is kept with an inquiry, by somebody"),
         (("inquiry-7",), "no inquiry is called 'inquiry-7'"),
         (("--address", "x"), "it is not known which time is asked about"),
-        (("--first", "soon"), "is not a time"),
+        (("--first", "soon"), "is not written as dates are here"),
     ],
 )
 def test_a_search_that_cannot_be_made_says_why(asked: Desk, options: Any, what: str) -> None:
