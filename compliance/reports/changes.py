@@ -66,7 +66,7 @@ def of_job(
         if goes("ticket", "")
     }
     for ticket in tickets.values():
-        number, at = str(ticket.fields.get("number", "")), timeline.moment(ticket.received, words)
+        number, at = str(ticket.fields.get("number", "")), timeline.moment(source.there(ticket.received), words)
         received.append(words("changes.ticket", number=number, when=at))
         rows += [_ticket_row(source, ticket, change) for change in ticket.changes]
     return tuple(dict.fromkeys(received)), rows
@@ -84,7 +84,10 @@ def change_columns(words: Words) -> tuple[Column, ...]:
 
 
 def _handed_in(source: Source, run: RunView) -> dict[str, str]:
-    return {"day": timeline.day(run.day, source.words), "when": timeline.moment(run.received, source.words)}
+    return {
+        "day": timeline.day(run.day, source.words),
+        "when": timeline.moment(source.there(run.received), source.words),
+    }
 
 
 def _handovers_recorded(source: Source, run: RunView, ours: Iterable[Line]) -> Iterable[str]:
@@ -99,7 +102,7 @@ def _late(source: Source, run: RunView, text: str) -> str:
     """A sentence of when a night was handed in, with how long after it ended where that was more than a day."""
     words = source.words
     ended = str(run.get("end")) if answered(run.get("end")) else run.day
-    last, arrived = timeline.as_date(ended), timeline.as_date(run.received)
+    last, arrived = timeline.as_date(ended), timeline.as_date(source.there(run.received))
     late = (arrived - last).days if isinstance(last, date) and isinstance(arrived, date) else 0
     return words.count("changes.late", late, text=text) if late > 1 else text
 
@@ -115,7 +118,13 @@ def change_row(source: Source, run: RunView, change: Change) -> tuple[Cell, ...]
         what = words.label(group, change.field) if _has(group, change.field) else change.field
         now = Cell(value_text(source, group, change.field, change.now))
     was = Cell(value_text(source, group, change.field, change.was)) if change.field else Cell(words("changes.no_line"))
-    return Cell(timeline.moment(change.received, words)), Cell(what), was, now, Cell(_why(source, run, change))
+    return (
+        Cell(timeline.moment(source.there(change.received), words)),
+        Cell(what),
+        was,
+        now,
+        Cell(_why(source, run, change)),
+    )
 
 
 def _group(run: RunView, change: Change) -> str:
@@ -132,7 +141,7 @@ def _ticket_row(source: Source, ticket: TicketView, change: Change) -> tuple[Cel
     was, now = (Cell(value_text(source, "ticket", change.field, value)) for value in (change.was, change.now))
     shared = any(source.shares_run(source.runs[record]) for record, _ in ticket.handovers)
     why = _change_words(words, change, words("kept.shared") if shared and change.why else change.why)
-    return Cell(timeline.moment(change.received, words)), Cell(name), was, now, Cell(why)
+    return Cell(timeline.moment(source.there(change.received), words)), Cell(name), was, now, Cell(why)
 
 
 def _has(group: str, name: str) -> bool:

@@ -88,6 +88,10 @@ class Source:
         """The run of a stop."""
         return self.run(stop.lines[0])
 
+    def there(self, received: str) -> str:
+        """A moment of receipt, which a computer of any zone may have stamped, by the clock of the business."""
+        return timeline.there(received, str(self.state.business["zone"]))
+
     def own_value(self, stop: StopFacts, name: str) -> Any:
         """A stop's answer, of its first line that has one; None when it was not recorded yet."""
         return next((line.get(name) for line in self.stop_lines(stop) if line.get(name) is not None), None)

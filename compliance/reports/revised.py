@@ -113,7 +113,7 @@ def since(source: Source, past: Past, first: str, last: str) -> Sequence[Block]:
         then = before.get(run.record)
         name = words("revised.run", day=timeline.day(run.day, words), rig=source.name("rig", run.get("rig")))
         if then is None:
-            when = timeline.moment(run.received, words)
+            when = timeline.moment(source.there(run.received), words)
             found.append((Cell(name), Cell(when), Cell(words("revised.handed_in")), *(Cell("–"),) * 2, Cell(run.who)))
         elif then.cancelled is None and run.cancelled is not None:
             why = Cell(run.cancelled)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 from compliance.reports.words import Words
 
@@ -39,6 +40,12 @@ def moment(text: str, words: Words) -> str:
     """Day and time, 'Sep 14, 2026, 9:30 pm'."""
     at = clock(text, words)
     return f"{day(text, words)}, {at}" if at else day(text, words)
+
+
+def there(text: str, zone: str) -> str:
+    """A moment as the clock of a zone shows it; any other text as it is."""
+    found = as_moment(text)
+    return text if found is None or found.tzinfo is None else found.astimezone(ZoneInfo(zone)).isoformat()
 
 
 def near(text: str, day_of: str, words: Words) -> str:

@@ -48,7 +48,7 @@ def entered_long_after(scene: Scene, run: Run, params: Params) -> Outcome:
     if late <= params["days"]:
         return NOTHING
     return Fault(
-        f"handed in on {received.date()}, {plain(late)} days after the run",
+        f"handed in on {received.astimezone(ended.tzinfo).date()}, {plain(late)} days after the run",
         f"at most {plain(params['days'])} days",
     )
 

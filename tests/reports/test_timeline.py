@@ -62,6 +62,13 @@ def test_a_span_over_a_change_of_the_clock_says_both_distances() -> None:
     assert found == "Nov 1, 2026, 1:10 am UTC−06:00 to 1:20 am UTC−07:00"
 
 
+def test_a_stamp_of_a_computer_elsewhere_is_told_by_the_clock_of_the_place() -> None:
+    """A clock that is set to UTC stamped a November evening in Denver with the next day."""
+    stamped = timeline.there("2026-11-26T02:21:00+00:00", "America/Denver")
+    assert stamped == "2026-11-25T19:21:00-07:00"
+    assert timeline.there("2026-11-26", "America/Denver") == "2026-11-26"
+
+
 def test_a_moment_of_the_known_day_is_its_clock() -> None:
     """Beside a day that stands above, only another day is said."""
     assert plain(timeline.near("2026-09-14T21:30:00-06:00", "2026-09-14", EN)) == "9:30 pm"
