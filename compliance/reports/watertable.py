@@ -17,8 +17,6 @@ from compliance.water.shown import number, to_hand
 from compliance.water.timeline import ASTRAY
 from compliance.water.volume import Figure, Unknown, Volume, from_hundredths, in_hundredths, total_of
 
-"""Under 'read by' where a figure is worked out from others."""
-
 
 @dataclass(frozen=True)
 class Row:

@@ -85,7 +85,7 @@ def test_the_gaps_of_another_clients_night_stand_on_no_page_of_ours() -> None:
     assert any(
         one.startswith("Handover at a hauler, Sep 2, 2026: Handover without a permission on file") for one in items
     )
-    assert "Handover at a hauler, Sep 2, 2026: recorded Dec 1, 2026, 11:00 am, 90 days after it ended" in said
+    assert "Handover at a hauler, Sep 2, 2026: recorded Dec 1, 2026, 5:00 am, 90 days after it ended" in said
     *_, changes = tables(page)
     assert [row[2:4] for row in changes] == [["plant", "a hauler"]]
 
