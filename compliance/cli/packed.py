@@ -183,7 +183,7 @@ def packed(shell: Shell, pack: Pack, kept: list[Kept], plan: Plan, letter_path: 
     sheets = [*order, ("index", index), *rest]
     whole, _ = join(
         [(labels[part], page) for part, page in sheets],
-        title=f"{title(pack.words, LETTER)} {pack.inquiry.ref}", pictures=partial(sound, shell.folder),
+        title=f"{pack.words('letter.title')} {pack.inquiry.ref}", pictures=partial(sound, shell.folder),
     )  # fmt: skip
     for part, page in made.items():
         if part != LETTER:

@@ -30,6 +30,7 @@ def join(parts: Sequence[tuple[str, Page]], *, title: str, pictures: Pictures = 
     """
     from pypdf import PdfReader, PdfWriter
     from pypdf.constants import PageLabelStyle
+    from pypdf.generic import BooleanObject, DictionaryObject, NameObject, TextStringObject
 
     writer = PdfWriter()
     firsts = []
@@ -40,9 +41,12 @@ def join(parts: Sequence[tuple[str, Page]], *, title: str, pictures: Pictures = 
         writer.set_page_label(start, len(writer.pages) - 1, style=PageLabelStyle.DECIMAL, prefix=f"{label}-")
         firsts.append(f"{label}-1")
     writer.compress_identical_objects()  # the fonts of all parts are one
-    issuer = parts[0][1].issuer if parts else ""
+    issuer, language = (parts[0][1].issuer, parts[0][1].language) if parts else ("", "en")
     writer.metadata = {"/Title": title, "/Author": issuer, "/Creator": "washwater", "/Producer": "washwater"}
     writer.page_mode = "/UseOutlines"
+    writer.root_object[NameObject("/Lang")] = TextStringObject(language)  # for a voice that reads it
+    shown = DictionaryObject({NameObject("/DisplayDocTitle"): BooleanObject(True)})
+    writer.root_object[NameObject("/ViewerPreferences")] = shown
     out = io.BytesIO()
     writer.write(out)
     return out.getvalue(), firsts

@@ -394,11 +394,14 @@ def test_a_plan_that_cannot_be_followed_is_refused(
 
 
 def test_a_pack_can_be_had_in_spanish(asked: Desk, tmp_path: Path) -> None:
-    """Its plan says so; a row of the chart has a label that is short enough for it."""
+    """Its plan says so, and its PDF to a voice that reads it; a row of the chart has a short label."""
     assert asked("inquiry", "pack", "TC-9", "--out", tmp_path, "--lang", "es", "--paper", "A4").code == 0
     folder = packed(asked, tmp_path, tmp_path / "inquiry-1.toml")
     text = words_in(folder)
-    chart = PdfReader(folder / "answer.pdf").pages[2].extract_text()
+    reader = PdfReader(folder / "answer.pdf")
+    assert reader.metadata is not None and reader.metadata.title == "Respuesta a una pregunta inquiry-1"
+    assert reader.trailer["/Root"]["/Lang"] == "es"
+    chart = reader.pages[2].extract_text()
     assert "Desagües pluviales" in chart
     assert "…" not in chart
     assert "Qué hay en este paquete" in text
