@@ -117,8 +117,9 @@ def _kept(found: Found) -> dict[str, Any]:
         rigs.setdefault(one.rig, []).append(f"{one.window.start.date().isoformat()} {one.verdict}")
     asked = found.asked
     looked = {
-        "place": asked.place, "position": asked.position, "radius": f"{asked.radius} ft" if asked.position else "",
-        "site": asked.site, "drain": asked.drain, "words": asked.words,
+        "place": asked.place, "position": asked.position, "radius": f"{asked.radius} ft" if asked.positions else "",
+        "site": asked.site, "site_address": asked.site_address, "site_position": asked.site_position,
+        "drain": asked.drain, "words": asked.words,
         "from": asked.windows[0].start.isoformat(), "until": asked.windows[-1].end.isoformat(),
         "windows": len(asked.windows),
     }  # fmt: skip

@@ -107,6 +107,15 @@ def test_a_kept_search_puts_what_is_near_on_hold(asked: Desk) -> None:
     assert "ON HOLD" in asked("show", "2026-09-03-big-blue").out
 
 
+def test_a_kept_search_about_a_site_keeps_what_it_was_looked_for_by(asked: Desk) -> None:
+    """The address and coordinates as the register had them then, whatever is changed there later."""
+    site, span = "Alder Oven, Canal Street", QUESTION[2:]
+    assert asked("edit", "site", site, "position=40.5123, -105.1", "--who", "R").code == 0
+    looked = asked("inquiry", "search", "--site", site, *span, "--json").json["asked"]
+    assert (looked["site"], looked["site_address"]) == (site, "212 Canal Street, Port Alder")
+    assert (looked["site_position"], looked["radius"]) == ("40.5123, -105.1", "300 ft")
+
+
 def test_a_kept_search_says_that_it_was_written_down(asked: Desk) -> None:
     """The same search of the same book twice is written down once."""
     said = asked("inquiry", "search", "inquiry-1", "--keep", "--who", "Priya Lund")
