@@ -308,7 +308,7 @@ RULES: Final = (
         looks_for="A run that recovered water, or may have, and whose place of the water is absent or 'not known'.",
         why="Where the water went is the question that every inspector and every client asks first.",
         next_step="say where the water is: 'aboard', the name of a place, or the lines that tell",
-        crew=Words("Say where the water is.", "Diga dónde está el agua."),
+        crew=Words("Find out where the water is.", "Averigüe dónde está el agua."),
         example='where = "not known"',
     ),
 )
