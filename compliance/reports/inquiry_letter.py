@@ -145,13 +145,15 @@ def _question(inquiry: Inquiry, found: Found, words: Words) -> Iterator[str]:
     yield words("letter.time", time=_time(found, words))
 
 
-def _place(found: Found, words: Words) -> str:
+def _place(found: Found, words: Words, *, short: bool = False) -> str:
+    """All that was told of the place; short: a site by its name alone, for within a sentence."""
     asked = found.asked
     said = [asked.place] if asked.place else []
     if asked.position:
         said.append(words("letter.around", feet=_feet(asked.radius), position=asked.position))
     said += [words("letter.drain", name=asked.drain)] if asked.drain else []
-    said += [_site(found, words)] if asked.site else []
+    if asked.site:
+        said.append(asked.site if short else _site(found, words))
     return "; ".join(said) or words("letter.words", said=asked.words)
 
 
@@ -200,7 +202,7 @@ def _answer(found: Found, words: Words) -> Iterator[str]:
     ends = [found.asked.windows[0].start, found.asked.windows[-1].end]
     start, end = (timeline.moment(one.astimezone(zone).isoformat(), words) for one in ends)
     end = _on_its_day(end, found, words)
-    place = _place(found, words)
+    place = _place(found, words, short=True)
     said = found.asked.words
     yield words(key, entered=until, where=_where(found, words), place=place, start=start, end=end, said=said)
     if found.nowhere and found.asked.placed and not found.near:
@@ -217,9 +219,9 @@ def _answer(found: Found, words: Words) -> Iterator[str]:
 
 def _where(found: Found, words: Words) -> str:
     asked = found.asked
-    if asked.position and not asked.place:
+    if asked.position and not (asked.place or asked.site or asked.drain):  # else it may be near by those
         return words("letter.within", feet=_feet(asked.radius), position=asked.position)
-    return words("letter.alike", place=_place(found, words))
+    return words("letter.alike", place=_place(found, words, short=True))
 
 
 def _near(found: Found, words: Words, without: Collection[str] = (), *, named: bool = True) -> Iterator[str]:

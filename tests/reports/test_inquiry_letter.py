@@ -41,6 +41,7 @@ def test_a_letter_about_a_site_says_by_what_it_was_looked_for(site: str, place: 
     span = {"first": ASKED["first"], "until": ASKED["until"]}
     letter = text(fleet(run(STOP)), **span, site=site)
     assert f"Place: {place}\n" in letter
+    assert f"near this place as told ({site}) between" in letter
     assert ("Distances are along the ellipsoid" in letter) == ("300 ft" in place)
 
 
@@ -86,7 +87,9 @@ def test_what_was_told_of_the_place_is_said_back() -> None:
     asked = {**span, "position": "40.5, -105.1", "radius": "300 ft", "drain": "inlet", "site": "Alder Oven"}
     letter = text(fleet(run(STOP)), **asked)
     assert "Place: 300 ft around 40.5, -105.1; drain: inlet; Alder Oven" in letter
-    assert "within 300 ft of 40.5, -105.1" in letter
+    assert "near this place as told (300 ft around 40.5, -105.1; drain: inlet; Alder Oven) between" in letter
+    alone = text(fleet(run(STOP)), **span, position="40.5, -105.1", radius="300 ft")
+    assert "show the following work by our rigs within 300 ft of 40.5, -105.1 between" in alone
     assert "Distances are along the ellipsoid" in letter
     assert "(0.0 ft away by coordinates; the site that was asked about)" in letter
     assert "When and how you asked, we did not write down." in letter
