@@ -94,9 +94,8 @@ def import_cards(
 
 def _look(book: Book, state: State, checked: Checked, where: str, shell: Shell, found: _Found) -> None:
     """Tell a new card from one that the book has."""
-    from compliance.cli.nights import nights_beside
     from compliance.intake.entries import entry
-    from compliance.intake.rekeyed import KNOWN, NEW, look_up
+    from compliance.intake.rekeyed import KNOWN, NEW, look_up, nights_beside
     from compliance.intake.wording import say
 
     assert checked.payload is not None

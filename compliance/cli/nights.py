@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -113,22 +112,13 @@ def _hand_in(shell: Shell, book: Book, state: State, checked: Checked, lang: str
 
 def _of_that_day(state: State, checked: Checked, lang: str) -> tuple[str, ...]:
     """A word of other nights of the rig on that day, as the book stood before: handed in twice, or in two halves."""
+    from compliance.intake.rekeyed import nights_beside
     from compliance.intake.wording import say
 
     if checked.kind != kinds.RUN or checked.payload is None:
         return ()
     others = nights_beside(state, checked.payload["fields"])
     return (say("same night", lang, refs=", ".join(others)),) if others else ()
-
-
-def nights_beside(state: State, fields: Mapping[str, Any]) -> list[str]:
-    """Refs of the nights of a rig on a day that are in the book and not cancelled. fields: of a night."""
-
-    def key(rig: Any) -> str:
-        return state.registers.key("rig", str(rig))
-
-    mine = [run for run in state.runs if run.day == fields["date"] and run.cancelled is None]
-    return [run.ref for run in mine if key(run.get("rig")) == key(fields["rig"])]
 
 
 def _as_known(book: Book, checked: Checked, lang: str) -> Checked:

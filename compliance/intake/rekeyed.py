@@ -43,6 +43,16 @@ class Came:
     cancelled: str = ""
 
 
+def nights_beside(state: State, fields: Mapping[str, Any]) -> list[str]:
+    """Refs of the nights of a rig on a day that are in the book and not cancelled. fields: of a night."""
+
+    def key(rig: Any) -> str:
+        return state.registers.key("rig", str(rig))
+
+    mine = [run for run in state.runs if run.day == fields["date"] and run.cancelled is None]
+    return [run.ref for run in mine if key(run.get("rig")) == key(fields["rig"])]
+
+
 def look_up(book: Book, checked: Checked, whole: Callable[[], State], language: str = "en") -> Came:
     """Find a checked night in the book by the id that it came with; one without an id is new here.
 
