@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Sequence
 
 from compliance.reports import timeline
 from compliance.reports.model import (
@@ -17,7 +17,7 @@ from compliance.reports.model import (
     Table,
 )
 from compliance.reports.numbers import typed_text
-from compliance.reports.pack_parts import Pack, page, title
+from compliance.reports.pack_parts import LETTER, WATER, Pack, page, title
 
 
 def index_page(pack: Pack, entries: Sequence[tuple[str, str]], files: Sequence[tuple[str, str]]) -> Page:
@@ -40,16 +40,24 @@ def index_page(pack: Pack, entries: Sequence[tuple[str, str]], files: Sequence[t
     return page(pack, "index", tuple(blocks), tuple(facts))
 
 
-def withheld_page(pack: Pack, parts: Iterable[str], files: int, lost: int) -> Page:
-    """What was withheld, by the names of parts and numbers of files, and what was not asked for."""
+def withheld_page(pack: Pack, parts: Collection[str], files: int, lost: int) -> Page:
+    """What was withheld, by the names of parts and numbers of files, and what was not asked for.
+
+    It sends nobody to a letter or to amounts that stay at home too.
+    """
     words = pack.words
+    told = LETTER not in parts
     items = [words("pack.withheld", part=title(words, part)) for part in parts]
-    items += [words.count("pack.withheld_jobs", pack.home)] if pack.home else []
+    items += (
+        [words.count("pack.withheld_jobs" if told else "pack.withheld_jobs_untold", pack.home)] if pack.home else []
+    )
     items += [words.count("pack.withheld_files", files)] if files else []
     items += [words.count("pack.lost_files", lost)] if lost else []
     others = sorted({run.ref for says in pack.found.says for run in says.runs} - {s.run.ref for s in pack.found.near})
     asked = [words.count("pack.not_asked_runs", len(others))] if others else []
-    asked += [words("pack.not_asked_jobs"), words("pack.not_asked_money")]
+    asked = [words("pack.not_asked_letter", runs=one) for one in asked] if told else asked
+    asked.append(words("pack.not_asked_jobs" if WATER not in parts else "pack.not_asked_jobs_untold"))
+    asked.append(words("pack.not_asked_money"))
     blocks: tuple[Block, ...] = (
         Bullets(tuple(items)) if items else Paragraph(words("pack.nothing_withheld")),
         Heading(words("pack.not_asked"), 3),

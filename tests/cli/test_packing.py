@@ -589,6 +589,31 @@ def test_a_plan_without_jobs_takes_all_of_them(asked: Desk, tmp_path: Path) -> N
     assert "856 − 576" not in words_in(packed(asked, tmp_path / "b", path))
 
 
+def test_the_last_sheet_denies_of_no_run_that_it_was_near_and_sends_nobody_to_what_stays_at_home(
+    asked: Desk, tmp_path: Path
+) -> None:
+    """A rig that was out that night, at a place that nobody wrote down, was not elsewhere."""
+    night = tmp_path / "night.toml"
+    night.write_text(
+        'rig = "Little Heron"\nlead = "Tomás Ibarra"\ndate = "2026-09-21"\nwhere = "aboard"\n'
+        '[[line]]\nline = "stop"\nsite = "Some yard"\n',
+        encoding="utf-8",
+    )
+    assert asked("log", "--from", night).code == 0
+    path = plan(asked, tmp_path)
+    text = words_in(packed(asked, tmp_path / "all", path))
+    assert "Rig Little Heron: out, and where is not written down" in text
+    assert "1 run of these days that these records do not show near there" in text
+    assert "elsewhere, off, cancelled, or its place not written down. The letter names them" in text
+    of = titles(path)
+    text = words_in(packed(asked, tmp_path / "some", plan(asked, tmp_path, *(
+        switched(part, of[part], False) for part in ("letter", "water"))
+    )))  # fmt: skip
+    assert "The letter names them" not in text
+    assert "a count and an amount stand with the water" not in text
+    assert "Other jobs whose water was in the same loads; no client is named." in text
+
+
 def test_no_sheet_promises_what_the_plan_keeps_at_home(asked: Desk, tmp_path: Path) -> None:
     """Without tickets and permissions the sheet of the places names neither in its title, and tells of no copy."""
     path = plan(asked, tmp_path)
