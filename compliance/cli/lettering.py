@@ -84,14 +84,17 @@ def letter_pdf(state: State, inquiry: Inquiry, text: str, language: Any, paper: 
 
 
 def read_letter(path: Path) -> str:
-    """The text of a letter. Raises ComplianceError for a file that cannot be read as text."""
+    """The text of a letter. Raises ComplianceError for a file that cannot be read as text, or has none in it."""
     try:
-        return path.read_bytes().decode("utf-8-sig")
+        text = path.read_bytes().decode("utf-8-sig")
     except OSError as error:
         raise refused(f"the letter cannot be read: {error.strerror}", str(path), "look at its name") from error
     except UnicodeDecodeError as error:
         why = "the letter cannot be read: it is not UTF-8 text"
         raise refused(why, str(path), "save it as UTF-8 text") from error
+    if not text.strip():
+        raise refused("there is no word in the letter", str(path), "write it, or have it written with --anew")
+    return text
 
 
 def letter_of(

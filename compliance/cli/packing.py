@@ -64,8 +64,9 @@ def read_plan(path: Path) -> Plan:
     try:
         raw = tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or error
         raise refused(
-            f"the plan cannot be read: {error}", str(path), "write it anew with `washwater inquiry pack`"
+            f"the plan cannot be read: {why}", str(path), "write it anew with `washwater inquiry pack`"
         ) from error
     fault = _fault(raw, PARTS)
     if fault:

@@ -264,3 +264,13 @@ def test_a_letter_that_is_not_there_is_told_apart_from_one_that_is_no_text(asked
         assert said.code == 2
         assert "the letter cannot be read" in said.err
         assert step in said.err
+
+
+def test_a_letter_without_a_word_is_no_answer(asked: Desk, tmp_path: Path) -> None:
+    """As an editor leaves a file that was not saved; no page is made of it."""
+    empty = tmp_path / "letter.txt"
+    empty.write_text(" \n\n", encoding="utf-8")
+    said = asked("inquiry", "letter", "TC-9", "--from", empty)
+    assert said.code == 2
+    assert "there is no word in the letter" in said.err
+    assert not (tmp_path / "letter.pdf").exists()

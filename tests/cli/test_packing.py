@@ -364,6 +364,8 @@ def test_a_pack_of_nothing_near_says_so(asked: Desk, tmp_path: Path) -> None:
     text = words_in(tmp_path / "inquiry-2")
     assert "No job near there is written down of that time" in text
     assert "Nothing is written down of this." not in text
+    none = asked("inquiry", "pack", "TC-9", "--plan", tmp_path / "none.toml")
+    assert "the plan cannot be read: No such file or directory\n" in none.err
     wrong = asked("inquiry", "pack", "TC-9", "--out", tmp_path, "--plan", path)
     assert "this plan is of inquiry-2" in wrong.err
 
