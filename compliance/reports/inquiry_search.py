@@ -53,9 +53,9 @@ RADIUS: Final = Decimal(300)
 
 NEAR, ALIKE, UNSURE, ELSEWHERE, OFF, SILENT = "near", "alike", "unsure", "elsewhere", "off", "no record"
 """What the records say of a rig in a window. NEAR: a stop that is near and was, or may have been, worked then. ALIKE:
-none, but one at an address that is only alike. UNSURE: out, and of some stop nobody wrote down where it was. ELSEWHERE:
-out, all stops at other places. OFF: said not to have gone out. SILENT: nothing is written down, so these records cannot
-say.
+none, but one at an address that is only alike. UNSURE: out, and nobody wrote down where, of some stop or of that time.
+ELSEWHERE: out, all stops of that time at other places. OFF: said not to have gone out. SILENT: nothing is written down,
+so these records cannot say.
 """
 
 COORDINATES, SITE, DRAIN, NAME, WORDS = "coordinates", "site", "drain", "name", "words"
@@ -456,10 +456,11 @@ class _Look:
         untold = [run for run in went if not any(line.kind == "stop" for line in run.lines)]
         if lost or untold:
             return Says(rig, window, UNSURE, runs, lost)
-        if not mine and not any(window.start <= at < window.end for run in went for at in moments(run)):
-            out_then = any(run.get("start") is not None and run.get("end") is not None for run in went)
-            return Says(rig, window, UNSURE if out_then else SILENT, runs)
-        return Says(rig, window, ELSEWHERE, runs)
+        if any(not self.unplaced(spot) for spot in mine):
+            return Says(rig, window, ELSEWHERE, runs)
+        out_then = any(run.get("start") is not None and run.get("end") is not None for run in went)
+        out_then |= bool(mine) or any(window.start <= at < window.end for run in went for at in moments(run))
+        return Says(rig, window, UNSURE if out_then else SILENT, runs)
 
     def old_rows(self) -> Iterator[tuple[OldRow, str]]:
         """Rows of old spreadsheets of these days whose site is alike, and how it is known."""

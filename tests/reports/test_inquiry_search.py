@@ -131,6 +131,19 @@ def test_what_a_rig_did_after_its_last_line_is_not_known(more: dict[str, Any], v
     assert verdicts(found(made, **{**ASKED, **span}))["Big Blue"] == verdict
 
 
+def test_a_time_of_which_nothing_places_a_rig_is_not_told_as_elsewhere() -> None:
+    """It had left the very place that was asked about an hour before, and its tank was read while it still was out."""
+    reading = {"line": "reading", "of": "Big Blue recovery", "shows": "10 in", "at": "2026-09-04T00:10"}
+    dump = {"line": "hand over", "place": "Somewhere", "amount": "90 gal", "at": "2026-09-04T00:20"}
+    span = {"first": "2026-09-04T00:00", "until": "2026-09-04T00:30"}
+    for line in (reading, dump):
+        answer = found(book(run(STOP, line)), **{**ASKED, **span})
+        assert verdicts(answer)["Big Blue"] == UNSURE
+        assert [spot.line.n for spot in answer.other] == ["1"]
+    there = {**STOP, "site": "Fish Counter", "arrived": "2026-09-04T00:05", "left": "2026-09-04T00:25"}
+    assert verdicts(found(book(run(STOP, there)), **{**ASKED, **span}))["Big Blue"] == ELSEWHERE
+
+
 def test_a_stop_that_nobody_worked_is_told_and_is_not_near() -> None:
     """The rig was out, and elsewhere."""
     answer = found(book(run({**STOP, "not_worked": "gate locked"}, {**STOP, "site": "Fish Counter"})))
