@@ -16,8 +16,8 @@ from compliance.cli.show import form_options
 if TYPE_CHECKING:
     from compliance.records.inquiries import Inquiry
     from compliance.records.state import State
+    from compliance.reports.inquiry_found import Found
     from compliance.reports.inquiry_letter import Demanded
-    from compliance.reports.inquiry_search import Found
 
 
 @click.command("letter", short_help="Write the answer as text, then as PDF.")

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from compliance.intake.handin import HandedIn
     from compliance.records.inquiries import Inquiry
     from compliance.records.state import State
-    from compliance.reports.inquiry_search import Found
+    from compliance.reports.inquiry_found import Found
 
 _LAST = 500
 """Records at the end of the book in which its last night is looked for first."""

@@ -12,9 +12,9 @@ What was issued: `issue` (numbers, versions, closed months), `imprint` (what sta
 page prints that could change), `touched` (which pages a late record touches, and what the next summary restates),
 `revised` (what a page says of the one it replaces), `printed` (the record code read back off a page).
 
-Answers to inquiries: `inquiry_place` (how near), `inquiry_time` (when), `inquiry_search` (what the records say, rig
-by rig), `inquiry_letter`; the pack: `pack_parts` (what it is made from), `pack_pages` with `pack_night` and
-`pack_papers`, `pack_withheld` (what stays out), `pack_index`, `pack_files`.
+Answers to inquiries: `inquiry_place` (how near), `inquiry_time` (when), `inquiry_found` (the types), `inquiry_search`
+(what the records say, rig by rig), `inquiry_letter`; the pack: `pack_parts` (what it is made from), `pack_pages` with
+`pack_night` and `pack_papers`, `pack_withheld` (what stays out), `pack_index`, `pack_files`.
 
 Printing: `pdf`, `html`, `workbook` with `sheets` and `workbook_charts`; `charts`, `hours`, `picture`, `grid`,
 `flow`, `fonts`, `text`.

@@ -18,8 +18,7 @@ from compliance.records.sentences import local_permit_governs
 from compliance.records.state import State
 from compliance.reports import timeline
 from compliance.reports.annex import EXCEPT
-from compliance.reports.inquiry_place import address_of
-from compliance.reports.inquiry_search import (
+from compliance.reports.inquiry_found import (
     ALIKE,
     ELSEWHERE,
     NAME,
@@ -33,6 +32,7 @@ from compliance.reports.inquiry_search import (
     Says,
     Spot,
 )
+from compliance.reports.inquiry_place import address_of
 from compliance.reports.inquiry_time import MAY
 from compliance.reports.model import Block, Footer, Language, Page, Paper, Paragraph
 from compliance.reports.values import measure_text

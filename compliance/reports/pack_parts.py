@@ -10,7 +10,7 @@ from compliance.records.answer import without_value
 from compliance.records.inquiries import Inquiry
 from compliance.records.sentences import local_permit_governs
 from compliance.records.state import State
-from compliance.reports.inquiry_search import Found
+from compliance.reports.inquiry_found import Found
 from compliance.reports.model import (
     Block,
     Fact,

@@ -11,18 +11,8 @@ import pytest
 from compliance.records import kinds
 from compliance.records.problem import Problem
 from compliance.records.state import State
-from compliance.reports.inquiry_search import (
-    ALIKE,
-    ELSEWHERE,
-    NEAR,
-    OFF,
-    SILENT,
-    UNSURE,
-    Found,
-    asked_of,
-    days_of,
-    search,
-)
+from compliance.reports.inquiry_found import ALIKE, ELSEWHERE, NEAR, OFF, SILENT, UNSURE, Found
+from compliance.reports.inquiry_search import asked_of, days_of, search
 from compliance.reports.inquiry_time import MAY, NO, YES, line_times, windows
 from tests.intake.making import REGISTERS, Pages
 
