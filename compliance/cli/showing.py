@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -34,7 +34,7 @@ def show_command(shell: Shell, name: str, as_json: bool) -> None:
             follows = _follows(book, run, state)
         elif tickets := [one for one in tickets_named(name, state) if not one.record.startswith(name)]:
             if as_json:
-                print_json([{**vars(one), "changes": [vars(change) for change in one.changes]} for one in tickets])
+                print_json([_ticket(one, state) for one in tickets])
             else:
                 click.echo("\n\n".join("\n".join(_ticket_lines(one, state)) for one in tickets))
             return
@@ -45,7 +45,7 @@ def show_command(shell: Shell, name: str, as_json: bool) -> None:
                 raise refused(f"no run or record is called {name!r}", "NAME", near_name(name, refs))
             print_json(vars(found[0]))
             return
-    held = _held_by(run, state)
+    held = _held_by((one.record for one in run.handed_in_as), run.changes, state)
     files = [one for one in state.attachments if one.about == run.record]
     if as_json:
         print_json({**_document(run, first, follows, held), "files": [vars(one) for one in files]})
@@ -59,12 +59,16 @@ def _file(one: Attachment) -> str:
     return f"  file {one.name}{line}: {one.what}; SHA-256 {one.sha256}"
 
 
-def _held_by(run: RunView, state: State) -> list[str]:
-    """The open inquiries that keep a run, one of its hand-ins or one of its changes on hold."""
+def _held_by(own: Iterable[str], changes: Iterable[Change], state: State) -> list[str]:
+    """The open inquiries that keep records, or changes of them, on hold."""
     from compliance.records.inquiries import holds
 
-    records = [one.record for one in run.handed_in_as] + [change.record for change in run.changes]
-    return [one.ref for one in holds(state.inquiries, records)]
+    return [one.ref for one in holds(state.inquiries, [*own, *(change.record for change in changes)])]
+
+
+def _on_hold(held: Sequence[str]) -> Iterator[str]:
+    if held:
+        yield f"ON HOLD for {', '.join(held)}: nothing of it may be destroyed until that is closed"
 
 
 def _first_figures(book: Book, run: RunView) -> dict[str, str]:
@@ -107,8 +111,7 @@ def _lines(run: RunView, first: Mapping[str, str], follows: str, held: list[str]
         yield f"CANCELLED: {run.cancelled}"
     if follows:
         yield f"FOLLOWS {follows}, which was cancelled: its card was keyed again"
-    if held:
-        yield f"ON HOLD for {', '.join(held)}: nothing of it may be destroyed until that is closed"
+    yield from _on_hold(held)
     yield from _fields("run", run.fields, "", first, "  ")
     for line in run.lines:
         yield f"  {line.n}. {line.kind}"
@@ -116,8 +119,14 @@ def _lines(run: RunView, first: Mapping[str, str], follows: str, held: list[str]
     yield from _changes(run.changes)
 
 
+def _ticket(ticket: TicketView, state: State) -> dict[str, Any]:
+    changes, held = [vars(change) for change in ticket.changes], _held_by([ticket.record], ticket.changes, state)
+    return {**vars(ticket), "changes": changes, "on_hold": held}
+
+
 def _ticket_lines(ticket: TicketView, state: State) -> Iterator[str]:
     yield f"ticket {ticket.fields.get('number')}   record {ticket.record[:12]}   received {ticket.received}"
+    yield from _on_hold(_held_by([ticket.record], ticket.changes, state))
     yield from _fields("ticket", ticket.fields, "", {}, "  ")
     how = ", found by its number" if ticket.by_number else ""
     for record, line in ticket.handovers:

@@ -107,6 +107,20 @@ def test_a_kept_search_puts_what_is_near_on_hold(asked: Desk) -> None:
     assert "ON HOLD" in asked("show", "2026-09-03-big-blue").out
 
 
+def test_a_ticket_on_hold_is_told_where_it_is_shown(asked: Desk) -> None:
+    """As a run is; once the inquiry is closed no more."""
+    enter = ("ticket", "R-7", "--place", "Port Alder receiving station", "--accepted", "90 gal", "--who", "R")
+    assert asked(*enter).code == 0
+    (ticket,) = asked("show", "ticket R-7", "--json").json
+    assert ticket["on_hold"] == []
+    held = asked("inquiry", "hold", "TC-9", ticket["record"], "--why", "asked about", "--who", "R")
+    assert held.code == 0, held.err
+    assert "ON HOLD for inquiry-1" in asked("show", "ticket R-7").out
+    assert asked("show", "ticket R-7", "--json").json[0]["on_hold"] == ["inquiry-1"]
+    assert asked("inquiry", "close", "TC-9", "--why", "answered", "--who", "Ruth Okafor").code == 0
+    assert "ON HOLD" not in asked("show", "ticket R-7").out
+
+
 def test_a_kept_search_about_a_site_keeps_what_it_was_looked_for_by(asked: Desk) -> None:
     """The address and coordinates as the register had them then, whatever is changed there later."""
     site, span = "Alder Oven, Canal Street", QUESTION[2:]
