@@ -34,7 +34,8 @@ def awaited(source: Source, job: JobFacts, findings: Iterable[Finding]) -> tuple
         view = source.runs[record]
         if view.day < source.state.judged_from:
             missing += _fields(source, job, view, wanting_of_unjudged(source.state, source.night, view))
-    return tuple(dict.fromkeys([*missing, *_escapes(source, job), *_tickets(source, job), *_aboard(source, job)]))
+    later = (*_escapes(source, job), *_tickets(source, job), *_astray(source, job), *_aboard(source, job))
+    return tuple(dict.fromkeys([*missing, *later]))
 
 
 def status(words: Words, items: Sequence[str], *, escaped: bool = False) -> str:
@@ -139,6 +140,13 @@ def _tickets(source: Source, job: JobFacts) -> Iterable[str]:
             key = "awaited.not_recorded" if source.words.closed else "awaited.fields"
             label = source.words.label("hand over", "accepted")
             yield source.words(key, where=_where(source, where, "", handed_over=True), fields=label)
+
+
+def _astray(source: Source, job: JobFacts) -> Iterable[str]:
+    """What the crew could not say is still asked: a page is not complete while nobody knows where the water is."""
+    for draw in parts.astray(source, job.stops):
+        day = timeline.day(source.runs[draw.line.record].day, source.words)
+        yield source.words("awaited.astray", day=day)
 
 
 def _aboard(source: Source, job: JobFacts) -> Iterable[str]:

@@ -179,7 +179,8 @@ def open_items(block: OpenItems, goes: Goes, words: Words) -> OpenItems:
     """Open items without those that speak of parts at home; where a part stays, no more is said than that of the others
     nothing is awaited.
     """
-    of = {"awaited.escape": INCIDENTS, "awaited.ticket": TICKETS, "awaited.aboard": WATER}
+    of = {"awaited.escape": INCIDENTS, "awaited.ticket": TICKETS, "awaited.aboard": WATER,
+          "awaited.astray": WATER}  # fmt: skip
     home = [_shape(words, key) for key, part in of.items() if part not in goes]
     if PLACES not in goes:
         handover = _inside(words, "awaited.handover")

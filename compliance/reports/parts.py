@@ -162,11 +162,18 @@ def unknown_handover(source: Source, stops: Iterable[StopFacts]) -> str:
     for stop in stops:
         said = source.stop_run(stop).get("where") in ("aboard", "no water")
         left = [draw for load in source.loads_by_stop.get(stop.ref, ()) for draw in load.draws]
-        if any(draw.way == ASTRAY and in_hundredths(draw.known.figure) != 0 for draw in left):
+        if astray(source, [stop]):
             return WHERE_NOT_KNOWN.reason
         if stop.worked and stop.pieces is None and not said and not left:
             return "where the water is, is not recorded"
     return ""
+
+
+def astray(source: Source, stops: Iterable[StopFacts]) -> Sequence[Draw]:
+    """What may have left the tanks of these stops, and nobody knows where it is; not where a look showed all of it."""
+    loads = {load.name: load for stop in stops for load in source.loads_by_stop.get(stop.ref, ())}
+    drawn = (draw for load in loads.values() for draw in load.draws if draw.way == ASTRAY)
+    return [draw for draw in drawn if in_hundredths(draw.known.figure) != 0]
 
 
 def intervals_of(source: Source, stop: StopFacts) -> Sequence[Interval]:

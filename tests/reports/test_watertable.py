@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from compliance.reports import parts
-from compliance.reports.model import Table, WaterPath
+from compliance.reports.model import OpenItems, Table, WaterPath
 from compliance.reports.refs import Source
 from compliance.reports.words import Words
 from compliance.water.jobs import job_facts, job_names
@@ -152,6 +152,17 @@ def test_water_of_which_nobody_knows_where_it_is_is_neither_aboard_nor_handed_ov
     assert [row for row in found if row[0] in ("Handed over", "Not known where", "Still aboard")] == [
         ("Handed over", *why), ("Not known where", *why), ("Still aboard", *why)
     ]  # fmt: skip
+
+
+def test_a_page_is_not_complete_while_nobody_knows_where_the_water_is() -> None:
+    """It is an open item of the night, until the crew says it or a look shows all of it in the tank."""
+    lost = night(look("empty"), stop(recovered="100 gal"), where="not known")
+    (items,) = [one for one in proof(book(REGISTERS, lost), MINE).blocks if isinstance(one, OpenItems)]
+    assert items.items == ("Run of Sep 1, 2026: where the water is, is not known",)
+    seen = {**NIGHT, "id": "m", "date": "2026-09-02", "where": "no water",
+            "line": [look("100 gal"), {**stop(), "not_worked": "rain"}]}  # fmt: skip
+    (items,) = [one for one in proof(book(REGISTERS, lost, seen), MINE).blocks if isinstance(one, OpenItems)]
+    assert not any("is not known" in one for one in items.items)
 
 
 def test_what_the_readings_of_a_job_of_its_own_say_too_much_is_less_than_nothing() -> None:
