@@ -74,7 +74,7 @@ def _list_of_sheets(path: str | Path) -> bytes:
             info = archive.getinfo(_BOOK_PART)
             return archive.read(info) if info.file_size <= _LARGEST_BOOK_PART else b""
     except (OSError, KeyError, ValueError, BadZipFile, NotImplementedError, RuntimeError, EOFError):
-        return b""
+        return b""  # all that zipfile raises of a file that is no archive, is cut short, encrypted or packed otherwise
 
 
 def read_keying(path: str | Path, registers: Registers | None = None) -> list[Read] | list[Problem]:

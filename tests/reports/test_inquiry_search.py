@@ -12,9 +12,11 @@ from compliance.records import kinds
 from compliance.records.problem import Problem
 from compliance.records.state import State
 from compliance.reports.inquiry_found import ALIKE, ELSEWHERE, NEAR, OFF, SILENT, UNSURE, Found
-from compliance.reports.inquiry_search import asked_of, days_of, search
+from compliance.reports.inquiry_search import _stop_of, asked_of, days_of, search
 from compliance.reports.inquiry_time import MAY, NO, YES, line_times, windows
+from compliance.water.fold import calculate
 from tests.intake.making import REGISTERS, Pages
+from tests.water.histories import history
 
 SITES = [
     {"name": "Alder Oven", "address": "212 Canal Street, Port Alder", "position": "40.5000, -105.1000"},
@@ -382,3 +384,24 @@ def test_stops_that_cannot_be_compared_with_the_place_are_told_as_such() -> None
         assert (verdicts(answer)["Big Blue"], answer.nowhere) == (UNSURE, True)
     assert not found(book(run(STOP, nowhere)), **{**ASKED, "address": "7 Elm St"}).nowhere
     assert not found(book()).nowhere
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_an_escape_is_told_of_the_stop_to_which_the_account_gives_it(seed: int) -> None:
+    """A search reads no water, so it finds the stop by the lines alone: it is the one that the calculator finds."""
+    state = history(seed, 12).state
+    night = calculate(state)
+    given = {
+        (at.record, at.line): {line.line for line in stop.lines}
+        for run in night.runs.values()
+        for stop in run.stops
+        for at in stop.escapes
+    }
+    checked = 0
+    for view in state.runs:
+        for n, line in enumerate(view.lines):
+            if line.kind == "escape" and (view.record, line.n) in given:
+                owner = _stop_of(view, n)
+                assert owner is not None and owner.n in given[view.record, line.n]
+                checked += 1
+    assert checked == len(given) > 0
